@@ -1,0 +1,415 @@
+"""The car as its file says it: plain records of readings, ends resolved, nothing computed.
+
+Every number is a leaf ``Working`` (see ``carwright.working``): value in mm, g or degrees at model size, with the key, line
+and text of the file and the tolerance of the reading. A value that the file does not give is None or an empty tuple.
+A key given once for both ends stands in both ends' records as the *same* leaf; a key given under ``.a`` or ``.b`` replaces
+it at that end.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Generic, Literal, TypeVar
+
+from carwright.working import Working
+
+__all__ = [
+    "BallastStock",
+    "Block",
+    "Body",
+    "BolsterStock",
+    "Car",
+    "CarInfo",
+    "Coupler",
+    "CouplerStock",
+    "DrillStock",
+    "End",
+    "Ends",
+    "Finish",
+    "Found",
+    "FoundEnd",
+    "GaugeReadings",
+    "Lug",
+    "Notch",
+    "Paint",
+    "PieceChange",
+    "RodStock",
+    "ScrewStock",
+    "Sheet",
+    "Shelf",
+    "Strip",
+    "Truck",
+    "Underframe",
+    "Washer",
+    "WeightWish",
+]
+
+End = Literal["a", "b"]
+"""An end of the car; B is the end with the hand brake."""
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Ends(Generic[T]):
+    """The same thing at both ends."""
+
+    a: T
+    b: T
+
+    def at(self, end: End) -> T:
+        """Return the one at ``end``."""
+        return self.a if end == "a" else self.b
+
+
+@dataclass(frozen=True, slots=True)
+class CarInfo:
+    """Section [car]: who the car is and how it was measured."""
+
+    name: str = ""
+    scale: str = "HO"  # as the data knows it: Z N TT HO H0 OO 00 S O 0 I ...
+    ratio: Working | None = None  # 87.1 for "NMRA", 87 for "NEM"; a reference leaf
+    type: str = ""  # reporting class as typed: XM, FM, GB ... or a plain word
+    standard: Literal["NMRA", "NEM"] = "NMRA"
+    year: int | None = None
+    built: int | None = None
+    rebuilt: int | None = None
+    painted: int | None = None
+    captive: bool = False
+    units: Literal["in", "mm"] = "in"
+    measured_with: str = "caliper"
+    radius: Working | None = None
+    missing: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Notch:
+    """[body.notch]: what is taken off each corner of the floor: along the car, across it."""
+
+    along: Working
+    across: Working
+
+
+@dataclass(frozen=True, slots=True)
+class Lug:
+    """[[body.lug]]: something on the inside of a side that the floor must clear."""
+
+    name: str
+    x: Working | None  # middle of the lug, from mid-car, to the A end positive
+    side: Literal["left", "right"]
+    length: Working | None
+    depth: Working | None  # how far it stands in from the side
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """[[body.block]]: what plain keys cannot say: step, tank saddle, hopper bay, weight already there."""
+
+    name: str
+    kind: Literal["solid", "cavity", "step", "rod"]
+    x: Working | None
+    y: Working | None
+    length: Working | None
+    width: Working | None
+    bottom: Working | None  # key ``from``: above the bottom of the sill
+    top: Working | None  # key ``to``
+    material: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """Section [body]."""
+
+    length: Working | None = None
+    over_buffers: Working | None = None
+    width: Working | None = None
+    inside_length: tuple[Working, ...] = ()  # one, or left and right
+    inside_width: tuple[Working, ...] = ()  # one, or B end, middle, A end
+    out_of_square: Working | None = None
+    square: Working | None = None
+    diagonals: tuple[Working, ...] = ()
+    wall: Working | None = None
+    end_wall: Working | None = None
+    mount: Literal["drop-in", "underside", "saddles", "none"] = "drop-in"
+    floor: Literal["new", "kept", "deck"] = "new"
+    floor_thickness: Working | None = None  # of a kept floor or a deck
+    lip_depth: Working | None = None
+    ledge: Literal["over", "under"] = "over"
+    end_notch: Working | None = None
+    height: Working | None = None
+    sill_height: Working | None = None
+    mass: Working | None = None
+    notch: Notch | None = None
+    lugs: tuple[Lug, ...] = ()
+    blocks: tuple[Block, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Truck:
+    """Section [trucks], one end."""
+
+    centers: Working | None = None  # the whole distance; the same leaf at both ends
+    inset: Working | None = None  # end of the car to this truck's pivot
+    seat_height: Working | None = None
+    wheel_diameter: Working | None = None
+    wheels: Working | None = None
+    wheelbase: Working | None = None
+    width: Working | None = None
+    mass: Working | None = None
+    washers: tuple[Working, ...] = ()  # thickness of each washer already fitted
+    frame_length: Working | None = None
+    frame_top: Working | None = None
+    rock: Working | None = None
+    play: Working | None = None
+    bolster_thickness: Working | None = None
+    boss_height: Working | None = None
+    boss_diameter: Working | None = None
+    hole: Working | None = None
+    setting: str = ""  # "turns" | "rocks" | ""
+    axle_length: Working | None = None
+    screw: str = ""
+    screw_length: Working | None = None
+    screw_head: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Coupler:
+    """Section [coupler], one end."""
+
+    mount: Literal["body", "truck", "pocket"] = "body"
+    height: Working | None = None  # truck-mounted: rail to the centre line
+    drop: Working | None = None
+    pivot_inset: Working | None = None
+    length: Working | None = None
+    side_play: Working | None = None
+    swing: Working | None = None
+    box_length: Working | None = None
+    box_width: Working | None = None
+    box_height: Working | None = None
+    mass: Working | None = None
+    screw_inset: Working | None = None  # end of the car to the box's screw; without it the screw is at the pivot
+    shim: Working | None = None
+    recess: Working | None = None
+    shank_offset: Working | None = None
+    droop: Working | None = None
+    travel: Working | None = None
+    screw: str = ""
+    screw_length: Working | None = None
+    target_height: Working | None = None
+    tolerance: Working | None = None
+    measured_at: Literal["", "centre line", "pocket top"] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Underframe:
+    """Section [underframe]: what is wanted."""
+
+    # bolster = "0.165" is one layer; ["0.080", "0.080"] is a laminate, lowest first; [underframe.a] and [underframe.b]
+    # where the ends differ; "build" leaves the tuple empty and sets build_bolster
+    bolster: Ends[tuple[Working, ...]] = field(default_factory=lambda: Ends((), ()))
+    build_bolster: Ends[bool] = field(default_factory=lambda: Ends(False, False))
+    bolster_length: Working | None = None
+    bolster_width: Working | None = None
+    fit: Working | None = None
+    glue: Literal["solvent", "gap-filling"] = "solvent"
+    center_sill: str = ""
+    crossbearers: Working | None = None
+    crossties: Working | None = None
+    train_line: Working | None = None
+    brake: str = ""
+    retention: str = ""
+    screw_block: Working | None = None  # thickness; without it the plan chooses
+    layers: tuple[Working, ...] = ()  # floor layers wanted, underside up; without it the plan chooses
+
+
+@dataclass(frozen=True, slots=True)
+class PieceChange:
+    """[[piece]]: moves, resizes, drops or adds a piece."""
+
+    name: str
+    x: Working | None = None
+    y: Working | None = None
+    thickness: Working | None = None
+    length: Working | None = None
+    width: Working | None = None
+    drop: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class WeightWish:
+    """Section [weight]."""
+
+    rule: str = ""
+    target: Working | None = None
+    tolerance: Working | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class FoundEnd:
+    """Section [found], one end."""
+
+    coupler_height: Working | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """Section [found]: what there is today, if it stands."""
+
+    ends: Ends[FoundEnd] = field(default_factory=lambda: Ends(FoundEnd(), FoundEnd()))
+    weight: Working | None = None
+    wheel_diameter: Working | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeReadings:
+    """Section [gauge]: acceptance readings."""
+
+    roll_rise: Working | None = None
+    roll_length: Working | None = None
+    check_gauge: Working | None = None
+    span: Working | None = None
+    coupler_height: Ends[Working | None] = field(default_factory=lambda: Ends(None, None))
+    trip_pin: Ends[Working | None] = field(default_factory=lambda: Ends(None, None))
+
+
+@dataclass(frozen=True, slots=True)
+class Paint:
+    """[[paint]]: the owner's label outranks a family default."""
+
+    name: str = ""
+    family: str = ""
+    colour: str = ""
+    windows: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Finish:
+    """Section [finish]."""
+
+    scheme: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class _Stock:
+    """What every row of the shelf may have. ``count`` is None for "any"; ``cost`` is for one piece of stock."""
+
+    key: str  # "shelf.sheet[0]"
+    name: str = ""
+    material: str = "styrene"
+    count: int | None = None
+    cost: str = ""
+    place: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet(_Stock):
+    """[[shelf.sheet]]; ``thickness`` as measured."""
+
+    thickness: Working | None = None
+    width: Working | None = None
+    length: Working | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Strip(_Stock):
+    """[[shelf.strip]]."""
+
+    thickness: Working | None = None
+    width: Working | None = None
+    length: Working | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RodStock(_Stock):
+    """[[shelf.rod]], [[shelf.tube]] or [[shelf.wire]]."""
+
+    form: Literal["rod", "tube", "wire"] = "rod"
+    diameter: Working | None = None
+    inside: Working | None = None
+    length: Working | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Washer(_Stock):
+    """[[shelf.washer]]."""
+
+    thickness: Working | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BolsterStock(_Stock):
+    """[[shelf.bolster]], bought."""
+
+    height: Working | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CouplerStock(_Stock):
+    """[[shelf.coupler]]; ``shank_offset`` up positive."""
+
+    shank_offset: Working | None = None
+    drop: Working | None = None
+    length: Working | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ScrewStock(_Stock):
+    """[[shelf.screw]]."""
+
+    thread: str = ""
+    length: Working | None = None
+    head: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class DrillStock(_Stock):
+    """[[shelf.drill]]."""
+
+    size: Working | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BallastStock(_Stock):
+    """[[shelf.ballast]]."""
+
+    form: Literal["sheet", "bar", "shot", "putty", "nut"] = "sheet"
+    thickness: Working | None = None
+    width: Working | None = None
+    length: Working | None = None
+    mass: Working | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """Section [shelf]: what the owner has. An empty shelf is one that was not written down, not one without stock."""
+
+    sheets: tuple[Sheet, ...] = ()
+    strips: tuple[Strip, ...] = ()
+    rods: tuple[RodStock, ...] = ()
+    washers: tuple[Washer, ...] = ()
+    bolsters: tuple[BolsterStock, ...] = ()
+    couplers: tuple[CouplerStock, ...] = ()
+    screws: tuple[ScrewStock, ...] = ()
+    drills: tuple[DrillStock, ...] = ()
+    ballast: tuple[BallastStock, ...] = ()
+    keep_length: Working | None = None
+    keep_width: Working | None = None
+    squaring: Working | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Car:
+    """A whole car file."""
+
+    info: CarInfo = field(default_factory=CarInfo)
+    body: Body = field(default_factory=Body)
+    trucks: Ends[Truck] = field(default_factory=lambda: Ends(Truck(), Truck()))
+    coupler: Ends[Coupler] = field(default_factory=lambda: Ends(Coupler(), Coupler()))
+    underframe: Underframe = field(default_factory=Underframe)
+    weight: WeightWish = field(default_factory=WeightWish)
+    found: Found = field(default_factory=Found)
+    gauge: GaugeReadings = field(default_factory=GaugeReadings)
+    finish: Finish = field(default_factory=Finish)
+    paints: tuple[Paint, ...] = ()
+    pieces: tuple[PieceChange, ...] = ()
+    shelf: Shelf = field(default_factory=Shelf)
