@@ -1,0 +1,109 @@
+"""Words on the command line -> a call of the command's function; slips -> problems that name them and the way out."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any, Literal, get_args, get_origin
+
+from cyclopts import App, CycloptsError, Parameter, UnknownOptionError
+from cyclopts.exceptions import (
+    CoercionError,
+    MissingArgumentError,
+    RepeatArgumentError,
+    UnusedCliTokensError,
+)
+
+from carwright.problems import InputError, Problem
+
+__all__ = ["run_command"]
+
+_TYPE_WORDS: dict[Any, str] = {
+    int: "a whole number",
+    float: "a number",
+    bool: "nothing, or true or false",
+    Path: "the name of a file",
+}
+"""What an option takes, in words, by the type of its parameter."""
+
+
+def run_command(words: Sequence[str], names: Iterable[str]) -> int:
+    """Run the command that ``words`` begins with and return its exit status.
+
+    Args:
+        words: command first, then its arguments and options.
+        names: every command; each is ``carwright.cli.<name>:command``, imported only when it is run.
+
+    Raises:
+        InputError: an option or argument is unknown, missing, repeated or of the wrong kind.
+    """
+    app = App(
+        name="carwright",
+        version_flags=[],
+        help_format="plaintext",
+        default_parameter=Parameter(negative=()),
+    )
+    for name in names:
+        app.command(f"carwright.cli.{name}:command", name=name)
+    try:
+        status = app(words, exit_on_error=False, print_error=False, result_action="return_value")
+    except CycloptsError as slip:
+        raise InputError(_problem(slip, words[0])) from None
+    return status if isinstance(status, int) else 0
+
+
+def _problem(slip: CycloptsError, command: str) -> Problem:
+    """Return what is wrong with the words behind ``command``."""
+    way_out = f"`carwright {command} --help` lists what it takes."
+    match slip:
+        case UnknownOptionError():
+            word = slip.token.keyword or slip.token.value
+            options = [name for each in slip.argument_collection for name in each.names if name.startswith("-")]
+            return Problem(
+                f"`carwright {command}` has no such option",
+                value=word,
+                mend=_near(word.split("=")[0], options) + way_out,
+            )
+        case CoercionError():
+            value = slip.token.value if slip.token else ""
+            key = (slip.token.keyword if slip.token else None) or (slip.argument.name if slip.argument else "")
+            choices = _choices(slip.target_type)
+            accepted = ", ".join(choices) or _TYPE_WORDS.get(slip.target_type, "")
+            return Problem(
+                "this cannot be used here",
+                value=value,
+                accepted=accepted,
+                key=key,
+                mend=_near(value, choices) + way_out,
+            )
+        case MissingArgumentError():
+            name = slip.keyword or (slip.argument.name if slip.argument else "an argument")
+            if name.startswith("-"):
+                return Problem("a value must stand behind this option", key=name, mend=way_out)
+            return Problem(f"`carwright {command}` needs {name}", mend=way_out)
+        case UnusedCliTokensError():
+            return Problem(
+                f"`carwright {command}` does not take so many words",
+                value=" ".join(slip.unused_tokens or ()),
+                mend=f"Put quotes round a name or a length that has a space in it. {way_out}",
+            )
+        case RepeatArgumentError():
+            return Problem("this option is given twice", key=slip.token.keyword or "", mend=way_out)
+        case _:
+            return Problem(str(slip).strip().rstrip("."), mend=way_out)
+
+
+def _choices(target: object) -> list[str]:
+    """Return the words that an option takes where it takes only certain ones, else nothing."""
+    found: list[str] = []
+    for each in (target, *get_args(target)):
+        if get_origin(each) is Literal:
+            found += [str(choice) for choice in get_args(each)]
+    return found
+
+
+def _near(word: str, known: Sequence[str]) -> str:
+    """Return "Did you mean ...? " for the nearest known word, or nothing."""
+    near = difflib.get_close_matches(word, known, n=1)
+    return f"Did you mean {near[0]}? " if near else ""
