@@ -124,7 +124,9 @@ def main(locks: Sequence[str]) -> None:
     """
     if sys.version_info < OLDEST_PYTHON:
         found = ".".join(str(part) for part in sys.version_info[:3])
-        raise SystemExit(f"Carwright needs Python 3.11 or later; {sys.executable} is {found}. Try: make PYTHON=python3.12")
+        raise SystemExit(
+            f"Carwright needs Python 3.11 or later; {sys.executable} is {found}. Try: make PYTHON=python3.12"
+        )
     make_environment()
     install = installer()
     steps = [["--require-hashes", "--only-binary", ":all:", "-r", lock] for lock in locks]

@@ -1,10 +1,10 @@
-"""The entry point: quick answers first, then one command, then one place where every trouble becomes a line and a status.
+"""The entry point: quick answers, then one command, then one place where every trouble becomes a line and a status.
 
 Nothing heavy is imported at the top: ``--version`` and ``--help`` answer before the command-line library, the numeric
-library or the terminal library is touched, and a command's own module is imported only when that command is asked for.
+library or the terminal library is touched; a command's own module is imported only when that command is asked for.
 
-Exit status: 0 done and nothing fails; 1 done, and a finding fails; 2 the input cannot be used; 3 a fault of the program;
-130 stopped from the keyboard, 141 the reader of a pipe went away (both as shells count them).
+Exit status: 0 done and nothing fails; 1 done, and a finding fails; 2 the input cannot be used; 3 a fault of the
+program; 130 stopped from the keyboard, 141 the reader of a pipe went away (both as shells count them).
 """
 
 from __future__ import annotations
@@ -152,8 +152,10 @@ def _report(trouble: Exception, *, as_json: bool) -> int:
 
 def _is_ours(filename: object) -> bool:
     """Return whether a file belongs to the program: one that is missing there is a fault, not a user's slip."""
-    folder = os.path.dirname(os.path.dirname(os.path.abspath(__file__)))
-    return isinstance(filename, (str, os.PathLike)) and os.path.abspath(filename).startswith(folder + os.sep)
+    from pathlib import Path
+
+    folder = Path(__file__).resolve().parent.parent
+    return isinstance(filename, (str, os.PathLike)) and Path(filename).resolve().is_relative_to(folder)
 
 
 def _print_problems(problems: Iterable[Problem], *, as_json: bool) -> None:

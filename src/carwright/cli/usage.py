@@ -78,9 +78,11 @@ def _problem(slip: CycloptsError, command: str) -> Problem:
                 mend=_near(value, choices) + way_out,
             )
         case MissingArgumentError():
-            name = slip.keyword or (slip.argument.name if slip.argument else "an argument")
-            if name.startswith("-"):
-                return Problem("a value must stand behind this option", key=name, mend=way_out)
+            if slip.keyword:
+                return Problem("a value must stand behind this option", key=slip.keyword, mend=way_out)
+            name = slip.argument.name if slip.argument else "an argument"
+            if slip.argument and slip.argument.field_info.is_positional:
+                name = name.lstrip("-").upper()  # as the command's help shows it
             return Problem(f"`carwright {command}` needs {name}", mend=way_out)
         case UnusedCliTokensError():
             return Problem(

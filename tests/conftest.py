@@ -1,0 +1,48 @@
+"""A test that was left out makes the run fail, unless ALLOW_SKIPS=1 says that this is known and accepted.
+
+A skipped test proves nothing, and a run that ends green without it would hide that. So each one is named at the end,
+with its reason, and the exit status is 1 where pytest alone would have said 0.
+"""
+
+from __future__ import annotations
+
+import os
+from typing import Any
+
+import pytest
+
+_left_out: dict[str, str] = {}
+
+
+def pytest_runtest_logreport(report: pytest.TestReport) -> None:
+    """Remember each test that was skipped while it ran or was set up; an expected failure is not one."""
+    if report.skipped and not hasattr(report, "wasxfail"):
+        _left_out[report.nodeid] = _reason(report.longrepr)
+
+
+def pytest_collectreport(report: pytest.CollectReport) -> None:
+    """Remember each module that was skipped as a whole."""
+    if report.skipped:
+        _left_out[report.nodeid] = _reason(report.longrepr)
+
+
+def _reason(longrepr: Any) -> str:
+    """Return why a test was skipped, from the place, line and reason that pytest keeps."""
+    return str(longrepr[2]) if isinstance(longrepr, tuple) else str(longrepr)
+
+
+def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
+    """Turn a green run with tests left out into a failed one."""
+    if _left_out and exitstatus == pytest.ExitCode.OK and os.environ.get("ALLOW_SKIPS") != "1":
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Name the tests that were left out, above the closing line."""
+    if not _left_out:
+        return
+    terminalreporter.section("left out")
+    for name, reason in sorted(_left_out.items()):
+        terminalreporter.write_line(f"{name}: {reason}")
+    if os.environ.get("ALLOW_SKIPS") != "1":
+        terminalreporter.write_line("A run with tests left out fails; ALLOW_SKIPS=1 accepts it.")
