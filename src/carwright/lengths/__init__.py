@@ -15,13 +15,12 @@ from __future__ import annotations
 
 from carwright.lengths._grammar import LENGTH_TOL_MM, LONGEST_MM
 from carwright.lengths._quantities import Quantity, parse_angle, parse_count, parse_mass
-from carwright.lengths._reading import Distribution, Reading, Taken, ToleranceFrom, Units, parse_length
+from carwright.lengths._reading import Reading, Taken, ToleranceFrom, Units, parse_length
 from carwright.lengths._show import Nearest, Style, nearest_fraction, number_in, show, show_in
 
 __all__ = [
     "LENGTH_TOL_MM",
     "LONGEST_MM",
-    "Distribution",
     "Nearest",
     "Quantity",
     "Reading",

@@ -171,7 +171,7 @@ def split_sign(text: str) -> tuple[int, str]:
 
 
 def read_amount(text: str, units: Mapping[str, str]) -> Amount | None:
-    """Return the unsigned number that ``text`` is, with its unit by ``units`` (spelling to unit); None if it is no number.
+    """Return the unsigned number that ``text`` is, with its unit by ``units`` (spelling to unit); None if it is none.
 
     Raises:
         Refusal: a number stands there, but its fraction, comma or unit cannot be used.
@@ -218,6 +218,10 @@ def _unknown_unit(number: str, spelling: str, units: Mapping[str, str]) -> Refus
     if spelling in {"mil", "mils", "mill", "mills"}:
         return Refusal(
             f'"{spelling}" can be read two ways', f'Write "{number} thou" for thousandths of an inch, or "{number} mm".'
+        )
+    if spelling.startswith(("rect", "normal", "tri")):
+        return Refusal(
+            f'"{spelling}" says how a ± is spread, and there is none', f'Write "{number} ± 0.002 {spelling}".'
         )
     import difflib  # late: only a refusal needs it
 

@@ -125,7 +125,9 @@ def _parse(
             raise Refusal(f"this is not {'an' if what == 'angle' else 'a'} {what}")
         factor = factors[amount.unit or unit]
         value = sign * amount.exact * factor
-        half, shape, source = Fraction(0), "nominal", "nominal"
+        half = Fraction(0)
+        shape: Distribution = "nominal"
+        source: Literal["typed", "text", "nominal"] = "nominal"
         if spread is not None:
             parts = []
             for part in (spread.plus, spread.minus):

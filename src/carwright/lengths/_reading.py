@@ -149,13 +149,14 @@ def parse_length(
 ) -> Reading:
     """Return the length that ``text`` says, at model size, with its tolerance.
 
-    Forms: ``1-11/32``, ``1 11/32 in``, ``23/64"``, ``.030``, ``30 thou``, ``12.7 mm``, ``1.27 cm``, ``6,35 mm``, ``1' 2"``,
-    ``#61``, ``40' 6" scale``, ``33 in scale``, ``1 m scale``, ``1 11/32 in + 0.003``; then, if wanted, ``rule`` or
-    ``caliper``; then, if wanted, ``± 0.002``, ``+/- 0.002`` or ``+0.002/-0.001``, and ``rect``, ``normal`` or ``tri``.
+    Forms: ``1-11/32``, ``1 11/32 in``, ``23/64"``, ``.030``, ``30 thou``, ``12.7 mm``, ``1.27 cm``, ``6,35 mm``,
+    ``1' 2"``, ``#61``, ``40' 6" scale``, ``33 in scale``, ``1 m scale``, ``1 11/32 in + 0.003``. Behind it may
+    stand ``rule`` or ``caliper``, and behind that ``± 0.002``, ``+/- 0.002`` or ``+0.002/-0.001``, with ``rect``,
+    ``normal`` or ``tri``.
 
     The ± is the typed one; else the larger of the instrument's and the text's last place (one unit of the last decimal,
-    half of 1/64 in for any fraction). Whole numbers without a point, sizes by name and scale lengths are nominal, unless
-    the text itself names an instrument: then somebody measured.
+    half of 1/64 in for any fraction). Whole numbers without a point, sizes by name and scale lengths are nominal,
+    unless the text itself names an instrument: then somebody measured.
 
     Args:
         text: as typed; a number counts as if its shortest decimal form had been typed.
@@ -172,7 +173,8 @@ def parse_length(
         InputError: the text cannot be used; its problem names what is accepted and the nearest text that would be.
 
     Notes:
-        A bare ± takes the unit of its value. A ± behind a size by name or a scale length is at model size, in ``units``.
+        A bare ± takes the unit of its value. Behind a size by name or a scale length it is at model size,
+        in ``units``.
 
     Example:
         >>> parse_length("0.284 in ± 0.002").mm
@@ -200,7 +202,7 @@ def _read(typed: str, context: _Context) -> Reading:
     sign, body = split_sign(body)
     if found := _DRILL.fullmatch(body):
         return _named_size(typed, found, spread, context)
-    amount = _quantity(body, context.units)
+    amount = _quantity(body, sign, context.units)
     unit = amount.unit or context.units
     if scale and not amount.unit:
         raise Refusal(
@@ -238,8 +240,11 @@ def _read(typed: str, context: _Context) -> Reading:
     return Reading(float(exact), typed, *doubt, exact, resolution, unit_typed)
 
 
-def _quantity(body: str, units: Units) -> Amount:
-    """Return the unsigned amount in ``body``; feet with inches come back in inches with the unit "ft+in"."""
+def _quantity(body: str, sign: int, units: Units) -> Amount:
+    """Return the amount in ``body``, still to be multiplied by ``sign``; feet with inches are inches, unit "ft+in".
+
+    A remainder has a sign of its own: ``-1 1/2 in + 0.003`` is -1.497 in.
+    """
     if (" + " in body or " - " in body) and (found := _REMAINDER.fullmatch(body)):
         base = read_amount(found[1], UNITS)
         if base is not None and (base.unit or units) == "in":
@@ -250,9 +255,7 @@ def _quantity(body: str, units: Units) -> Amount:
                 )
             rest = read_amount(found[3], {})
             if rest is not None:
-                total = base.exact + (rest.exact if found[2] == "+" else -rest.exact)
-                if total < 0:
-                    raise Refusal("the remainder is larger than the fraction")
+                total = base.exact + rest.exact * (sign if found[2] == "+" else -sign)
                 return Amount(total.numerator, total.denominator, "decimal", rest.places, base.unit)
     amount = read_amount(body, UNITS)
     if amount is not None:
@@ -289,7 +292,10 @@ def _typed_spread(spread: Spread, inherited: str, *, bare: bool, units: Units) -
             raise Refusal(
                 f"the ± is in {amount.unit} and the value before it has no unit", "Write the unit behind both."
             )
-        halves.append(amount.exact * Fraction(*_MM[unit]))
+        top, bottom = _MM[unit]
+        halves.append(Fraction(amount.numerator * top, amount.denominator * bottom))
+        if spread.plus == spread.minus:
+            return halves[0], Fraction(0)
     plus, minus = halves
     return (plus + minus) / 2, (plus - minus) / 2
 

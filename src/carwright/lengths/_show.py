@@ -38,8 +38,8 @@ def number_in(mm: float, units: Literal["in", "mm"], *, signed: bool = False, to
         mm: length, finite.
         units: "in" or "mm".
         signed: put a plus sign before what is above zero.
-        tolerance_mm: ± of the measurement; the last digit shown stands in the place of its first digit, at finest 0.0001 in
-            or 0.001 mm. None or 0 leaves the usual digits.
+        tolerance_mm: ± of the measurement; the last digit shown stands in the place of its first digit, at finest
+            0.0001 in or 0.001 mm. None or 0 leaves the usual digits.
     """
     value, usual, finest, tolerance = (
         (mm / _INCH_MM, _INCH_PLACES, _FINEST_INCH_PLACES, (tolerance_mm or 0.0) / _INCH_MM)
@@ -68,7 +68,7 @@ def show(
     signed: bool = False,
     units: Literal["in", "mm"] = "in",
 ) -> str:
-    """Return ``mm`` in one style; ``parse_length`` reads each of them back.
+    r"""Return ``mm`` in one style; ``parse_length`` reads each of them back.
 
     Args:
         mm: length at model size, finite.
@@ -83,7 +83,7 @@ def show(
 
     Example:
         >>> show(34.2138, "fraction"), show(141.6, "scale", ratio=87.1)
-        ('1 11/32 in + 0.003', '40\\' 5.6" scale')
+        ('1 11/32 in + 0.003', '40\' 5.6" scale')
     """
     if style == "inch":
         return show_in(mm, "in", signed=signed, tolerance_mm=tolerance_mm)
