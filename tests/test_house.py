@@ -114,7 +114,7 @@ def allowed(part: str) -> frozenset[str]:
         return GROUND
     if part in ROOMS:
         return GROUND | {"car"} | ROOM_TO_ROOM.get(part, frozenset())
-    return frozenset(INWARD[part])
+    return frozenset(INWARD.get(part, frozenset()))
 
 
 def place(module: Module, line: int) -> str:

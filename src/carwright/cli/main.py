@@ -142,8 +142,12 @@ def _report(trouble: Exception, *, as_json: bool) -> int:
         import traceback
 
         traceback.print_exception(trouble, file=sys.stderr)
+    # The library hides why a command's module could not be imported; the first cause is the one to report.
+    first = trouble
+    while isinstance(first.__cause__, Exception):
+        first = first.__cause__
     fault = Problem(
-        f"a fault of the program, not of your file: {type(trouble).__name__}: {trouble}",
+        f"a fault of the program, not of your file: {type(first).__name__}: {first}",
         mend="Please report it, with the command and the car file; CARWRIGHT_TRACEBACK=1 shows where it happened.",
     )
     _print_problems([fault], as_json=as_json)

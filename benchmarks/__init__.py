@@ -1,0 +1,1 @@
+"""What the project promises about speed, measured: ``make bench``, or ``python -m benchmarks``."""
