@@ -84,8 +84,8 @@ def debian_pip() -> list[str] | None:
         return None
     print("installing Debian's python3-pip", flush=True)
     quiet = [*as_root, "env", "DEBIAN_FRONTEND=noninteractive", "apt-get", "-qq"]
-    subprocess.run([*quiet, "update"], check=False)
-    subprocess.run([*quiet, "install", "-y", "--no-install-recommends", "python3-pip"], check=False)
+    for step in (["update"], ["install", "-y", "--no-install-recommends", "python3-pip"]):
+        subprocess.run([*quiet, *step], stdout=subprocess.DEVNULL, check=False)
     return pip_of("/usr/bin/python3")
 
 
