@@ -16,7 +16,17 @@ from __future__ import annotations
 from carwright.lengths._grammar import LENGTH_TOL_MM, LONGEST_MM
 from carwright.lengths._quantities import Quantity, parse_angle, parse_count, parse_mass
 from carwright.lengths._reading import Reading, Taken, ToleranceFrom, Units, parse_length
-from carwright.lengths._show import Nearest, Style, nearest_fraction, number_in, show, show_in
+from carwright.lengths._show import (
+    Nearest,
+    Style,
+    nearest_fraction,
+    nearest_of,
+    number_in,
+    scale_inches,
+    show,
+    show_in,
+    thousandths,
+)
 
 __all__ = [
     "LENGTH_TOL_MM",
@@ -29,11 +39,14 @@ __all__ = [
     "ToleranceFrom",
     "Units",
     "nearest_fraction",
+    "nearest_of",
     "number_in",
     "parse_angle",
     "parse_count",
     "parse_length",
     "parse_mass",
+    "scale_inches",
     "show",
     "show_in",
+    "thousandths",
 ]

@@ -86,6 +86,9 @@ _REMAINDER = re.compile(r"(.+?) +([+-]) +([0-9]*\.[0-9]+)")
 _DRILL = re.compile(r"(?:#|no\.?) *([0-9]{1,3})(?: *drill)?|letter ([a-z])(?: drill)?|([a-z]) drill")
 
 
+_GROUPED = re.compile(r"([0-9]{1,3}(?:,[0-9]{3})+(?=\.)|[0-9]{1,3}(?:\.[0-9]{3})+(?=,))[.,]([0-9]+)")
+
+
 class NamedDrill(Protocol):
     """What is wanted of a drill found by name."""
 
@@ -375,6 +378,14 @@ def _check_range(exact: Fraction, context: _Context) -> None:
         raise Refusal("this is longer than a kilometre", "Check the unit and the number of digits.")
 
 
+def _ungrouped(text: str) -> str:
+    """Return a number whose thousands are set apart, 1,250.5 or 1.250,5, without that; any other text as it is."""
+    if found := _GROUPED.match(text):
+        digits = re.sub(r"[.,]", "", found[1])
+        return f"{digits}.{found[2]}{text[found.end() :]}"
+    return text
+
+
 def _written_out(text: str) -> str:
     """Return a number with an exponent as plain decimals, and any other text as it is."""
     found = re.fullmatch(r"([0-9.]{1,20})[eE]([+-]?[0-9]{1,2})", text)
@@ -389,6 +400,7 @@ def _nearest(typed: str, context: _Context) -> str:
     swapped = text.replace("\\", "/").replace(" and ", " ").replace("&", " ").replace("_", " ").replace("--", "-")
     letters = re.sub(r"[oO](?=[.0-9])|(?<=[0-9.])[oO]", "0", swapped)
     tries = [
+        _ungrouped(text),
         text.strip(" .,;:=()[]*~"),
         swapped,
         letters,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -114,6 +115,32 @@ def nearest_fraction(mm: float, denominator: int = 64) -> Nearest:
     return Nearest(f"{_mixed(parts, denominator)} in", parts * _INCH_MM / denominator - mm)
 
 
+def nearest_of(mm: float, sizes_mm: Sequence[float], units: Literal["in", "mm"]) -> Nearest:
+    """Return the nearest of some sizes, the smaller of two equally near, as ``show_in`` writes it.
+
+    Args:
+        mm: length, finite.
+        sizes_mm: at least one size.
+        units: "in" or "mm".
+
+    Example:
+        >>> nearest_of(1.16, (0.762, 1.016, 1.524), "in").text
+        '0.040 in'
+    """
+    size = min(sizes_mm, key=lambda each: (abs(each - mm), each))
+    return Nearest(show_in(size, units), size - mm)
+
+
+def thousandths(mm: float) -> str:
+    """Return an error of ``mm`` in thousandths of an inch, signed, to a tenth: ``-0.4``."""
+    return _fixed(mm / _INCH_MM * 1000, 1, signed=True)
+
+
+def scale_inches(mm: float, ratio: float) -> str:
+    """Return an error of ``mm`` at model size in inches of the prototype, signed, to a hundredth: ``-0.03``."""
+    return _fixed(mm / _INCH_MM * ratio, 2, signed=True)
+
+
 def _places(tolerance: float, usual: int, finest: int) -> int:
     if tolerance <= 0:
         return usual
@@ -141,7 +168,7 @@ def _mixed(parts: int, denominator: int) -> str:
 def _fraction(mm: float, tolerance_mm: float, *, signed: bool) -> str:
     tolerance = tolerance_mm / _INCH_MM
     denominator = 64
-    while denominator > 1 and tolerance > 0.5 / denominator + 1e-9:
+    while denominator > 1 and tolerance >= 1 / denominator - 1e-9:  # half of the next step is still within the ±
         denominator //= 2
     parts = round(mm / _INCH_MM * denominator)
     text = f"{_mixed(parts, denominator)} in"
