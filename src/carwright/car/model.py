@@ -215,6 +215,8 @@ class Underframe:
     center_sill: str = ""
     crossbearers: Working | None = None
     crossties: Working | None = None
+    crossbearers_at: tuple[Working, ...] = ()  # middles, from mid-car, to the A end positive
+    crossties_at: tuple[Working, ...] = ()
     train_line: Working | None = None
     brake: str = ""
     retention: str = ""
