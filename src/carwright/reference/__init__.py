@@ -48,7 +48,7 @@ from carwright.reference.threads import (
     thread_percent,
     threads,
 )
-from carwright.reference.topics import entries, near_topics, topics
+from carwright.reference.topics import entries, near_topics, topic_title, topics
 
 __all__ = [
     "Citation",
@@ -91,6 +91,7 @@ __all__ = [
     "thread",
     "thread_percent",
     "threads",
+    "topic_title",
     "topics",
     "weight_rule",
     "wheel_diameters",

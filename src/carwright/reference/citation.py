@@ -72,7 +72,7 @@ class Citation:
     def __str__(self) -> str:
         documents = self.document or "; ".join(self.sources)
         if self.basis == "memory":
-            start = "from memory, not read" + (f" in {documents}" if documents else "")
+            start = "from memory, not read" + (f" ({documents})" if documents else "")
             return start + (f"; confidence {self.confidence}" if self.confidence else "")
         if self.basis == "practice":
             return f"common practice ({documents})" if documents else "common practice, no source"

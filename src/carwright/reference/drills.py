@@ -43,7 +43,7 @@ def _inch_drills(table: str, kind: DrillKind, sign: str) -> list[Drill]:
     found = []
     for name, values in under("workshop", "drills", table, "rows").items():
         label = f"{sign}{name}"
-        found.append(Drill(label, kind, leaf(values["inch"], f"drill {label}")))
+        found.append(Drill(label, kind, leaf(values["diameter"], f"drill {label}")))
     return found
 
 

@@ -20,7 +20,7 @@ from typing import Any
 
 from carwright.reference.citation import Citation, Entry, Value
 
-__all__ = ["FILES", "ReferenceFault", "entries_of", "entry", "find", "parse", "row_names", "under"]
+__all__ = ["FILES", "ReferenceFault", "entries_of", "entry", "find", "parse", "row_names", "titles", "under"]
 
 FILES: tuple[str, ...] = ("standards", "workshop", "choices", "practice", "anatomy", "finishing")
 """The data files, in the order in which their topics are listed."""
@@ -236,6 +236,14 @@ def _schema() -> Mapping[str, Mapping[str, frozenset[str]]]:
 
     raw = tomllib.loads(_read("schema"))
     return {file: {topic: frozenset(keys) for topic, keys in topics.items()} for file, topics in raw.items()}
+
+
+@lru_cache(maxsize=1)
+def titles() -> Mapping[str, str]:
+    """Return one line of words for each topic."""
+    import tomllib
+
+    return {topic: line for lines in tomllib.loads(_read("topics")).values() for topic, line in lines.items()}
 
 
 def _read(file: str) -> str:

@@ -168,7 +168,7 @@ def _metric_clearances(name: str) -> tuple[ClearanceDrill, ...]:
 def _unified(name: str, row: dict[str, Entry]) -> Thread:
     screw = int(name.split("-")[0])
     major = leaf(row["major"], f"major diameter of {name}")
-    tpi = row["tpi"]
+    tpi = row["threads_per_in"]
     pitch = of(
         float(INCH_MM / Fraction(round(tpi.number))),
         f"pitch of {name}",

@@ -7,9 +7,9 @@ from functools import lru_cache
 
 from carwright.problems import InputError, Problem
 from carwright.reference.citation import Entry
-from carwright.reference.store import FILES, entries_of
+from carwright.reference.store import FILES, entries_of, titles
 
-__all__ = ["entries", "near_topics", "topics"]
+__all__ = ["entries", "near_topics", "topic_title", "topics"]
 
 
 @lru_cache(maxsize=1)
@@ -22,10 +22,15 @@ def topics() -> tuple[str, ...]:
     return tuple(found)
 
 
+def topic_title(topic: str) -> str:
+    """Return what a topic is about, in one line."""
+    return titles()[topic]
+
+
 def near_topics(topic: str) -> tuple[str, ...]:
     """Return the topics that a word may have meant: those that hold it first, then those spelled like it."""
     word = topic.strip().lower().replace("-", "_").replace(" ", "_").split(".")[0]
-    holding = [each for each in topics() if word and word in each]
+    holding = [each for each in topics() if word and (word in each or word in titles()[each].lower().split())]
     alike = difflib.get_close_matches(word, topics(), n=3, cutoff=0.5)
     return tuple(dict.fromkeys([*holding, *alike]))[:6]
 
