@@ -60,8 +60,8 @@ def test_rounding_never_costs_more_than_the_measurement_is_worth(
 @given(lengths_mm, st.sampled_from(["in", "mm"]), tolerances_mm)
 def test_showing_twice_changes_nothing(mm: float, units: str, tolerance_mm: float | None) -> None:
     """A length shown, read and shown again is the same text."""
-    once = show_in(mm, units, tolerance_mm=tolerance_mm)  # type: ignore[arg-type] - the two words of the strategy
-    again = show_in(_read(once).mm, units, tolerance_mm=tolerance_mm)  # type: ignore[arg-type] - likewise
+    once = show_in(mm, units, tolerance_mm=tolerance_mm)  # type: ignore[arg-type]  # the two words of the strategy
+    again = show_in(_read(once).mm, units, tolerance_mm=tolerance_mm)  # type: ignore[arg-type]  # likewise
     assert once == again
 
 
@@ -137,4 +137,4 @@ def test_any_value_of_a_file_is_read_or_refused(value: object) -> None:
     """Values that are no text and no number are refused like any other slip."""
     for parse in (_read, parse_mass, parse_angle, parse_count):
         with suppress(InputError):
-            parse(value)  # type: ignore[operator] - wrong types are the point
+            parse(value)  # type: ignore[operator]  # wrong types are the point

@@ -97,5 +97,5 @@ def test_forty_feet_in_ho() -> None:
 )
 def test_the_instruments_of_the_data_are_those_of_the_bench(taken: str, units: str, half_mm: float) -> None:
     """Without other instruments a reading takes the half-widths of the reference data (common practice)."""
-    reading = parse_length("0.2840 in", taken=taken, units=units)  # type: ignore[arg-type] - words of the table above
+    reading = parse_length("0.2840 in", taken=taken, units=units)  # type: ignore[arg-type]  # words of the table above
     assert reading.tolerance_mm == pytest.approx(half_mm, abs=1e-9)
