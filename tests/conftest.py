@@ -1,7 +1,8 @@
-"""A test that was left out makes the run fail, unless ALLOW_SKIPS=1 says that this is known and accepted.
+"""What holds for every test: none is left out unseen, none depends on luck, none touches the user's own settings.
 
-A skipped test proves nothing, and a run that ends green without it would hide that. So each one is named at the end,
-with its reason, and the exit status is 1 where pytest alone would have said 0.
+A test that was left out makes the run fail, unless ALLOW_SKIPS=1 says that this is known and accepted: it proves
+nothing, and a run that ends green without it would hide that. So each one is named at the end, with its reason, and the exit
+status is 1 where pytest alone would have said 0.
 """
 
 from __future__ import annotations
@@ -10,8 +11,28 @@ import os
 from typing import Any
 
 import pytest
+from hypothesis import settings
+
+# The same examples on every run and machine, and no time limit on one example: a shared machine has slow moments.
+# HYPOTHESIS_PROFILE=default looks for new ones.
+settings.register_profile("repeatable", derandomize=True, deadline=None)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "repeatable"))
 
 _left_out: dict[str, str] = {}
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _home_of_the_tests(tmp_path_factory: pytest.TempPathFactory) -> Any:
+    """Give the tests, and the commands that they run, a home of their own and a terminal without colour."""
+    home = tmp_path_factory.mktemp("home")
+    with pytest.MonkeyPatch.context() as patch:
+        for name in ("HOME", "USERPROFILE", "APPDATA", "LOCALAPPDATA", "XDG_CONFIG_HOME", "XDG_DATA_HOME"):
+            patch.setenv(name, str(home))
+        for name in ("CARWRIGHT_DATA", "CARWRIGHT_TRACEBACK", "FORCE_COLOR"):
+            patch.delenv(name, raising=False)
+        patch.setenv("NO_COLOR", "1")
+        patch.setenv("COLUMNS", "120")
+        yield
 
 
 def pytest_runtest_logreport(report: pytest.TestReport) -> None:
