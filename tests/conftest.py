@@ -1,8 +1,8 @@
 """What holds for every test: none is left out unseen, none depends on luck, none touches the user's own settings.
 
 A test that was left out makes the run fail, unless ALLOW_SKIPS=1 says that this is known and accepted: it proves
-nothing, and a run that ends green without it would hide that. So each one is named at the end, with its reason, and the exit
-status is 1 where pytest alone would have said 0.
+nothing, and a run that ends green without it would hide that. So each one is named at the end, with its reason, and
+the exit status is 1 where pytest alone would have said 0.
 """
 
 from __future__ import annotations
