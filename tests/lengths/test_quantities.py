@@ -93,7 +93,13 @@ def test_what_is_no_count_is_refused(text: str, message: str) -> None:
                 "Write it without the minus sign."
             ),
         ),
-        ("heavy", 'this is not a mass: got "heavy"; accepted: a mass such as 14 g, 0.5 oz or 0.12 kg.'),
+        (
+            "heavy",
+            (
+                'this is not a mass: got "heavy"; accepted: a mass such as 14 g, 0.5 oz or 0.12 kg. '
+                'Write for example "14 g".'
+            ),
+        ),
         (
             "14 ± 0.1 oz",
             (

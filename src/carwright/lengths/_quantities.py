@@ -152,6 +152,8 @@ def _parse(
         if abs(value) > _LARGEST:
             raise Refusal(f"this {what} is too large", "Check the unit and the number of digits.")
     except Refusal as refusal:
+        example = "14 g" if unit == "g" else "15 deg"
+        refusal.mend = refusal.mend or f'Write for example "{example}".'
         raise _input_error(refusal, typed, accepted, name) from None
     return Quantity(float(value), unit, typed, float(half), shape, source)
 
