@@ -220,7 +220,7 @@ def test_options_reach_the_command(stand_in: Mapping[str, str]) -> None:
 def test_every_problem_is_a_line(stand_in: Mapping[str, str]) -> None:
     """All problems of an input are printed at once, one a line, each with its place."""
     done = run("plan", "wrong", **stand_in)
-    assert done.stderr == 'carwright: car.toml, line 3: too long: got "9 in".\ncarwright: too wide.\n'
+    assert done.stderr == 'car.toml, line 3: too long: got "9 in".\ncarwright: too wide.\n'
     errors = json.loads(run("plan", "wrong", "--json", **stand_in).stderr)["errors"]
     assert [each["problem"] for each in errors] == ["too long", "too wide"]
 
@@ -298,6 +298,8 @@ def test_a_command_s_own_help_names_its_options(stand_in: Mapping[str, str]) -> 
     assert done.returncode == 0
     for word in ("FILE", "--view", "--take", "--json", "template"):
         assert word in done.stdout
+    assert "--no-json" not in done.stdout
+    assert "False" not in done.stdout
 
 
 def test_an_error_always_says_something() -> None:

@@ -170,7 +170,8 @@ def _print_problems(problems: Iterable[Problem], *, as_json: bool) -> None:
         print(json.dumps({"errors": [each.as_dict() for each in problems]}, ensure_ascii=False), file=sys.stderr)
         return
     for each in problems:
-        print(_one_line(f"carwright: {each}"), file=sys.stderr)
+        # A place in a file comes first, as editors and eyes expect it.
+        print(_one_line(str(each) if each.file else f"carwright: {each}"), file=sys.stderr)
 
 
 def _one_line(text: str) -> str:

@@ -42,7 +42,8 @@ def run_command(words: Sequence[str], names: Iterable[str]) -> int:
         name="carwright",
         version_flags=[],
         help_format="plaintext",
-        default_parameter=Parameter(negative=()),
+        # A flag that is off unless it is given needs neither a --no- twin nor "default: False" in its help.
+        default_parameter=Parameter(negative=(), show_default=lambda value: "" if value is False else str(value)),
     )
     for name in names:
         app.command(f"carwright.cli.{name}:command", name=name)
