@@ -299,7 +299,9 @@ def test_a_command_s_own_help_names_its_options(stand_in: Mapping[str, str]) -> 
     for word in ("FILE", "--view", "--take", "--json", "template"):
         assert word in done.stdout
     assert "--no-json" not in done.stdout
+    assert "default: plan" in done.stdout
     assert "False" not in done.stdout
+    assert "None" not in done.stdout
 
 
 def test_an_error_always_says_something() -> None:

@@ -42,8 +42,8 @@ def run_command(words: Sequence[str], names: Iterable[str]) -> int:
         name="carwright",
         version_flags=[],
         help_format="plaintext",
-        # A flag that is off unless it is given needs neither a --no- twin nor "default: False" in its help.
-        default_parameter=Parameter(negative=(), show_default=lambda value: "" if value is False else str(value)),
+        # A flag that is off unless it is given needs no --no- twin, and "default: none" is not news.
+        default_parameter=Parameter(negative=(), show_default=lambda value: None if value in (None, False) else value),
     )
     for name in names:
         app.command(f"carwright.cli.{name}:command", name=name)
