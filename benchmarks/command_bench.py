@@ -14,7 +14,8 @@ from benchmarks.harness import Measured, Promise, forget_on_disk, measure
 
 __all__ = ["benches"]
 
-CAR = Path(__file__).resolve().parent / "boxcar.toml"
+PACKAGE = Path(carwright.__file__).parent
+CAR = PACKAGE / "demo" / "boxcar.toml"
 
 
 def _command(*words: str) -> Callable[[], None]:
@@ -30,7 +31,7 @@ def _command(*words: str) -> Callable[[], None]:
 
 def _forget() -> None:
     """Make the next start cold: libraries, our own code and the car file."""
-    forget_on_disk([Path(sysconfig.get_path("purelib")), Path(carwright.__file__).parent, CAR.parent])
+    forget_on_disk([Path(sysconfig.get_path("purelib")), PACKAGE])
 
 
 def benches() -> Iterator[Measured]:
