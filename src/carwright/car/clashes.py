@@ -1,6 +1,6 @@
 """Values of a car file that cannot all be right: each alone is possible, together they are not.
 
-Bounds of one key by another stand in the key table (``most``); here are those, and the few that need more than one rule.
+Bounds of one key by another stand in the key table (``most``); here are those, and the few with a rule of their own.
 """
 
 from __future__ import annotations
@@ -47,12 +47,15 @@ def _bounded(reader: Reader) -> None:
     largest: dict[str, Working] = {}
     for place, (leaf, _, _) in reader.readings.items():
         path = path_of(place)
+        if place in reader.out_of_range:
+            continue
         if path not in largest or leaf.value > largest[path].value:
             largest[path] = leaf
     for place, (leaf, cell, key) in reader.readings.items():
         bound = largest.get(key.most) if key.most else None
         if bound is None or leaf.value <= bound.value * key.most_share + _slack(leaf, bound):
             continue
+        reader.problems = [each for each in reader.problems if each is not reader.out_of_range.get(place)]
         limit = bound.value * key.most_share
         unit = _unit(reader, cell)
         whose = f"the {key.most}" if key.most_share == 1 else f"half of the {key.most}"
@@ -72,15 +75,18 @@ def _places_along(car: Car, reader: Reader) -> None:
     buffers = car.body.over_buffers
     if length is not None and buffers is not None and buffers.value < length.value - _slack(length, buffers):
         _clash(
-            reader, buffers, "the length over buffers is less than the body", f"{_shown(reader, length)} or more",
+            reader,
+            buffers,
+            "the length over buffers is less than the body",
+            f"{_shown(reader, length)} or more",
             f"The body.length is on line {length.line}; measure both again.",
-        )  # fmt: skip
+        )
     centers = car.trucks.a.centers
-    insets = (car.trucks.a.inset, car.trucks.b.inset)
-    if length is not None and centers is not None and insets[0] is not None and insets[1] is not None:
-        apart = length.value - insets[0].value - insets[1].value
-        if abs(apart - centers.value) > _slack(length, centers, *insets):
-            where = " and ".join(dict.fromkeys(f"line {each.line}" for each in insets))
+    inset_a, inset_b = car.trucks.a.inset, car.trucks.b.inset
+    if length is not None and centers is not None and inset_a is not None and inset_b is not None:
+        apart = length.value - inset_a.value - inset_b.value
+        if abs(apart - centers.value) > _slack(length, centers, inset_a, inset_b):
+            where = " and ".join(dict.fromkeys(f"line {each.line}" for each in (inset_a, inset_b)))
             mend = f"Keep one of the two: delete trucks.centers, or the inset on {where}."
             apart_text = f"{limit_text(apart, 'in' if reader.taking.units == 'in' else 'mm')} {reader.taking.units}"
             _clash(reader, centers, "centres and inset disagree", f"{apart_text}, by length and inset", mend)

@@ -1,7 +1,7 @@
 """A car file's text as a tree whose every value knows its line, with the slips of TOML found on the way.
 
-Only two things live in the tree: a ``Cell`` (a value with its place in the text) and a ``Table`` (names to cells, tables
-or lists of tables). Checks of meaning come later; here it is only about what stands where.
+Only two things live in the tree: a ``Cell`` (a value with its place in the text) and a ``Table`` (names to cells,
+tables or lists of tables). Checks of meaning come later; here it is only about what stands where.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
-from carwright.car.statements import MAX_PARTS, Statement, TypedFloat, statements_of
+from carwright.car.statements import MAX_PARTS, Statement, TypedFloat, quoted, statements_of
 from carwright.problems import InputError, Problem
 
 __all__ = ["MAX_BYTES", "Cell", "Node", "Table", "decoded", "document_of"]
@@ -58,7 +58,7 @@ def decoded(data: bytes, *, file: str = "") -> str:
         file: its name, for the problem.
 
     Returns:
-        The text with every line end as ``\\n``.
+        The text with every line end as a single line feed.
 
     Raises:
         InputError: too big, not text, or not UTF-8; one problem that says which.
@@ -269,8 +269,10 @@ def _typed_text(value: Any) -> str:
         return value.text
     if isinstance(value, bool):
         return str(value).lower()
-    if isinstance(value, (dict, list)):
-        return "{ … }" if isinstance(value, dict) else "[…]"
+    if isinstance(value, dict):
+        return "{ … }"
+    if isinstance(value, list):
+        return _list_text(value)
     return str(value)
 
 
@@ -282,10 +284,15 @@ def _node(value: Any, statement: Statement, cursor: _Cursor) -> Node:
         made = [_node(each, statement, cursor) for each in value]
         return [each for each in made if isinstance(each, Table)]
     if isinstance(value, list):
-        return Cell(tuple(_cells(value, statement, cursor)), "[…]", statement.line, statement.column)
+        return Cell(tuple(_cells(value, statement, cursor)), _list_text(value), statement.line, statement.column)
     text = _typed_text(value)
     line, column = cursor.place(text)
     return Cell(value, text, line, column)
+
+
+def _list_text(values: list[Any]) -> str:
+    shown = ", ".join(quoted(each) if isinstance(each, str) else _typed_text(each) for each in values[:6])
+    return f"[{shown}{', …' if len(values) > 6 else ''}]"
 
 
 def _cells(values: list[Any], statement: Statement, cursor: _Cursor) -> Iterator[Node]:

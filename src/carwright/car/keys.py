@@ -1,7 +1,8 @@
 """The key table of the car file: every key's question, reading, range and picture, from ``keys.toml``.
 
 Words: a *path* names a key whatever table it stands in ("trucks.seat_height", "body.lug[].x"); a *place* names one
-value in one file ("trucks.a.seat_height", "body.lug[0].x", "body.inside_width[1]"). ``path_of`` turns a place into its path.
+value in one file ("trucks.a.seat_height", "body.lug[0].x", "body.inside_width[1]"). ``path_of`` turns a place into its
+path.
 """
 
 from __future__ import annotations
@@ -171,7 +172,7 @@ def keys() -> tuple[Key, ...]:
 
 
 def _key(path: str, row: Mapping[str, Any]) -> Key:
-    fields = {name: tuple(value) if isinstance(value, list) else value for name, value in row.items()}
+    fields: dict[str, Any] = {name: tuple(value) if isinstance(value, list) else value for name, value in row.items()}
     fields["example"] = row["example"]
     picture = Picture(fields.pop("view"), fields.pop("from"), fields.pop("to")) if "view" in fields else None
     return Key(path=path, picture=picture, **fields)

@@ -1,9 +1,9 @@
 """The car as its file says it: plain records of readings, ends resolved, nothing computed.
 
-Every number is a leaf ``Working`` (see ``carwright.working``): value in mm, g or degrees at model size, with the key, line
-and text of the file and the tolerance of the reading. A value that the file does not give is None or an empty tuple.
-A key given once for both ends stands in both ends' records as the *same* leaf; a key given under ``.a`` or ``.b`` replaces
-it at that end.
+Every number is a leaf ``Working`` (see ``carwright.working``): value in mm, g or degrees at model size, with the key,
+line and text of the file and the tolerance of the reading. A value that the file does not give is None or an empty
+tuple. A key given once for both ends stands in both ends' records as the *same* leaf; a key given under ``.a`` or
+``.b`` replaces it at that end.
 """
 
 from __future__ import annotations

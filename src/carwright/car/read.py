@@ -1,7 +1,7 @@
 """Reading a car file: text to ``Car``, or every problem of the file at once.
 
-The way of a value: statement, cell, key of the table, leaf. ``Reader`` turns a cell into a leaf; here it is decided which
-table of the file goes into which record, what an end inherits from the pair, and which names belong nowhere.
+The way of a value: statement, cell, key of the table, leaf. ``Reader`` turns a cell into a leaf; here it is decided
+which table of the file goes into which record, what an end inherits from the pair, and which names belong nowhere.
 """
 
 from __future__ import annotations
@@ -83,7 +83,7 @@ def read_car(data: bytes | str, *, file: str = "", shelf: Shelf | None = None) -
         InputError: with every problem of the file, in the order of its lines.
 
     Example:
-        >>> car = read_car('[trucks]\\nseat_height = "0.284"\\n')
+        >>> car = read_car('trucks.seat_height = "0.284"')
         >>> car.trucks.a.seat_height.value, car.trucks.a.seat_height.key, car.trucks.a.seat_height.tolerance_value
         (7.2136, 'trucks.seat_height', 0.0508)
     """
@@ -230,7 +230,7 @@ def _read_table(
 def _unknown(reader: Reader, node: Node, place: str, path: str) -> None:
     """Report a name that the file has and the key table has not, with where it belongs or what was meant."""
     is_table = not isinstance(node, Cell)
-    names = [path for path in (section.path.removesuffix("[]") for section in sections())]
+    names = [section.path.removesuffix("[]") for section in sections()]
     close = near_words(path, names, many=1) if is_table else ()
     meant = () if is_table else near(path)
     what = "there is no such section" if is_table else "there is no such key"
@@ -238,6 +238,9 @@ def _unknown(reader: Reader, node: Node, place: str, path: str) -> None:
         homes = [key for key in keys() if key.name == path]
         what = "this key stands before any section"
         mend = f"Put it under [{homes[0].section.removesuffix('[]')}]." if homes else "Put it under its section."
+    elif is_table and any(each.ends and path.rpartition(".")[0] == each.path for each in sections()):
+        pair = path.rpartition(".")[0]
+        mend = f"A section for one end is [{pair}.a] or [{pair}.b]."
     elif close:
         section = section_named(close[0]) or section_named(f"{close[0]}[]")
         mend = f"Did you mean {section.header}?" if section is not None else ""
@@ -250,8 +253,6 @@ def _unknown(reader: Reader, node: Node, place: str, path: str) -> None:
             mend = f"Move it under {places}."
         else:
             mend = f"Did you mean {' or '.join(meant)}?"
-    elif is_table and path.rpartition(".")[2].casefold() in _ENDS:
-        mend = f"Write [{path.casefold()}]."
     else:
         mend = "Delete it, or put # before it." if not is_table else "Delete it, or put # before its lines."
     reader.refuse(node, place, what, "", mend)
@@ -353,11 +354,13 @@ def _car(root: Table, reader: Reader) -> Car:
         ),
         weight=_record(WeightWish, _section(root, "weight", reader)),
         found=_record(
-            Found, {k: v for k, v in found.items() if k != "coupler_height"},
+            Found,
+            {k: v for k, v in found.items() if k != "coupler_height"},
             ends=Ends(_record(FoundEnd, found_a), _record(FoundEnd, found_b)),
         ),
         gauge=_record(
-            GaugeReadings, {k: v for k, v in gauge.items() if k not in ("coupler_height", "trip_pin")},
+            GaugeReadings,
+            {k: v for k, v in gauge.items() if k not in ("coupler_height", "trip_pin")},
             coupler_height=Ends(gauge_a.get("coupler_height"), gauge_b.get("coupler_height")),
             trip_pin=Ends(gauge_a.get("trip_pin"), gauge_b.get("trip_pin")),
         ),
@@ -368,7 +371,7 @@ def _car(root: Table, reader: Reader) -> Car:
         ),
         pieces=tuple(_pieces(root, reader)),
         shelf=_shelf(root, reader, within="shelf"),
-    )  # fmt: skip
+    )
 
 
 def _car_info(root: Table, reader: Reader) -> CarInfo:
@@ -418,7 +421,7 @@ def _body(root: Table, reader: Reader) -> Body:
                 lug.get("side", "left"),
                 lug.get("length"),
                 lug.get("depth"),
-            )  # fmt: skip
+            )
         )
     blocks: list[Block] = []
     for at, (row, place) in enumerate(_rows(root, "body.block", reader)):

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from carwright.problems import Problem
@@ -28,7 +28,7 @@ MAX_PARTS = 8
 _BARE = r"(?:[A-Za-z0-9_-]+|\"[^\"\n]*\"|'[^'\n]*')"
 _KEY = re.compile(rf"\s*({_BARE}(?:\s*\.\s*{_BARE})*)\s*([=:])[ \t\u00a0]*")
 _SPACED_KEY = re.compile(r"\s*([A-Za-z][A-Za-z0-9_ .\u00a0-]*?)\s*([=:])[ \t\u00a0]*")
-_HEADER = re.compile(r"\s*(\[{1,2})\s*([^\[\]#=\n]*?)\s*(\]{0,2})\s*(?=$|[^\]])(.*)$", re.DOTALL)
+_HEADER = re.compile(r"\s*(\[{1,2})([^\[\]#=\n]*)(\]{0,2})(.*)$", re.DOTALL)
 _NEXT = re.compile(r"[,;\s]+[A-Za-z_][\w.-]*\s*=(?!=)")
 _STARTS = re.compile(r"\s*(?:[A-Za-z_][\w.-]*\s*=(?!=)|\[{1,2}\s*[A-Za-z_][\w.-]*\s*\]{1,2}\s*(?:#.*)?$)")
 _COMMENT = re.compile(r"(?:(?<=\s)|^)#(?!\d{1,2}\b).*$", re.DOTALL)
@@ -44,6 +44,7 @@ class TypedFloat(float):
     text: str
 
     def __new__(cls, text: str) -> TypedFloat:
+        """Return the float that ``text`` says, with the text kept."""
         made = super().__new__(cls, text.replace("_", ""))
         made.text = text
         return made
@@ -85,11 +86,16 @@ def quoted(value: str) -> str:
 
 
 def statements_of(text: str) -> tuple[tuple[Statement, ...], tuple[Problem, ...]]:
-    """Return the statements of a car file and the slips found in them; a slip that could be mended gives a statement."""
+    """Return the statements of a car file and the slips in them; a slip that could be mended gives its statement."""
     problems: list[Problem] = []
     found: list[Statement] = []
+    under: tuple[str, ...] = ()
     for line, chunk in _chunks(text):
-        found.extend(_read_chunk(chunk, line, problems))
+        slips: list[Problem] = []
+        for statement in _read_chunk(chunk, line, slips):
+            found.append(statement)
+            under = statement.path if statement.header else under
+        problems.extend(replace(slip, key=".".join((*under, slip.key))) if slip.key else slip for slip in slips)
     return tuple(found), tuple(problems)
 
 
@@ -118,6 +124,8 @@ def _chunks(text: str) -> Iterator[tuple[int, str]]:
 
 def _open_after(line: str, depth: int, fence: str) -> tuple[int, str]:
     """Return how many brackets are open after ``line``, and the triple quote that is, if any."""
+    if depth == 0 and not fence and not any(mark in line for mark in ("[", "{", '"""', "'''")):
+        return 0, ""
     at = 0
     while at < len(line):
         if fence:
@@ -145,7 +153,9 @@ def _open_after(line: str, depth: int, fence: str) -> tuple[int, str]:
 
 def _read_chunk(chunk: str, line: int, problems: list[Problem], shift: int = 0) -> Iterator[Statement]:
     """Yield the statements of one chunk; ``shift`` columns stand before it on its line."""
-    long_at = next((at for at, each in enumerate(chunk.split("\n")) if len(each) > MAX_LINE), None)
+    long_at = None
+    if len(chunk) > MAX_LINE:
+        long_at = next((at for at, each in enumerate(chunk.split("\n")) if len(each) > MAX_LINE), None)
     if long_at is not None:
         problems.append(
             Problem(
@@ -245,6 +255,8 @@ def _read_header(chunk: str, line: int, problems: list[Problem], shift: int) -> 
         yield Statement(True, tuple(path), many, None, chunk, line, column, 0)
         return
     matched = _HEADER.match(chunk)
+    if matched is not None and not matched.group(3) and matched.group(4).startswith("="):
+        matched = re.match(r"\s*(\[{1,2})\s*([\w.\-]+)()(.*)$", chunk, re.DOTALL)
     if matched is None or not _key_parts(matched.group(2)):
         problems.append(
             Problem(
@@ -258,6 +270,7 @@ def _read_header(chunk: str, line: int, problems: list[Problem], shift: int) -> 
         )
         return
     opened, name, closed, rest = matched.groups()
+    name = name.strip()
     path_parts = _key_parts(name)
     many = "[[" in (opened, closed) or closed == "]]"
     brackets = ("[[", "]]") if many else ("[", "]")

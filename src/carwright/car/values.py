@@ -1,4 +1,4 @@
-"""One value of a car file: from what was typed to a leaf, with its tolerance, or to a problem that says how to mend it."""
+"""One value of a car file: from what was typed to a leaf with its tolerance, or to a problem and how to mend it."""
 
 from __future__ import annotations
 
@@ -63,6 +63,7 @@ class Reader:
         problems: what was wrong so far.
         readings: place to the leaf read there, with its cell and key.
         cells: place to the cell of every value that was read.
+        out_of_range: place to the problem of a length that is too great by itself, where another key bounds it too.
     """
 
     file: str
@@ -70,6 +71,7 @@ class Reader:
     problems: list[Problem] = field(default_factory=list)
     readings: dict[str, tuple[Working, Cell, Key]] = field(default_factory=dict)
     cells: dict[str, Cell] = field(default_factory=dict)
+    out_of_range: dict[str, Problem] = field(default_factory=dict)
 
     def refuse(self, node: Node, place: str, problem: str, accepted: str = "", mend: str = "") -> None:
         """Record a problem with what stands at ``place``."""
@@ -105,9 +107,9 @@ class Reader:
         if isinstance(node.value, tuple) and key.kind not in ("lengths", "texts", "windows"):
             if len(node.value) == 1 and isinstance(node.value[0], Cell):
                 return self.value(node.value[0], key, place)
-            many = "" if node.value else "empty "
+            many = "a list" if node.value else "an empty list"
             mend = f"Write {key.name} = {_example(key)}"
-            self.refuse(node, place, f"an {many}list stands where one value belongs", _kind_words(key), mend)
+            self.refuse(node, place, f"{many} stands where one value belongs", _kind_words(key), mend)
             return None
         readers: dict[str, Callable[[Cell, Key, str], Any]] = {
             "length": self._length,
@@ -136,7 +138,8 @@ class Reader:
         try:
             reading = self._read_length(given, key)
         except InputError as error:
-            self._pass_on(error, cell, place)
+            close = near_words(str(given), key.words, many=1)
+            self._pass_on(error, cell, place, mend=f'Did you mean "{close[0]}"?' if close else "")
             return None
         low, high = key.limits(self.taking.ratio)
         if not _within(reading.mm, low, high):
@@ -148,9 +151,12 @@ class Reader:
                 f"the {key.called} is too {size} for {self.taking.scale}"
                 if key.scaled
                 else f"the {key.called} is too {size}",
-                f"{limit_text(low or 0.0, unit)} to {limit_text(high or 0.0, unit)} {unit}",
+                f"{limit_text(low or 0.0, unit, 3)} to {limit_text(high or 0.0, unit, 3)} {unit}",
                 self.unit_hint(given, reading, key, low, high),
             )
+            if key.most and size == "great":
+                self.out_of_range[place] = self.problems[-1]
+                self.readings[place] = (self._leaf(reading, cell, key, place), cell, key)
             return None
         leaf = self._leaf(reading, cell, key, place)
         self.readings[place] = (leaf, cell, key)
@@ -265,9 +271,12 @@ class Reader:
             small = key.low is not None and read.value < key.low
             mend = "Check the unit: g, kg or oz." if key.kind == "mass" else "Type the angle in degrees."
             self.refuse(
-                cell, place, f"the {key.called} is too {'small' if small else 'great'}",
-                f"{key.low:g} to {key.high:g} {unit}", mend,
-            )  # fmt: skip
+                cell,
+                place,
+                f"the {key.called} is too {'small' if small else 'great'}",
+                f"{key.low:g} to {key.high:g} {unit}",
+                mend,
+            )
             return None
         tolerance = (
             _tolerance_leaf(read.tolerance, read.unit, read.tolerance_from, cell, key.called, place)
@@ -344,7 +353,7 @@ class Reader:
         return None
 
     def _text(self, cell: Cell, key: Key, place: str) -> str | None:
-        if isinstance(cell.value, bool) or isinstance(cell.value, tuple):
+        if isinstance(cell.value, (bool, tuple)):
             self._wrong_kind(cell, key, place)
             return None
         text = cell.text.strip() if not isinstance(cell.value, str) else cell.value.strip()
@@ -402,9 +411,10 @@ class Reader:
         mend = f"Write {key.name} = {_example(key)}"
         self.refuse(cell, place, f"{what} where {_kind_words(key)} belongs", _kind_words(key), mend)
 
-    def _pass_on(self, error: InputError, cell: Cell, place: str) -> None:
+    def _pass_on(self, error: InputError, cell: Cell, place: str, mend: str = "") -> None:
         for each in error.problems:
-            self.problems.append(replace(each, key=place, file=self.file, line=cell.line, column=cell.column))
+            placed = replace(each, key=place, file=self.file, line=cell.line, column=cell.column)
+            self.problems.append(replace(placed, mend=mend) if mend else placed)
 
 
 _SOURCES = {
@@ -438,10 +448,10 @@ def _within(value: float, low: float | None, high: float | None) -> bool:
     return (low is None or value >= low - LENGTH_TOL_MM) and (high is None or value <= high + LENGTH_TOL_MM)
 
 
-def limit_text(mm: float, unit: Literal["in", "mm"]) -> str:
-    """Return a limit as a bare number in ``unit``, to four figures and without idle zeros."""
+def limit_text(mm: float, unit: Literal["in", "mm"], figures: int = 4) -> str:
+    """Return a limit as a bare number in ``unit``, to so many figures and without idle zeros."""
     value = mm / 25.4 if unit == "in" else mm
-    return f"{value:.4g}" if abs(value) < 1000 else f"{value:.0f}"
+    return f"{value:.{figures}g}" if abs(value) < 1000 else f"{value:.0f}"
 
 
 def unit_shown(unit_typed: str, units: Literal["in", "mm"]) -> Literal["in", "mm"]:
