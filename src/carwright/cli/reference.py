@@ -157,6 +157,12 @@ def _shown(each: Entry) -> str:
     return f"{each.words} {_name_and_unit(each)[1]}".strip()
 
 
+def _shown_beside(each: Entry, others: Sequence[Entry]) -> str:
+    """Return a value with its unit, saying so where it is known in another way than the first beside it."""
+    words = each.citation.basis_words
+    return _shown(each) + (f" ({words})" if words != others[0].citation.basis_words else "")
+
+
 def _blocks(found: Sequence[Entry]) -> Iterable[_Block]:
     """Yield a topic's values table by table; members of a list that are alike stand in one grid."""
     parents: dict[tuple[str, ...], list[Entry]] = {}
@@ -181,7 +187,7 @@ def _heading(path: Sequence[str]) -> str:
 def _grid(family: tuple[str, ...], members: Sequence[Sequence[Entry]]) -> _Block | None:
     """Return the members of a list side by side, or None where they are too unlike or too wide for it."""
     names = list(dict.fromkeys(_name_and_unit(each)[0] for member in members for each in member))
-    cells = [{_name_and_unit(each)[0]: _shown(each) for each in member} for member in members]
+    cells = [{_name_and_unit(each)[0]: _shown_beside(each, member) for each in member} for member in members]
     labels = [member[0].path[-2].replace("_", " ") for member in members]
     widths = [max(*map(len, name.split()), *(len(row.get(name, "")) for row in cells), 1) for name in names]
     label = max(map(len, labels))

@@ -35,6 +35,11 @@ def near_topics(topic: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys([*holding, *alike]))[:6]
 
 
+def _named(path: tuple[str, ...]) -> tuple[str, ...]:
+    """Return a path as a reader writes it: without the file, and without the word for a list's members."""
+    return tuple(part for part in path[1:] if part != "rows")
+
+
 def entries(topic: str) -> tuple[Entry, ...]:
     """Return everything stored under a topic ("coupler_height"), or under one table of it ("threads.unified").
 
@@ -47,7 +52,7 @@ def entries(topic: str) -> tuple[Entry, ...]:
         each
         for file in FILES
         for each in entries_of(file).values()
-        if each.path[1 : 1 + len(wanted)] == wanted or each.key == topic
+        if _named(each.path)[: len(wanted)] == wanted or each.key == topic
     )
     if found:
         return found
