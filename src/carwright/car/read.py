@@ -329,6 +329,13 @@ def _record(kind: type[R], values: Values, **more: Any) -> R:
 # ------------------------------------------------------------------------------------------------------- the whole car
 
 
+def _layers(given: object) -> tuple[Working, ...]:
+    """Return the layers of a bolster, lowest first: one for a single height, none where it is to be built."""
+    if isinstance(given, Working):
+        return (given,)
+    return given if isinstance(given, tuple) else ()
+
+
 def _car(root: Table, reader: Reader) -> Car:
     tops = _subsections("")
     for name, node in root.inside.items():
@@ -349,7 +356,7 @@ def _car(root: Table, reader: Reader) -> Car:
         underframe=_record(
             Underframe,
             {name: value for name, value in frame.items() if name != "bolster"},
-            bolster=Ends(*(each if isinstance(each, Working) else None for each in bolsters)),
+            bolster=Ends(*(_layers(each) for each in bolsters)),
             build_bolster=Ends(*(each == "build" for each in bolsters)),
         ),
         weight=_record(WeightWish, _section(root, "weight", reader)),
