@@ -1,18 +1,20 @@
 """The working behind a number: formula, inputs and source, down to what was typed or published.
 
 A ``Working`` is both the number and its derivation. Leaves are readings from the car file (*typed*), published or
-customary values (*reference*) and things the program counted (*count*). Everything else is *derived*: its formula is a
-string of arithmetic in short symbols, and that very string is what was evaluated, so what is shown cannot differ from
-what was computed. A few results that no line of arithmetic can give (a sampled chance) carry a function instead.
+customary values (*reference*) and things the program counted or chose (*chosen*). Everything else is *derived*: its
+formula is a string of arithmetic in short symbols, and that very string is what was evaluated, so what is shown cannot
+differ from what was computed. A few results that no line of arithmetic can give (a sampled chance) carry a function
+instead.
 
-Words: a *leaf* has no inputs; its *tolerance* is a leaf of its own, whose key is the reading's key with ``±`` behind it.
+Words: a *leaf* has no inputs; its *tolerance* is a working of its own, whose key, where it was typed, is the reading's
+key with ``±`` behind it.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from types import CodeType, MappingProxyType
 from typing import Literal
@@ -22,8 +24,10 @@ __all__ = [
     "Distribution",
     "Kind",
     "Working",
+    "chosen",
     "counted",
     "derive",
+    "derived",
     "evaluate",
     "leaves",
     "of",
@@ -31,7 +35,7 @@ __all__ = [
     "with_name",
 ]
 
-Kind = Literal["typed", "reference", "count", "derived"]
+Kind = Literal["typed", "reference", "chosen", "derived"]
 """Where a number comes from."""
 
 Basis = Literal["", "seen", "memory", "practice", "derived"]
@@ -89,7 +93,7 @@ class Working:
     unit: str = "mm"
     kind: Kind = "derived"
     formula: str = ""
-    inputs: Mapping[str, Working] = _NO_INPUTS
+    inputs: Mapping[str, Working] = field(default_factory=lambda: _NO_INPUTS)
     note: str = ""
     function: Callable[..., float] | None = None
     key: str = ""
@@ -173,7 +177,20 @@ def of(
 
 def counted(value: int, name: str, *, note: str) -> Working:
     """Return a leaf for something the program counted or ranked; ``note`` says what was counted."""
-    return Working(float(value), name, "count", "count", note=note, key=name)
+    return Working(float(value), name, "count", "chosen", note=note, key=name)
+
+
+def chosen(
+    value: float,
+    name: str,
+    unit: str = "mm",
+    *,
+    note: str,
+    tolerance: Working | None = None,
+    distribution: Distribution = "nominal",
+) -> Working:
+    """Return a leaf for a size that the program chose among others; ``note`` says why this one."""
+    return Working(value, name, unit, "chosen", note=note, key=name, tolerance=tolerance, distribution=distribution)
 
 
 @lru_cache(maxsize=4096)
@@ -211,6 +228,20 @@ def derive(
         >>> round(derive("floor underside", "J + K", J=seat, K=bolster).value, 4)
         11.4046
     """
+    return derived(name, formula, inputs, unit, note=note, source=source, function=function)
+
+
+def derived(
+    name: str,
+    formula: str,
+    inputs: Mapping[str, Working],
+    unit: str = "mm",
+    *,
+    note: str = "",
+    source: str = "",
+    function: Callable[..., float] | None = None,
+) -> Working:
+    """Return what ``derive`` returns, with the symbols and their workings in one mapping."""
     compute = function if function is not None else _compiled(formula, tuple(inputs))
     value = float(compute(*[each.value for each in inputs.values()]))
     return Working(

@@ -14,6 +14,7 @@ from typing import Generic, Literal, TypeVar
 from carwright.working import Working
 
 __all__ = [
+    "ENDS",
     "BallastStock",
     "Block",
     "Body",
@@ -46,6 +47,9 @@ __all__ = [
 
 End = Literal["a", "b"]
 """An end of the car; B is the end with the hand brake."""
+
+ENDS: tuple[End, End] = ("a", "b")
+"""Both ends, in the order in which everything is told."""
 
 T = TypeVar("T")
 

@@ -1,0 +1,1 @@
+"""Drills, taps, screws and edge distances."""

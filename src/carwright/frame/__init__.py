@@ -1,0 +1,1 @@
+"""Floor and underframe as flat pieces with holes, placed in space."""

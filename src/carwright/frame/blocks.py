@@ -1,0 +1,307 @@
+"""Bolsters and screw blocks, and the holes of floor, trucks and couplers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from carwright.car.model import Car, End
+from carwright.fasten.tapped import TappedHole, edge_finding, tapped, thread_held
+from carwright.findings import Finding
+from carwright.frame.floor import Floor, SheetOffer
+from carwright.laminate import laminations
+from carwright.lengths import show_in
+from carwright.pieces import Hole, Piece, Point, Pose
+from carwright.reference import practice_text, practice_value
+from carwright.reference import thread as thread_named
+from carwright.working import Working, counted, derive, derived
+
+__all__ = ["Block", "FloorHoles", "blocks_and_holes", "bolster_pieces", "floor_piece", "truck_screw"]
+
+_OPEN_TOPPED = frozenset({"flat", "gondola"})
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A screw block on top of the floor: it holds a screw's thread and moves nothing."""
+
+    name: str
+    layers: tuple[Working, ...]
+    on_hand: bool
+    thickness: Working
+
+
+@dataclass(frozen=True, slots=True)
+class FloorHoles:
+    """Holes in the floor, the blocks over them, and what was found."""
+
+    holes: tuple[Hole, ...]
+    blocks: tuple[Piece, ...]
+    findings: tuple[Finding, ...]
+
+
+def _rectangle(length: Working, width: Working) -> tuple[Point, ...]:
+    def at(sx: str, sy: str) -> Point:
+        return Point(derive("corner, along", f"{sx}L/2", L=length), derive("corner, across", f"{sy}W/2", W=width))
+
+    return (at("", "-"), at("", ""), at("-", ""), at("-", "-"))
+
+
+def _level(slope: Working | None) -> tuple[Working, Working, Working]:
+    zero = derive("no turn", "0", "deg")
+    tilt = zero if slope is None else derive("tilt about the cross axis", "-degrees(atan(g))", "deg", g=slope)
+    return zero, tilt, zero
+
+
+def _one(what: str) -> Working:
+    return counted(1, f"quantity of {what}", note="one for the car")
+
+
+def floor_piece(floor: Floor, *, z: Working | None, slope: Working | None) -> Piece | None:
+    """Return the floor as a piece, without its holes, or None while its size is unknown.
+
+    Args:
+        floor: the floor.
+        z: its underside at mid-car above the rail, mm, if known.
+        slope: of the underside, up toward A, if known and not level.
+    """
+    if floor.length is None or floor.width is None or floor.area is None:
+        return None
+    zero = derive("mid-car", "0")
+    window = practice_value("laminate_window")
+    low = high = None
+    if floor.wanted_thickness is not None:
+        low = derive("least thickness of the floor", "w - m", w=floor.wanted_thickness, m=window)
+        high = derive("greatest thickness of the floor", "w + m", w=floor.wanted_thickness, m=window)
+    quantity = counted(0, "quantity of floor", note="the floor is there and stays") if floor.stays else _one("floor")
+    return Piece(
+        "floor", quantity, floor.material, floor.thickness, low, high, floor.length, floor.width, floor.area, floor.outline,
+        (), Pose(zero, zero, z, *_level(slope)), floor.needs,
+    )  # fmt: skip
+
+
+def bolster_pieces(
+    car: Car,
+    floor: Floor,
+    *,
+    end: End,
+    thickness: Working | None,
+    thickness_range: tuple[Working, Working] | None,
+    x: Working | None,
+    top: Working | None,
+    hole: TappedHole | None,
+) -> tuple[Piece, ...]:
+    """Return the body bolster of one end, with its clearance for the truck's screw, as far as it is known.
+
+    Args:
+        car: the car.
+        floor: the floor that it lies under.
+        end: "a" or "b".
+        thickness: its height, mm.
+        thickness_range: what the ride allows.
+        x: truck pivot from mid-car, mm.
+        top: the floor's underside over it, above the rail, mm.
+        hole: the truck's screw.
+    """
+    if thickness is None or x is None or floor.width is None:
+        return ()
+    wanted = car.underframe
+    across = wanted.bolster_length or derive("bolster across the car", "W", W=floor.width, note="as wide as the floor")
+    along = wanted.bolster_width
+    if along is None:
+        usual, ratio = practice_value("bolster_along"), car.info.ratio
+        along = usual if ratio is None else derive("bolster along the car", "b*87.1/n", b=usual, n=ratio)
+    zero = derive("on the centre line", "0")
+    z = None if top is None else derive(f"underside of bolster {end.upper()}", "u - K", u=top, K=thickness)
+    holes: tuple[Hole, ...] = ()
+    if hole is not None:
+        clearance = hole.thread.clearance
+        holes = (
+            Hole(f"truck_{end}_bolster", f"bolster_{end}", "clearance for the truck screw", clearance.diameter, clearance.name,
+                 derive("middle of the bolster", "0"), zero, thickness,
+                 edge_mm=derive("hole to the edge of the bolster", "b/2", b=along)),
+        )  # fmt: skip
+    low, high = thickness_range if thickness_range is not None else (None, None)
+    return (
+        Piece(
+            f"bolster_{end}", _one(f"bolster_{end}"), "styrene", thickness, low, high, along, across,
+            derive(f"area of bolster_{end}", "l*w", "mm2", l=along, w=across), _rectangle(along, across), holes,
+            Pose(x, zero, z, *_level(None)),
+        ),
+    )  # fmt: skip
+
+
+def _screw_of(car: Car, what: Literal["truck", "coupler"], end: End) -> TappedHole | None:
+    given = car.trucks.at(end).screw if what == "truck" else car.coupler.at(end).screw
+    if not given:
+        if what == "coupler" and car.coupler.at(end).mount != "body":
+            return None
+        prefix = "metric_screw" if car.info.units == "mm" else "truck_screw"
+        given = practice_text(f"{prefix}_{_scale_word(car.info.scale)}")
+    thread = thread_named(given)
+    return None if thread is None else tapped(thread)
+
+
+def truck_screw(car: Car, end: End) -> TappedHole | None:
+    """Return the screw of this end's truck: the file's, else the usual one of the scale."""
+    return _screw_of(car, "truck", end)
+
+
+def _scale_word(scale: str) -> str:
+    return {"h0": "ho", "0": "o", "00": "oo"}.get(scale.lower(), scale.lower())
+
+
+def _edge(x: Working, floor: Floor) -> Working | None:
+    """Return the distance from a hole on the centre line to the nearest finished edge; negative outside the floor."""
+    if floor.length is None or floor.width is None:
+        return None
+    sign = "" if x.value >= 0 else "-"
+    choices = [
+        derive("hole to the end of the floor", f"L/2 - ({sign}x)", L=floor.length, x=x),
+        derive("hole to the side of the floor", "W/2", W=floor.width),
+    ]
+    if floor.corner is not None:
+        along, across = floor.corner
+        if abs(x.value) < floor.length.value / 2 - along.value:
+            choices.append(
+                derive(
+                    "hole to the corner notch",
+                    f"hypot(L/2 - m - ({sign}x), W/2 - n)",
+                    L=floor.length,
+                    m=along,
+                    x=x,
+                    W=floor.width,
+                    n=across,
+                )
+            )
+    return min(choices, key=lambda each: each.value)
+
+
+def _block(
+    name: str, screw: TappedHole, floor: Floor, offers: Sequence[SheetOffer], given: Working | None
+) -> tuple[Block | None, Finding | None]:
+    """Return the thinnest block of sheet that gives the screw its hold, or None where the floor alone is enough."""
+    if floor.thickness is None:
+        return None, None
+    least = derive("least depth of thread", "k*D", k=practice_value("block_diameters_min"), D=screw.thread.major)
+    better = derive("better depth of thread", "k*D", k=practice_value("block_diameters_better"), D=screw.thread.major)
+    if given is not None:
+        return Block(name, (given,), True, given), None
+    if floor.thickness.value >= better.value:
+        return None, None
+    sizes = [offer.thickness.value for offer in offers]
+    lack = better.value - floor.thickness.value
+    best: tuple[tuple[float, ...], tuple[int, ...]] | None = None
+    for layers, height in laminations(sizes, most=4, up_to_mm=lack):
+        depth = floor.thickness.value + height
+        short = depth < least.value - 1e-9
+        rank = (
+            (float(short), float(depth < better.value - 1e-9), len(layers), height)
+            if not short
+            else (1.0, -depth, 0.0, 0.0)
+        )
+        if best is None or (rank, layers) < best:
+            best = (rank, layers)
+    if best is None:
+        return None, None
+    chosen = tuple(offers[i].thickness for i in best[1])
+    total = derived(f"thickness of {name}", " + ".join(f"t{i + 1}" for i in range(len(chosen))), {f"t{i + 1}": layer for i, layer in enumerate(chosen)})  # fmt: skip
+    return Block(name, chosen, all(offers[i].on_hand for i in best[1]), total), None
+
+
+def blocks_and_holes(
+    car: Car,
+    floor: Floor,
+    places: dict[str, tuple[Working | None, tuple[str, ...]]],
+    offers: Sequence[SheetOffer],
+    *,
+    kind: str | None,
+    z: Working | None,
+) -> FloorHoles:
+    """Return the tapped holes of trucks and couplers in the floor, with their screw blocks and findings.
+
+    Args:
+        car: the car.
+        floor: the floor.
+        places: for "truck_a", "truck_b", "coupler_a", "coupler_b" the place along the car and what it still needs; a
+            coupler that is not screwed to the floor is left out.
+        offers: sheet for the blocks.
+        kind: kind of car by its type, for blocks that would be seen from above.
+        z: top of the floor at mid-car above the rail, if known.
+    """
+    units = car.info.units
+    holes: list[Hole] = []
+    blocks: list[Piece] = []
+    findings: list[Finding] = []
+    zero = derive("on the centre line", "0")
+    for name, (x, needs) in places.items():
+        what: Literal["truck", "coupler"] = "truck" if name.startswith("truck") else "coupler"
+        end: End = "a" if name.endswith("_a") else "b"
+        screw = _screw_of(car, what, end)
+        if screw is None:
+            continue
+        block, _ = _block(f"screw_block_{name}", screw, floor, offers, car.underframe.screw_block)
+        depth = floor.thickness
+        if depth is not None and block is not None:
+            depth = derive(f"depth of plastic at {name}", "t + b", t=depth, b=block.thickness)
+        turns = thread_held(name=name, depth=depth, thread=screw.thread) if depth is not None else None
+        edge = _edge(x, floor) if x is not None else None
+        holes.append(
+            Hole(name, "floor", f"{what} screw, {screw.thread.name}", screw.diameter, screw.drill, x, zero, depth,
+                 screw.thread.name, screw.percent, turns, edge, needs)
+        )  # fmt: skip
+        if edge is not None:
+            findings.append(edge_finding(name=name, edge=edge, thread=screw.thread, units=units))
+        if depth is not None:
+            findings.append(_depth_finding(name, depth, screw, units))
+        if block is not None and x is not None:
+            blocks.append(_block_piece(car, block, floor, x, z))
+    if blocks and kind in _OPEN_TOPPED:
+        findings.append(
+            Finding("blocks_seen", "watch", "Screw blocks on top of the floor will be seen from above, or foul the lading.",
+                    counted(len(blocks), "blocks", note="screw blocks on top of the floor"), None, None, "count",
+                    "Hide them under the load, or let them into the bolster from below.", "common practice")
+        )  # fmt: skip
+    return FloorHoles(tuple(holes), tuple(blocks), tuple(findings))
+
+
+def _depth_finding(name: str, depth: Working, screw: TappedHole, units: Literal["in", "mm"]) -> Finding:
+    least = derive("least depth of thread", "k*D", k=practice_value("block_diameters_min"), D=screw.thread.major)
+    better = derive("better depth of thread", "k*D", k=practice_value("block_diameters_better"), D=screw.thread.major)
+    margin = derive(f"depth of thread of {name} to spare", "d - m", d=depth, m=least)
+    if depth.value >= least.value - 1e-9:
+        verdict: Literal["ok", "watch", "fail"] = "ok"
+        because = f"The screw at {name} finds {show_in(depth.value, units)} of plastic; {show_in(least.value, units)} is the least"
+        because += "." if depth.value >= better.value - 1e-9 else f", {show_in(better.value, units)} is better."
+        mend = ""
+    else:
+        verdict = "fail"
+        because = f"The screw at {name} finds only {show_in(depth.value, units)} of plastic; it wants {show_in(least.value, units)}."
+        mend = f"Laminate a screw block {show_in(least.value - depth.value, units)} thicker on top of the floor."
+    return Finding(f"thread_depth_{name}", verdict, because, depth, least, margin, "mm", mend, "common practice")
+
+
+def _block_piece(car: Car, block: Block, floor: Floor, x: Working, z: Working | None) -> Piece:
+    ratio = car.info.ratio
+    sizes = []
+    for name in ("block_along", "block_across"):
+        usual = practice_value(name)
+        sizes.append(usual if ratio is None else derive(name.replace("_", " "), "b*87.1/n", b=usual, n=ratio))
+    along, across = sizes
+    zero = derive("on the centre line", "0")
+    place = x
+    if floor.length is not None and abs(x.value) + along.value / 2 > floor.length.value / 2:
+        sign = "" if x.value >= 0 else "-"
+        place = derive(
+            f"middle of {block.name}",
+            f"{sign}(L/2 - b/2)",
+            L=floor.length,
+            b=along,
+            note="moved in, so that the block ends with the floor",
+        )
+    return Piece(
+        block.name, _one(block.name), "styrene", block.thickness, None, None, along, across,
+        derive(f"area of {block.name}", "l*w", "mm2", l=along, w=across), _rectangle(along, across), (),
+        Pose(place, zero, z, *_level(None)),
+    )  # fmt: skip

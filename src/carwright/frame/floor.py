@@ -1,0 +1,406 @@
+"""The floor: how thick, of which layers, how large, with which notches, and whether the inside of the body is true."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from carwright.car.model import Body, Car
+from carwright.findings import Finding
+from carwright.laminate import laminate
+from carwright.lengths import show_in
+from carwright.pieces import Point
+from carwright.reference import practice_value
+from carwright.working import Working, counted, derive, derived
+
+__all__ = ["MOST_FLOOR_LAYERS", "Floor", "SheetOffer", "design_floor"]
+
+MOST_FLOOR_LAYERS = 6
+
+
+@dataclass(frozen=True, slots=True)
+class SheetOffer:
+    """A thickness of sheet that may be used, on the shelf or (``on_hand`` False) to be bought."""
+
+    thickness: Working
+    on_hand: bool
+    label: str
+
+
+@dataclass(frozen=True, slots=True)
+class Floor:
+    """The floor; whatever a missing measurement leaves open is None, and ``needs`` names it.
+
+    ``layers`` run from the underside up. ``stays`` says that the floor is there already and is not cut.
+    """
+
+    stays: bool
+    material: str
+    wanted_thickness: Working | None
+    layers: tuple[Working, ...]
+    layers_on_hand: tuple[bool, ...]
+    thickness: Working | None
+    error: Working | None
+    length: Working | None
+    width: Working | None
+    cut_length: Working | None
+    cut_width: Working | None
+    area: Working | None
+    outline: tuple[Point, ...]
+    corner: tuple[Working, Working] | None
+    sill_rise: Working | None
+    """Bottom of the side sill above the floor's underside (negative: below), mm."""
+    findings: tuple[Finding, ...]
+    needs: tuple[str, ...]
+
+
+def _least(name: str, readings: Sequence[Working], note: str) -> Working:
+    least = min(readings, key=lambda each: each.value)
+    if len(readings) == 1:
+        return least
+    listed = ", ".join(each.text or f"{each.value:.3f} mm" for each in readings)
+    return derive(name, "x", note=f"{note}: the smallest of {listed}", x=least)
+
+
+def _fit(car: Car) -> Working:
+    if car.underframe.fit is not None:
+        return car.underframe.fit
+    return derive(
+        "allowance a side",
+        "s + p",
+        note="sanded fit and paint; our own choice, in every scale",
+        s=practice_value("fit_sanded"),
+        p=practice_value("fit_paint"),
+    )
+
+
+def _inside(car: Car) -> tuple[Working | None, Working | None, list[str]]:
+    """Return the opening that the floor must go into (along, across), and what is missing."""
+    body, needs = car.body, []
+    along = (
+        _least("inside length", body.inside_length, "the floor must pass everywhere") if body.inside_length else None
+    )
+    across = _least("inside width", body.inside_width, "the floor must pass everywhere") if body.inside_width else None
+    if along is None and body.length is not None and body.end_wall is not None:
+        along = derive(
+            "inside length, from the outside",
+            "A - 2*e",
+            A=body.length,
+            e=body.end_wall,
+            note="not measured inside: length less both end walls",
+        )
+    if across is None and body.width is not None and body.wall is not None:
+        across = derive(
+            "inside width, from the outside",
+            "B - 2*w",
+            B=body.width,
+            w=body.wall,
+            note="not measured inside: width less both walls",
+        )
+    if along is None:
+        needs.append("body.inside_length")
+    if across is None:
+        needs.append("body.inside_width")
+    return along, across, needs
+
+
+def _deck(car: Car) -> tuple[Working | None, Working | None, list[str]]:
+    body, needs = car.body, []
+    if body.length is None:
+        needs.append("body.length")
+    if body.width is None:
+        needs.append("body.width")
+    return body.length, body.width, needs
+
+
+def _thickness(
+    car: Car, offers: Sequence[SheetOffer]
+) -> tuple[Working | None, tuple[Working, ...], tuple[bool, ...], Working | None, list[Finding], list[str]]:
+    """Return the wanted thickness, the layers and whether they are on hand, the thickness, findings, and what is missing."""
+    body, units = car.body, car.info.units
+    findings: list[Finding] = []
+    needs: list[str] = []
+    wanted: Working | None = None
+    if body.ledge == "over":
+        if body.lip_depth is not None and body.end_notch is not None:
+            wanted = derive(
+                "wanted thickness of the floor", "E - F", E=body.lip_depth, F=body.end_notch,
+                note="so that its underside is level with the top of the coupler opening",
+            )  # fmt: skip
+        else:
+            needs += [
+                k for k, v in (("body.lip_depth", body.lip_depth), ("body.end_notch", body.end_notch)) if v is None
+            ]
+    chosen = car.underframe.layers
+    on_hand = tuple(True for _ in chosen)
+    window = practice_value("laminate_window")
+    if not chosen and body.ledge == "under":
+        default = practice_value("floor_thickness_ho")
+        ratio = car.info.ratio
+        wanted = default if ratio is None else derive(
+            "usual thickness of a floor that lies on its ledge", "t*87.1/n", t=default, n=ratio,
+            note="nothing of the car decides it: our own choice, in proportion to the scale",
+        )  # fmt: skip
+    if not chosen and wanted is not None and wanted.value > 0:
+        made = laminate(
+            [offer.thickness.value for offer in offers],
+            wanted_mm=wanted.value,
+            window_mm=window.value,
+            most=MOST_FLOOR_LAYERS,
+        )
+        if made is not None:
+            chosen = tuple(offers[i].thickness for i in made.layers)
+            on_hand = tuple(offers[i].on_hand for i in made.layers)
+    elif not chosen and wanted is not None:
+        findings.append(
+            Finding(
+                "floor_thickness", "fail",
+                "The coupler opening reaches as high as the face that the floor bears against, so there is no room for a floor.",
+                wanted, None, None, "mm", "Measure lip_depth and end_notch again, both from the bottom of the side sill.",
+                "geometry",
+            )
+        )  # fmt: skip
+    if not chosen:
+        return wanted, (), (), None, findings, needs
+    terms = {f"t{i + 1}": layer for i, layer in enumerate(chosen)}
+    formula = " + ".join(terms)
+    note = ""
+    if car.underframe.glue == "gap-filling" and len(chosen) > 1:
+        terms["g"] = practice_value("glue_gap_filling")
+        formula += f" + {len(chosen) - 1}*g"
+    elif len(chosen) > 1:
+        note = "a solvent joint adds nothing"
+    thickness = derived("thickness of the floor", formula, terms, note=note)
+    if wanted is not None:
+        findings.append(_thickness_finding(wanted, thickness, window, chosen, units))
+    if len({layer.key for layer in chosen}) > 1:
+        findings.append(
+            Finding(
+                "floor_layers_unlike", "watch",
+                "The floor is laminated of unlike layers, which may curl as the solvent leaves them.",
+                counted(len(chosen), "layers", note="layers of the floor"), None, None, "count",
+                "Solvent from the edges only, flat between weights for 24 hours; then caliper the blank before any hole.",
+                "common practice",
+            )
+        )  # fmt: skip
+    return wanted, chosen, on_hand, thickness, findings, needs
+
+
+def _thickness_finding(
+    wanted: Working, thickness: Working, window: Working, layers: Sequence[Working], units: Literal["in", "mm"]
+) -> Finding:
+    error = derive("error of the floor's thickness", "t - w", t=thickness, w=wanted)
+    inside = abs(error.value) <= window.value + 1e-9
+    margin = derive("to spare of the floor's thickness", "m + e" if error.value < 0 else "m - e", m=window, e=error)
+    listed = " + ".join(show_in(layer.value, units) for layer in layers)
+    side = "over" if error.value > 0 else "under"
+    because = (
+        f"Layers of {listed} make {show_in(thickness.value, units)}, {show_in(abs(error.value), units)} {side} "
+        f"the {show_in(wanted.value, units)} wanted."
+    )
+    mend = ""
+    if not inside:
+        mend = "The floor's underside will not be level with the top of the coupler opening: " + (
+            "file the opening up, or buy thinner sheet."
+            if error.value > 0
+            else "pack the coupler, or buy thicker sheet."
+        )
+    return Finding(
+        "floor_thickness", "ok" if inside else "watch", because, error, window, margin, "mm", mend, "common practice"
+    )
+
+
+def _squareness(body: Body, fit: Working, width: Working | None, units: Literal["in", "mm"]) -> list[Finding]:
+    """Return findings on taper and on corners that are not square, each against twice the fit."""
+    findings = []
+    factor = practice_value("taper_fits")
+    limit = derive("what the fit can hide", "k*f", k=factor, f=fit)
+    for name, readings, words in (
+        ("taper_width", body.inside_width, "inside width"),
+        ("taper_length", body.inside_length, "inside length"),
+    ):
+        if len(readings) < 2:
+            continue
+        low, high = min(readings, key=lambda r: r.value), max(readings, key=lambda r: r.value)
+        taper = derive(f"taper of the {words}", "h - l", h=high, l=low)
+        findings.append(
+            _hidden(
+                name,
+                taper,
+                limit,
+                units,
+                f"The {words} varies by {show_in(taper.value, units)}",
+                "Cut the floor to the smallest size, then fit a filler strip where it gapes, or plane it to the body.",
+            )
+        )
+    skew: Working | None = None
+    if body.out_of_square is not None and body.square is not None and width is not None:
+        skew = derive("out of square across the width", "g*w/b", g=body.out_of_square, w=width, b=body.square)
+    elif len(body.diagonals) == 2 and width is not None and body.inside_length:
+        # parallelogram of sides L, W and skew s: d1^2 - d2^2 = 4 L s
+        first, second = sorted(body.diagonals, key=lambda each: -each.value)
+        skew = derive(
+            "out of square across the width", "(d1*d1 - d2*d2)/(4*C)", d1=first, d2=second, C=body.inside_length[0]
+        )
+    if skew is not None:
+        findings.append(
+            _hidden(
+                "out_of_square",
+                skew,
+                limit,
+                units,
+                f"The ends lean {show_in(skew.value, units)} across the width of the floor",
+                "Cut the ends of the floor to the body's own angle: scribe them in place.",
+            )
+        )
+    return findings
+
+
+def _hidden(check: str, value: Working, limit: Working, units: Literal["in", "mm"], words: str, mend: str) -> Finding:
+    margin = derive(f"to spare of {value.name}", "m - v", m=limit, v=value)
+    ok = margin.value >= -1e-9
+    because = f"{words}; the fit hides {show_in(limit.value, units)}."
+    return Finding(
+        check, "ok" if ok else "watch", because, value, limit, margin, "mm", "" if ok else mend, "common practice"
+    )
+
+
+def _outline(
+    length: Working, width: Working, body: Body, units: Literal["in", "mm"]
+) -> tuple[tuple[Point, ...], Working, tuple[Working, Working] | None, list[Finding]]:
+    """Return the corners anticlockwise from the right-hand rear of end A, the area, the corner notch, and findings."""
+    findings: list[Finding] = []
+    notch = body.notch
+    n = {"m": notch.along, "n": notch.across} if notch is not None else {}
+    lm, wn = ("(L/2 - m)", "(W/2 - n)") if notch is not None else ("L/2", "W/2")
+    cuts: dict[str, list[tuple[Working, Working, Working]]] = {"left": [], "right": []}
+    for lug in body.lugs:
+        if lug.x is None or lug.length is None or lug.depth is None:
+            continue
+        cuts[lug.side].append((lug.x, lug.length, lug.depth))
+    area_terms, area_inputs = ["L*W"], {"L": length, "W": width}
+    if notch is not None:
+        area_terms.append("- 4*m*n")
+        area_inputs |= n
+    fit_inputs = {"L": length, "W": width, **n}
+
+    def x(sign: str, formula: str, **extra: Working) -> Working:
+        return derived("corner, along", sign + formula, {**_used(formula, fit_inputs), **extra})
+
+    def y(sign: str, formula: str, **extra: Working) -> Working:
+        return derived("corner, across", sign + formula, {**_used(formula, fit_inputs), **extra})
+
+    points: list[Point] = []
+
+    def corner(sx: str, sy: str, *, along_first: bool) -> None:
+        if notch is None:
+            points.append(Point(x(sx, "L/2"), y(sy, "W/2")))
+            return
+        inner = Point(x(sx, lm), y(sy, wn))
+        on_end, on_side = Point(x(sx, "L/2"), y(sy, wn)), Point(x(sx, lm), y(sy, "W/2"))
+        points.extend((on_side, inner, on_end) if along_first else (on_end, inner, on_side))
+
+    def side(name: str, sy: str, *, toward_a: bool) -> None:
+        for i, (place, span, depth) in enumerate(
+            sorted(cuts[name], key=lambda c: c[0].value if toward_a else -c[0].value)
+        ):
+            first, last = ("-", "+") if toward_a else ("+", "-")
+            start = derive("lug notch, along", f"x {first} s/2", x=place, s=span)
+            end = derive("lug notch, along", f"x {last} s/2", x=place, s=span)
+            edge, deep = y(sy, "W/2"), derive("lug notch, across", f"{sy}(W/2 - d)", W=width, d=depth)
+            points.extend((Point(start, edge), Point(start, deep), Point(end, deep), Point(end, edge)))
+            symbol = f"{name[0]}{i + 1}"
+            area_terms.append(f"- s{symbol}*d{symbol}")
+            area_inputs.update({f"s{symbol}": span, f"d{symbol}": depth})
+            half = length.value / 2 - (notch.along.value if notch is not None else 0.0)
+            if abs(place.value) + span.value / 2 > half:
+                findings.append(
+                    Finding(
+                        "lug_at_corner",
+                        "watch",
+                        f"A lug on the {name} reaches into the corner of the floor.",
+                        place,
+                        None,
+                        None,
+                        "mm",
+                        "Give it as part of body.notch instead.",
+                        "geometry",
+                    )
+                )
+
+    corner("", "-", along_first=True)
+    corner("", "", along_first=False)
+    side("left", "", toward_a=False)
+    corner("-", "", along_first=True)
+    corner("-", "-", along_first=False)
+    side("right", "-", toward_a=True)
+    area = derived("area of the floor", " ".join(area_terms), area_inputs, "mm2")
+    return tuple(points), area, (notch.along, notch.across) if notch is not None else None, findings
+
+
+def _used(formula: str, inputs: dict[str, Working]) -> dict[str, Working]:
+    return {symbol: working for symbol, working in inputs.items() if symbol in formula}
+
+
+def design_floor(car: Car, offers: Sequence[SheetOffer]) -> Floor:
+    """Return the floor for the body as it was measured, laminated from the sheets offered.
+
+    Args:
+        car: the car.
+        offers: thicknesses of sheet, those on hand first.
+
+    Returns:
+        A floor that is complete as far as the measurements go. Finish size is the smallest inside size less the fit on
+        each side; cut size adds an allowance for each snapped edge, two along and two across.
+    """
+    body, units = car.body, car.info.units
+    stays = body.floor in ("kept", "deck")
+    along, across, needs = _deck(car) if body.floor == "deck" else _inside(car)
+    fit = _fit(car)
+    findings: list[Finding] = []
+    wanted: Working | None = None
+    layers: tuple[Working, ...] = ()
+    on_hand: tuple[bool, ...] = ()
+    thickness: Working | None
+    if stays:
+        thickness = body.floor_thickness
+        if thickness is None:
+            needs.append("body.floor_thickness")
+        length, width = along, across
+        cut_length = cut_width = None
+    else:
+        wanted, layers, on_hand, thickness, findings, missing = _thickness(car, offers)
+        needs += missing
+        snap = practice_value("snap_edge")
+
+        def finished(name: str, inside: Working | None) -> Working | None:
+            return None if inside is None else derive(f"finished {name} of the floor", "i - 2*f", i=inside, f=fit)
+
+        def to_cut(name: str, size: Working | None) -> Working | None:
+            if size is None:
+                return None
+            return derive(f"cut {name} of the floor", "s + 2*e", s=size, e=snap, note="two snapped edges")
+
+        length, width = finished("length", along), finished("width", across)
+        cut_length, cut_width = to_cut("length", length), to_cut("width", width)
+        findings += _squareness(body, fit, across, units)
+    outline: tuple[Point, ...] = ()
+    area: Working | None = None
+    corner = None
+    if length is not None and width is not None:
+        shape = body if not stays else replace(body, notch=None, lugs=())
+        outline, area, corner, more = _outline(length, width, shape, units)
+        findings += more
+    sill_rise: Working | None = None
+    if body.lip_depth is not None:
+        if body.ledge == "under":
+            sill_rise = derive("bottom of the sill above the floor's underside", "-E", E=body.lip_depth)
+        elif thickness is not None:
+            sill_rise = derive("bottom of the sill above the floor's underside", "t - E", t=thickness, E=body.lip_depth)
+    error = derive("error of the floor's thickness", "t - w", t=thickness, w=wanted) if thickness and wanted else None
+    material = {"kept": "as found", "deck": "as found"}.get(body.floor, "styrene")
+    return Floor(
+        stays, material, wanted, layers, on_hand, thickness, error, length, width, cut_length, cut_width, area, outline,
+        corner, sill_rise, tuple(findings), tuple(needs),
+    )  # fmt: skip

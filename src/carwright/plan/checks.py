@@ -1,0 +1,292 @@
+"""Findings on the car as a whole; each room's own findings come from the room."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import Literal
+
+from carwright.car.keys import key_named
+from carwright.car.model import ENDS, Car, End, Ends
+from carwright.findings import Finding, Verdict
+from carwright.frame.floor import Floor
+from carwright.lengths import show_in
+from carwright.reference import coupler_target, practice_value
+from carwright.ride.model import Alternative, EndSpec, Ride, Target
+from carwright.ride.single import single_change
+from carwright.track.steady import Steady
+from carwright.weight.target import WeightSums
+from carwright.working import Working, derive, derived
+
+__all__ = ["all_findings", "called"]
+
+_SURE = 0.99
+"""A coupler inside its limit is ``ok`` from this chance on and ``watch`` below: one car in a hundred may miss."""
+
+
+def called(key: str) -> str:
+    """Return a measurement by its letter and plain name ("J seat height"), or its key where it has none."""
+    found = key_named(key)
+    if found is None:
+        return key
+    return f"{found.letter} {found.called}" if found.letter else found.called
+
+
+def _wanting(keys: Sequence[str]) -> str:
+    names = [called(key) for key in dict.fromkeys(keys)]
+    return ", ".join(names[:-1]) + (" and " if len(names) > 1 else "") + names[-1] if names else ""
+
+
+def _unknown(check: str, what: str, needs: Sequence[str]) -> Finding:
+    return Finding(
+        check, "unknown", f"{what} is not known yet: it needs {_wanting(needs)}.", needs=tuple(dict.fromkeys(needs)),
+        mend="Measure it, or leave it: everything that does not hang on it is planned.",
+    )  # fmt: skip
+
+
+def _capped(verdict: Verdict, target: Target) -> Verdict:
+    """A limit known only from memory never fails a car."""
+    from_memory = "memory" in (target.height.basis, target.limit.basis)
+    return "watch" if verdict == "fail" and from_memory else verdict
+
+
+def _height_source(target: Target) -> str:
+    basis = {
+        "memory": "from memory",
+        "practice": "common practice",
+        "seen": "read",
+        "derived": "worked out",
+        "": "the owner's",
+    }
+    limit = target.limit
+    words = f"height: {target.height.source or 'the owner'} ({basis[target.height.basis]})"
+    limit_basis = basis[limit.basis] if limit.is_leaf else "common practice"
+    return f"{words}; limit: {limit_basis}"
+
+
+def _coupler_height(
+    car: Car, end: End, spec: EndSpec, ride: Ride, target: Target | None, alternatives: Sequence[Alternative]
+) -> Finding:
+    result, letter, units = ride.ends.at(end), end.upper(), car.info.units
+    check = f"coupler_height_{end}"
+    if target is None:
+        published = coupler_target(car.info.scale, car.info.standard)
+        if published is not None:
+            return Finding(
+                check, "unknown", f"The data has a height for a {published.measured_at}, which coupler {letter} is not measured to.",
+                mend='Give your own gauge: coupler.target_height, and measured_at = "centre line" or "pocket top".',
+                needs=("coupler.target_height",),
+            )  # fmt: skip
+        return Finding(
+            check, "unknown", "No height is known for this scale.", needs=("coupler.target_height",),
+            mend="Gauge a car that runs well and give coupler.target_height.",
+        )  # fmt: skip
+    if result.coupler_height is None or result.error is None:
+        return _unknown(check, f"The height of coupler {letter}", result.needs)
+    error, limit = result.error, target.limit
+    margin = derive(f"to spare of coupler {letter}", "m + e" if error.value < 0 else "m - e", m=limit, e=error)
+    chance = result.pass_probability
+    if abs(error.value) > limit.value + 1e-9:
+        verdict: Verdict = "fail"
+    elif (chance is not None and chance.value < _SURE) or chance is None:
+        verdict = "watch"
+    else:
+        verdict = "ok"
+    where = (
+        "on target"
+        if abs(error.value) < 0.0127
+        else (
+            f"{show_in(abs(error.value), units)} {'above' if error.value > 0 else 'below'} {show_in(target.height.value, units)}"
+        )
+    )
+    because = f"Coupler {letter} stands at {show_in(result.coupler_height.value, units)}, {where}; accepted is ± {show_in(limit.value, units)}"
+    if chance is not None:
+        because += f", and the chance of passing is {chance.value:.2f}"
+    because += "."
+    mend = ""
+    if verdict in ("fail", "watch"):
+        best = next((each for each in alternatives if not each.as_it_is and each.on_hand), None)
+        as_is = next((each for each in alternatives if each.as_it_is), None)
+        if best is not None and (as_is is None or best.rank.value < as_is.rank.value):
+            mend = f"{best.because[0].upper()}{best.because[1:]} Take it with --take {best.rank.value:.0f}."
+    return Finding(check, _capped(verdict, target), because, error, limit, margin, "mm", mend, _height_source(target))
+
+
+def _found_against_stack(car: Car, end: End, ride: Ride, specs: Ends[EndSpec]) -> Finding | None:
+    result, letter, units = ride.ends.at(end), end.upper(), car.info.units
+    difference = result.predicted_minus_found
+    found = specs.at(end).found
+    if difference is None or found is None or result.worst_case is None:
+        return None
+    inputs = {"k": practice_value("found_disagreement"), "w": result.worst_case}
+    formula = "k*w"
+    if found.tolerance is not None:
+        inputs["t"] = found.tolerance
+        formula = "k*(w + t)"
+    limit = derived(f"tolerances of both heights at {letter} together", formula, inputs)
+    size = derive(f"difference at {letter}", "d" if difference.value >= 0 else "-d", d=difference)
+    margin = derive(f"agreement at {letter} to spare", "m - d", m=limit, d=size)
+    ok = margin.value >= -1e-9
+    because = (
+        f"The parts add up to {show_in(abs(difference.value), units)} {'more' if difference.value > 0 else 'less'} than was "
+        f"gauged at {letter}; the readings allow {show_in(limit.value, units)}."
+    )
+    mend = (
+        ""
+        if ok
+        else "Something in the stack is not as written: gauge again, then measure seat, bolster and drop again."
+    )
+    return Finding(f"found_{end}", "ok" if ok else "watch", because, size, limit, margin, "mm", mend, "common practice")
+
+
+def _no_cure(
+    car: Car, ride: Ride, specs: Ends[EndSpec], targets: Ends[Target | None], alternatives: Sequence[Alternative]
+) -> Finding | None:
+    if not alternatives or targets.a is None or targets.b is None:
+        return None
+    limits = Ends(targets.a.limit, targets.b.limit)
+    units = car.info.units
+
+    def passes(each: Alternative) -> bool:
+        return abs(each.error.a.value) <= limits.a.value + 1e-9 and abs(each.error.b.value) <= limits.b.value + 1e-9
+
+    if any(passes(each) for each in alternatives):
+        return None
+    best = alternatives[0]
+    end: End = "a" if abs(best.error.a.value) / limits.a.value >= abs(best.error.b.value) / limits.b.value else "b"
+    error, letter = best.error.at(end), end.upper()
+    because = (
+        f"Nothing on hand brings both couplers within their limits: the nearest, {best.name}, leaves {letter} "
+        f"{show_in(abs(error.value), units)} {'high' if error.value > 0 else 'low'}, and the limit that binds is "
+        f"± {show_in(limits.at(end).value, units)} at {letter}."
+    )
+    change = single_change(ride, specs)
+    mend = "No single change frees it: both ends must be altered."
+    if change is not None:
+        up = change.best_mm > 0
+        letter = change.end.upper()
+        size = show_in(abs(change.best_mm), units)
+        low, high = sorted((abs(change.low_mm), abs(change.high_mm)))
+        span = f"({show_in(low, units)} to {show_in(high, units)} would do)"
+        if change.where == "over truck":
+            mend = f"{'Raise' if up else 'Lower'} the floor over truck {letter} by {size} {span}: " + (
+                "a thicker bolster or more washers." if up else "cut the bolster or the boss down."
+            )
+        else:
+            mend = f"{'Raise' if up else 'Lower'} coupler {letter} alone by {size} {span}: " + (
+                "an offset shank or a recess." if up else "a shim under the floor or an offset shank."
+            )
+    margin = derive(
+        f"to spare at {end.upper()} at best", "m + e" if error.value < 0 else "m - e", m=limits.at(end), e=error
+    )
+    verdict: Verdict = (
+        "watch"
+        if targets.at(end) is not None and "memory" in ((targets.a.height.basis, targets.b.height.basis))
+        else "fail"
+    )
+    return Finding("no_cure", verdict, because, error, limits.at(end), margin, "mm", mend, "geometry")
+
+
+def _sill(car: Car, sills: Ends[Working | None]) -> Iterator[Finding]:
+    wanted, units = car.body.sill_height, car.info.units
+    if wanted is None:
+        return
+    if sills.a is None or sills.b is None:
+        yield _unknown("sill_height", "The height of the side sill", ("trucks.seat_height", "body.lip_depth"))
+        return
+    mean = derive("mean height of the side sills over what is wanted", "(a + b)/2 - w", a=sills.a, b=sills.b, w=wanted)
+    limit = practice_value("laminate_window")
+    margin = derive("to spare of the sill's height", "m + e" if mean.value < 0 else "m - e", m=limit, e=mean)
+    ok = margin.value >= -1e-9
+    side = "high" if mean.value > 0 else "low"
+    yield Finding(
+        "sill_height", "ok" if ok else "watch", f"The side sills stand {show_in(abs(mean.value), units)} {side}.",
+        mean, limit, margin, "mm", "" if ok else "The cures are ranked so that those that mend it come first.", "common practice",
+    )  # fmt: skip
+
+
+def _floor_unknowns(floor: Floor) -> Iterator[Finding]:
+    size = [key for key in floor.needs if key.startswith(("body.inside", "body.length", "body.width"))]
+    if size:
+        yield _unknown("floor_size", "The size of the floor", size)
+    thick = [key for key in floor.needs if key not in size]
+    if thick:
+        yield _unknown("floor_thickness", "The thickness of the floor", thick)
+
+
+def _curve(car: Car, turning: Steady | None) -> Finding:
+    units: Literal["in", "mm"] = car.info.units
+    if car.info.radius is None:
+        return _unknown("steady_curve", "How the car goes round a curve", ("car.radius",))
+    if turning is None:
+        return Finding(
+            "steady_curve", "fail", f"The car is too long for its trucks to stand on a radius of {show_in(car.info.radius.value, units)}.",
+            mend="Take a larger radius.", source="geometry",
+        )  # fmt: skip
+    if turning.truck_angle is None or turning.coupler_angle is None:
+        return _unknown("steady_curve", "How the car stands on a curve", turning.needs or ("coupler.length",))
+    because = (
+        f"On a steady {show_in(car.info.radius.value, units)} the trucks turn {turning.truck_angle.value:.1f}° and the couplers "
+        f"swing {turning.coupler_angle.value:.1f}°."
+    )
+    coupler = car.coupler.a
+    if coupler.side_play is not None and coupler.length is not None and coupler.side_play.value < coupler.length.value:
+        limit = derive(
+            "swing that the pocket allows", "degrees(asin(s/l))", "deg", s=coupler.side_play, l=coupler.length
+        )
+    elif coupler.swing is not None:
+        limit = coupler.swing
+    else:
+        return Finding("steady_curve", "ok", because, turning.coupler_angle, None, None, "deg", "", "geometry",
+                       needs=("coupler.side_play",))  # fmt: skip
+    margin = derive("swing to spare", "m - c", "deg", m=limit, c=turning.coupler_angle)
+    ok = margin.value >= 0
+    because += f" The pocket allows {limit.value:.1f}°. Where the curve begins they swing further."
+    return Finding(
+        "steady_curve", "ok" if ok else "fail", because, turning.coupler_angle, limit, margin, "deg",
+        "" if ok else "A longer shank, a wider pocket, or couplers left on the trucks.", "geometry",
+    )  # fmt: skip
+
+
+def _weight(weight: WeightSums) -> Finding:
+    if weight.target is None or weight.present is None or weight.to_add is None:
+        return _unknown("weight", "What the car should weigh and still lacks", weight.needs or ("weight.target",))
+    assert weight.to_fit is not None
+    because = (
+        f"By {weight.rule} the finished car should weigh {weight.target.value:.1f} g; {weight.present.value:.1f} g are there, "
+        f"{weight.to_fit.value:.1f} g will be fitted, so {max(weight.to_add.value, 0.0):.1f} g are still to be added."
+    )
+    if weight.needs:
+        because += f" Not counted, since it was not weighed: {_wanting(weight.needs)}."
+    heavy = weight.to_add.value < 0
+    return Finding(
+        "weight", "watch" if heavy else "ok", because, weight.to_add, None, None, "g",
+        "The car will be heavier than the rule asks; that seldom matters." if heavy else "", weight.source,
+    )  # fmt: skip
+
+
+def all_findings(
+    car: Car,
+    floor: Floor,
+    specs: Ends[EndSpec],
+    ride: Ride,
+    targets: Ends[Target | None],
+    alternatives: Sequence[Alternative],
+    sills: Ends[Working | None],
+    turning: Steady | None,
+    weight: WeightSums,
+) -> Iterator[Finding]:
+    """Yield the findings that need more than one room's answer."""
+    yield from _floor_unknowns(floor)
+    for end in ENDS:
+        yield _coupler_height(car, end, specs.at(end), ride, targets.at(end), alternatives)
+        found = _found_against_stack(car, end, ride, specs)
+        if found is not None:
+            yield found
+    no_cure = _no_cure(car, ride, specs, targets, alternatives)
+    if no_cure is not None:
+        yield no_cure
+    yield from _sill(car, sills)
+    turn = _curve(car, turning)
+    yield replace(turn, verdict="unknown") if turn.needs and turn.verdict == "ok" and turn.limit is None else turn
+    yield _weight(weight)

@@ -1,0 +1,55 @@
+"""The plan of one car: everything that drawings, sheets and pages show, and nothing that they would have to compute."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from carwright.car.model import Car, Ends
+from carwright.findings import Finding
+from carwright.frame.floor import Floor
+from carwright.pieces import Hole, Piece
+from carwright.ride.model import Alternative, Ride, Target
+from carwright.track.steady import Steady
+from carwright.weight.target import WeightSums
+from carwright.working import Working
+
+__all__ = ["BuyLine", "Plan"]
+
+
+@dataclass(frozen=True, slots=True)
+class BuyLine:
+    """Something that is not on the shelf and that the plan needs.
+
+    Args:
+        name: what to ask for, in words.
+        size: the size wanted, mm, or None.
+        low, high: the sizes that would still do, mm, or None.
+        quantity: how many.
+        because: what it is for, one sentence.
+    """
+
+    name: str
+    size: Working | None
+    low: Working | None
+    high: Working | None
+    quantity: Working
+    because: str
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A whole plan. ``kind`` is the kind of car by its type, None where the type is not known."""
+
+    car: Car
+    kind: str | None
+    floor: Floor
+    targets: Ends[Target | None]
+    ride: Ride
+    sill_heights: Ends[Working | None]
+    alternatives: tuple[Alternative, ...]
+    pieces: tuple[Piece, ...]
+    holes: tuple[Hole, ...]
+    steady: Steady | None
+    weight: WeightSums
+    buy: tuple[BuyLine, ...]
+    findings: tuple[Finding, ...]

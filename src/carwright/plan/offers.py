@@ -1,0 +1,108 @@
+"""What may be used: the owner's shelf, or the usual sizes where a shelf was not written down."""
+
+from __future__ import annotations
+
+from carwright.car.model import Car, CouplerStock
+from carwright.frame.floor import Floor, SheetOffer
+from carwright.lengths import show_in
+from carwright.reference import practice_value, wheel_diameters
+from carwright.reference.usual import usual_sheets, usual_washers
+from carwright.ride.moves import Stock, StockPart
+from carwright.working import Working, derived
+
+__all__ = ["sheet_offers", "stock_of"]
+
+
+def _label(size: Working, units: str) -> str:
+    return show_in(size.value, "mm" if units == "mm" else "in")
+
+
+def _text(size: Working) -> str:
+    """Return how the car file would write a size, its own tolerance with it."""
+    if size.kind == "typed" and size.text:
+        if size.tolerance is not None and size.distribution == "normal" and "±" not in size.text:
+            return f"{size.text} ± {size.tolerance.value:.4f} mm normal" if "mm" in size.text else size.text
+        return size.text
+    return f"{size.value:.4f} mm"
+
+
+def sheet_offers(car: Car) -> tuple[SheetOffer, ...]:
+    """Return each thickness of sheet on the shelf, or the usual ones (not on hand) where the shelf has no sheet."""
+    units = car.info.units
+    seen: set[float] = set()
+    offers = []
+    for sheet in car.shelf.sheets:
+        if sheet.thickness is None or (sheet.count is not None and sheet.count < 1) or sheet.material != "styrene":
+            continue
+        mark = round(sheet.thickness.value, 6)
+        if mark not in seen:
+            seen.add(mark)
+            offers.append(SheetOffer(sheet.thickness, True, _label(sheet.thickness, units)))
+    if offers:
+        return tuple(offers)
+    return tuple(SheetOffer(size, False, _label(size, units)) for size in usual_sheets(units))
+
+
+def _part(size: Working, units: str, *, count: int | None, on_hand: bool, label: str = "") -> StockPart:
+    return StockPart(size, count, on_hand, _text(size), label or _label(size, units))
+
+
+def _shank(stock: CouplerStock, units: str) -> StockPart | None:
+    size = stock.shank_offset
+    if size is None:
+        return None
+    label = stock.name or (
+        "centred" if abs(size.value) < 1e-9 else f"{_label(size, units)} {'raised' if size.value > 0 else 'lowered'}"
+    )
+    return StockPart(size, stock.count, True, _text(size), label, stock.drop, stock.length)
+
+
+def stock_of(car: Car, floor: Floor, offers: tuple[SheetOffer, ...]) -> Stock:
+    """Return everything that may serve as a cure of a wrong height.
+
+    Args:
+        car: the car with its shelf.
+        floor: whose lower layers may be let in as a recess for the coupler.
+        offers: sheet for laminated bolsters and shims.
+    """
+    units = car.info.units
+    washers = tuple(
+        _part(each.thickness, units, count=each.count, on_hand=each.count is None or each.count > 0)
+        for each in car.shelf.washers
+        if each.thickness is not None
+    ) or tuple(_part(size, units, count=None, on_hand=False) for size in usual_washers(units))
+    bolsters = tuple(
+        _part(each.height, units, count=each.count, on_hand=True, label=f"{_label(each.height, units)} bought")
+        for each in car.shelf.bolsters
+        if each.height is not None and (each.count is None or each.count > 0)
+    )
+    sheets = tuple(_part(offer.thickness, units, count=None, on_hand=offer.on_hand) for offer in offers)
+    shanks = tuple(part for each in car.shelf.couplers if (part := _shank(each, units)) is not None)
+    measured = car.trucks.a.wheel_diameter is not None and car.trucks.b.wheel_diameter is not None
+    wheels = (
+        tuple(_part(size, units, count=None, on_hand=False, label=size.name.removesuffix(" wheel")) for size in
+              wheel_diameters(car.info.scale, car.info.standard))
+        if measured
+        else ()
+    )  # fmt: skip
+    recesses = []
+    if not floor.stays:
+        for i in range(1, len(floor.layers)):
+            layers = floor.layers[:i]
+            depth = (
+                layers[0]
+                if i == 1
+                else derived(
+                    "depth of the recess",
+                    " + ".join(f"t{j + 1}" for j in range(i)),
+                    {f"t{j + 1}": t for j, t in enumerate(layers)},
+                )
+            )
+            recesses.append(StockPart(depth, None, True, f"{depth.value:.4f} mm", _label(depth, units)))
+    return Stock(washers, bolsters, sheets, shanks, wheels, tuple(recesses))
+
+
+def scaled(name: str, car: Car) -> float:
+    """Return a customary length that is given for HO, in mm, in proportion to the car's scale."""
+    ratio = car.info.ratio.value if car.info.ratio is not None else 87.1
+    return practice_value(name).value * 87.1 / ratio

@@ -1,0 +1,118 @@
+"""What the plan needs and the shelf does not have."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from carwright.car.model import ENDS, Car, End, Ends
+from carwright.frame.floor import Floor, SheetOffer
+from carwright.lengths import show_in
+from carwright.pieces import Piece
+from carwright.plan.model import BuyLine
+from carwright.reference import practice_value
+from carwright.ride.model import Alternative, EndSpec, Ride, Target
+from carwright.working import Working, counted, derive, derived
+
+__all__ = ["shopping"]
+
+
+def _how_many(number: int, what: str) -> Working:
+    return counted(number, f"quantity of {what}", note="as many as the car needs")
+
+
+def _stack_wanted(car: Car, end: End, spec: EndSpec, target: Target | None) -> BuyLine | None:
+    """Return the line for what must stand between rail and floor at an end whose truck or bolster is missing."""
+    if spec.mount == "truck" or target is None or (spec.seat is not None and (spec.bolster or _built(car, end))):
+        return None
+    letter, units = end.upper(), car.info.units
+    inputs: dict[str, Working] = {"T": target.height}
+    formula = "T"
+    assumed = ""
+    drop = spec.drop
+    if drop is None:
+        drop = practice_value("coupler_drop_ho" if target.measured_at == "centre line" else "pocket_drop_h0")
+        if car.info.ratio is not None:
+            drop = derive("usual drop of a coupler, in proportion", "d*87.1/n", d=drop, n=car.info.ratio)
+        assumed = f", if the coupler's drop is the usual {show_in(drop.value, units)} (common practice: measure yours)"
+    formula += " + L"
+    inputs["L"] = drop
+    if spec.shank_offset is not None:
+        formula += " - o"
+        inputs["o"] = spec.shank_offset
+    if spec.droop is not None:
+        formula += " + d"
+        inputs["d"] = spec.droop
+    for i, part in enumerate(spec.shim):
+        formula += f" + i{i + 1}"
+        inputs[f"i{i + 1}"] = part.size
+    if spec.recess is not None:
+        formula += " - r"
+        inputs["r"] = spec.recess
+    for i, part in enumerate(spec.washers):
+        formula += f" - v{i + 1}"
+        inputs[f"v{i + 1}"] = part.size
+    what = f"truck and body bolster {letter}"
+    name = f"seat height + body bolster at {letter}"
+    if spec.seat is not None:
+        formula, what, name = f"{formula} - J", f"body bolster {letter}", f"body bolster {letter}"
+        inputs["J"] = spec.seat
+    elif spec.bolster:
+        for i, part in enumerate(spec.bolster):
+            formula += f" - K{i + 1}"
+            inputs[f"K{i + 1}"] = part.size
+        what, name = f"truck {letter}, by its seat height", f"truck {letter}, by its seat height"
+    size = derived(f"{name}, level car", formula, inputs, note="both ends alike, so that the car stands level")
+    low = derive(f"least {name}", "s - m", s=size, m=target.limit)
+    high = derive(f"greatest {name}", "s + m", s=size, m=target.limit)
+    because = (
+        f"For coupler {letter} to stand at {show_in(target.height.value, units)}, {what} together must make "
+        f"{show_in(size.value, units)} from the rail to the floor ({show_in(low.value, units)} to {show_in(high.value, units)})"
+        f"{assumed}."
+        if spec.seat is None and not spec.bolster
+        else f"For coupler {letter} to stand at {show_in(target.height.value, units)}, {what} must measure "
+        f"{show_in(size.value, units)} ({show_in(low.value, units)} to {show_in(high.value, units)}){assumed}."
+    )
+    return BuyLine(name, size, low, high, _how_many(1, name), because)
+
+
+def _built(car: Car, end: End) -> bool:
+    return car.underframe.build_bolster.at(end)
+
+
+def _sheets(car: Car, floor: Floor, offers: Sequence[SheetOffer], pieces: Sequence[Piece]) -> list[BuyLine]:
+    """Return a line for each sheet of the floor that is not on the shelf, and for a floor larger than every sheet."""
+    units, lines = car.info.units, []
+    for layer, on_hand in dict(zip(floor.layers, floor.layers_on_hand, strict=True)).items():
+        if not on_hand:
+            label = show_in(layer.value, units)
+            lines.append(
+                BuyLine(f"{label} styrene sheet", layer, None, None, _how_many(1, f"{label} sheet"),
+                        "A layer of the floor; the shelf that was written down has no sheet.")
+            )  # fmt: skip
+    return lines
+
+
+def shopping(
+    car: Car,
+    floor: Floor,
+    specs: Ends[EndSpec],
+    ride: Ride,
+    targets: Ends[Target | None],
+    alternatives: Sequence[Alternative],
+    offers: Sequence[SheetOffer],
+    pieces: Sequence[Piece],
+) -> tuple[BuyLine, ...]:
+    """Return what must be bought for the car as its file says it, and for its first cure where that is not on hand."""
+    lines: list[BuyLine] = []
+    for end in ENDS:
+        line = _stack_wanted(car, end, specs.at(end), targets.at(end))
+        if line is not None:
+            lines.append(line)
+    lines += _sheets(car, floor, offers, pieces)
+    if alternatives and not alternatives[0].as_it_is and not alternatives[0].on_hand:
+        first = alternatives[0]
+        lines.append(
+            BuyLine(first.name, None, None, None, _how_many(1, first.name),
+                    f"The first cure is not all on the shelf. {first.because[0].upper()}{first.because[1:]}")
+        )  # fmt: skip
+    return tuple(lines)

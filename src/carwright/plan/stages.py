@@ -1,0 +1,295 @@
+"""The order of the stages: floor, heights, cures, pieces and holes, steady curve, weight, findings, shopping.
+
+Each stage is a pure function of records made before it; nothing here computes a number of its own that a room could.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from carwright.car.model import ENDS, Car, End, Ends
+from carwright.findings import VERDICT_ORDER, Finding
+from carwright.frame.blocks import FloorHoles, blocks_and_holes, bolster_pieces, floor_piece, truck_screw
+from carwright.frame.floor import Floor, SheetOffer, design_floor
+from carwright.laminate import laminate
+from carwright.pieces import Hole, Piece
+from carwright.plan.checks import all_findings
+from carwright.plan.model import Plan
+from carwright.plan.offers import scaled, sheet_offers, stock_of
+from carwright.plan.shopping import shopping
+from carwright.reference import car_kind, coupler_target, coupler_tolerance, practice_value
+from carwright.ride.cures import ideal_rises, search
+from carwright.ride.model import Alternative, Part, Ride, Target
+from carwright.ride.stack import solve_ride, spec_of
+from carwright.track.steady import Steady, steady
+from carwright.weight.target import piece_mass, weight_sums
+from carwright.working import Working, derive, derived
+
+__all__ = ["make_plan"]
+
+
+def _target(car: Car, end: End) -> Target | None:
+    """Return where this end's coupler should stand: the owner's gauge outranks the data."""
+    coupler = car.coupler.at(end)
+    limit = coupler.tolerance or coupler_tolerance(car.info.scale, car.info.standard)
+    is_pocket = coupler.mount == "pocket"
+    if coupler.target_height is not None:
+        measured_at = coupler.measured_at or ("pocket top" if is_pocket else "centre line")
+        return Target(coupler.target_height, limit, measured_at)
+    published = coupler_target(car.info.scale, car.info.standard)
+    if published is None or (published.measured_at == "pocket top") != is_pocket:
+        return None  # a pocket is not compared with a centre line
+    return Target(published.height, limit, published.measured_at)
+
+
+def _glue_line(car: Car) -> Working | None:
+    return practice_value("glue_gap_filling") if car.underframe.glue == "gap-filling" else None
+
+
+def _built_bolsters(
+    car: Car, targets: Ends[Target | None], offers: Sequence[SheetOffer]
+) -> Ends[tuple[Part, ...] | None]:
+    """Return the best laminate at each end whose bolster is to be built; None at an end that is not, or not yet."""
+    wanted = car.underframe.build_bolster
+    if not (wanted.a or wanted.b):
+        return Ends(None, None)
+    nothing = derive("no bolster yet", "0")
+
+    def bare(end: End) -> tuple[Part, ...] | None:
+        return (Part("bolster", nothing, f"none {end}"),) if wanted.at(end) else None
+
+    glue = _glue_line(car)
+    specs = Ends(
+        spec_of(car, "a", bolster=bare("a"), glue_line=glue), spec_of(car, "b", bolster=bare("b"), glue_line=glue)
+    )
+    rises = ideal_rises(solve_ride(specs.a, specs.b, targets), specs)
+    if rises is None:
+        return Ends(() if wanted.a else None, () if wanted.b else None)
+    window = practice_value("laminate_window_ride").value
+
+    def built(end: End) -> tuple[Part, ...] | None:
+        if not wanted.at(end):
+            return None
+        made = laminate(
+            [offer.thickness.value for offer in offers],
+            wanted_mm=rises.at(end),
+            window_mm=window,
+            glue_mm=glue.value if glue is not None else 0.0,
+        )
+        if made is None or rises.at(end) <= 0:
+            return ()
+        letter = end.upper()
+        return tuple(
+            Part(f"bolster {letter}, layer {i + 1}", offers[k].thickness, offers[k].thickness.key)
+            for i, k in enumerate(made.layers)
+        )
+
+    return Ends(built("a"), built("b"))
+
+
+def _sill_heights(ride: Ride, floor: Floor) -> Ends[Working | None]:
+    def at(end: End) -> Working | None:
+        under = ride.ends.at(end).floor_underside
+        if under is None or floor.sill_rise is None:
+            return None
+        return derive(f"bottom of the side sill over truck {end.upper()}", "u + s", u=under, s=floor.sill_rise)
+
+    return Ends(at("a"), at("b"))
+
+
+def _slope_and_middle(ride: Ride) -> tuple[Working | None, Working | None]:
+    """Return the floor's slope (None where it is level) and its underside at mid-car, as far as they are known."""
+    a, b = ride.ends.a, ride.ends.b
+    if a.floor_underside is None or b.floor_underside is None:
+        return None, None
+    if a.floor_underside.value == b.floor_underside.value and _keys(a.floor_underside) == _keys(b.floor_underside):
+        return None, derive("floor underside at mid-car", "u", note="the car stands level", u=a.floor_underside)
+    if a.x_pivot is None or b.x_pivot is None:
+        return None, None
+    over = {"ua": a.floor_underside, "ub": b.floor_underside, "xa": a.x_pivot, "xb": b.x_pivot}
+    slope = derived("slope of the floor, up toward A", "(ua - ub)/(xa - xb)", over, "")
+    if a.x_pivot.value == -b.x_pivot.value:
+        return slope, derive("floor underside at mid-car", "(ua + ub)/2", ua=a.floor_underside, ub=b.floor_underside)
+    return slope, derived("floor underside at mid-car", "ub - (ua - ub)*xb/(xa - xb)", over)
+
+
+def _keys(working: Working) -> tuple[str, ...]:
+    return tuple(each.key for each in working.inputs.values())
+
+
+def _bolster_range(ride: Ride, end: End, thickness: Working) -> tuple[Working, Working] | None:
+    """Return the least and greatest height of this bolster that keeps both couplers within their limits."""
+    lows, highs = [], []
+    for coupler in ENDS:
+        result, lever = ride.ends.at(coupler), ride.lever.at(coupler)
+        if result.error is None or result.limit is None or lever is None or result.mounting_face is None:
+            continue
+        formula = "l" if end == "a" else "1 - l"
+        weight = derive(f"weight of truck {end.upper()} at pulling face {coupler.upper()}", formula, "", l=lever)
+        if abs(weight.value) < 1e-6:
+            continue
+        inputs = {"K": thickness, "m": result.limit, "e": result.error, "w": weight}
+        down, up = ("-m - e", "m - e") if weight.value > 0 else ("m - e", "-m - e")
+        lows.append(derived(f"least bolster {end.upper()} for coupler {coupler.upper()}", f"K + ({down})/w", inputs))
+        highs.append(derived(f"greatest bolster {end.upper()} for coupler {coupler.upper()}", f"K + ({up})/w", inputs))
+    if not lows:
+        return None
+    return max(lows, key=lambda each: each.value), min(highs, key=lambda each: each.value)
+
+
+def _bolster_thickness(parts: Sequence[Part], end: End, glue: Working | None) -> Working | None:
+    if not parts:
+        return None
+    inputs = {f"K{i + 1}": part.size for i, part in enumerate(parts)}
+    formula = " + ".join(inputs)
+    if glue is not None and len(parts) > 1:
+        inputs["g"] = glue
+        formula += f" + {len(parts) - 1}*g"
+    return derived(f"height of bolster {end.upper()}", formula, inputs)
+
+
+def _places(car: Car, ride: Ride) -> dict[str, tuple[Working | None, tuple[str, ...]]]:
+    """Return where the screws of trucks and body-mounted couplers go along the car, with what each place still needs."""
+    places: dict[str, tuple[Working | None, tuple[str, ...]]] = {}
+    for end in ENDS:
+        sign = "" if end == "a" else "-"
+        pivot = ride.ends.at(end).x_pivot
+        places[f"truck_{end}"] = (pivot, () if pivot is not None else ("trucks.centers",))
+        coupler = car.coupler.at(end)
+        if coupler.mount == "truck":
+            continue
+        inset = coupler.screw_inset or coupler.pivot_inset
+        needs = tuple(
+            key for key, value in (("body.length", car.body.length), ("coupler.pivot_inset", inset)) if value is None
+        )
+        place = None
+        if inset is not None and car.body.length is not None:
+            place = derive(
+                f"screw of coupler {end.upper()} from mid-car", f"{sign}(A/2 - i)", A=car.body.length, i=inset
+            )
+        places[f"coupler_{end}"] = (place, needs)
+    return places
+
+
+def _pieces(
+    car: Car, floor: Floor, ride: Ride, bolsters: Ends[tuple[Part, ...]], offers: Sequence[SheetOffer], kind: str | None
+) -> tuple[tuple[Piece, ...], FloorHoles]:
+    slope, z = _slope_and_middle(ride)
+    top = (
+        None
+        if z is None or floor.thickness is None
+        else derive("top of the floor at mid-car", "u + t", u=z, t=floor.thickness)
+    )
+    found = blocks_and_holes(car, floor, _places(car, ride), offers, kind=kind, z=top)
+    pieces: list[Piece] = []
+    base = floor_piece(floor, z=z, slope=slope)
+    if base is not None:
+        pieces.append(replace(base, holes=found.holes))
+    for end in ENDS:
+        result = ride.ends.at(end)
+        thickness = _bolster_thickness(bolsters.at(end), end, _glue_line(car))
+        pieces += bolster_pieces(
+            car,
+            floor,
+            end=end,
+            thickness=thickness,
+            thickness_range=_bolster_range(ride, end, thickness) if thickness is not None else None,
+            x=result.x_pivot,
+            top=result.floor_underside,
+            hole=truck_screw(car, end),
+        )
+    return (*pieces, *found.blocks), found
+
+
+def _steady(car: Car) -> Steady | None:
+    radius = car.info.radius
+    if radius is None:
+        return None
+    truck, coupler, body = car.trucks.a, car.coupler.a, car.body
+    half = None
+    if truck.centers is not None:
+        half = derive("half the truck centres", "H/2", H=truck.centers)
+    elif truck.inset is not None and body.length is not None and car.trucks.b.inset is not None:
+        half = derive("half the truck centres", "(A - ia - ib)/2", A=body.length, ia=truck.inset, ib=car.trucks.b.inset)
+    pivot = None
+    if body.length is not None and coupler.pivot_inset is not None:
+        pivot = derive("mid-car to coupler pivot", "A/2 - M", A=body.length, M=coupler.pivot_inset)
+    width = body.width
+    if width is None and body.inside_width and body.wall is not None:
+        least = min(body.inside_width, key=lambda each: each.value)
+        width = derive(
+            "width over the sides, from inside",
+            "D + 2*w",
+            D=least,
+            w=body.wall,
+            note="not measured: inside width and two walls",
+        )
+    return steady(
+        radius=radius,
+        half_centers=half,
+        wheelbase=truck.wheelbase,
+        length=body.length,
+        width=width,
+        pivot=pivot,
+        link=coupler.length,
+    )
+
+
+def make_plan(car: Car) -> Plan:
+    """Return the plan of a car: always the car as its file says it; cures stand beside it as alternatives.
+
+    Args:
+        car: the car with its shelf; nothing in it is required.
+
+    Returns:
+        A plan that is complete as far as the measurements go. Findings are sorted, the worst first.
+    """
+    kind = car_kind(car.info.type) if car.info.type else None
+    offers = sheet_offers(car)
+    floor = design_floor(car, offers)
+    targets = Ends(_target(car, "a"), _target(car, "b"))
+    built = _built_bolsters(car, targets, offers)
+    glue = _glue_line(car)
+    specs = Ends(spec_of(car, "a", bolster=built.a, glue_line=glue), spec_of(car, "b", bolster=built.b, glue_line=glue))
+    ride = solve_ride(specs.a, specs.b, targets)
+    alternatives: tuple[Alternative, ...] = search(
+        specs,
+        ride,
+        targets,
+        stock_of(car, floor, offers),
+        sill_rise=floor.sill_rise,
+        sill_height=car.body.sill_height,
+        sanded=practice_value("fit_sanded"),
+        reach_mm=scaled("alternative_reach", car),
+        step_mm=practice_value("cut_step").value,
+        units=car.info.units,
+    )
+    pieces, in_floor = _pieces(car, floor, ride, Ends(specs.a.bolster, specs.b.bolster), offers, kind)
+    turning = _steady(car)
+    masses = [
+        mass
+        for piece in pieces
+        if piece.thickness_mm is not None and piece.quantity.value > 0
+        and (mass := piece_mass(piece.name, area=piece.area_mm2, thickness=piece.thickness_mm, material=piece.material))
+    ]  # fmt: skip
+    weight = weight_sums(car, masses)
+    sills = _sill_heights(ride, floor)
+    holes: tuple[Hole, ...] = (
+        *in_floor.holes,
+        *(hole for piece in pieces if piece.name != "floor" for hole in piece.holes),
+    )
+    findings: list[Finding] = [
+        *floor.findings,
+        *in_floor.findings,
+        *all_findings(car, floor, specs, ride, targets, alternatives, sills, turning, weight),
+    ]
+    findings.sort(key=lambda finding: (VERDICT_ORDER.index(finding.verdict), _tightness(finding), finding.check))
+    buy = shopping(car, floor, specs, ride, targets, alternatives, offers, pieces)
+    return Plan(
+        car, kind, floor, targets, ride, sills, alternatives, pieces, holes, turning, weight, buy, tuple(findings)
+    )
+
+
+def _tightness(finding: Finding) -> float:
+    return finding.margin.value if finding.margin is not None else float("inf")

@@ -1,0 +1,137 @@
+"""Independent variables of both heights: collected once, then summed as worst case, root sum square and chance."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from carwright.car.model import Ends
+from carwright.ride.chance import chance_of
+from carwright.ride.model import Contributor, Share
+from carwright.working import Working, derive, derived
+
+__all__ = ["Doubts", "chances", "widths"]
+
+_SQUARES = {"rect": "3", "normal": "4", "tri": "6"}
+"""Variance of a doubt of half-width t is t squared over this."""
+
+
+@dataclass(slots=True)
+class Doubts:
+    """Collects the independent variables; what is met twice under one group adds its sensitivities."""
+
+    names: dict[str, str] = field(default_factory=dict)
+    readings: dict[str, Working] = field(default_factory=dict)
+    terms: dict[str, tuple[list[tuple[float, Working | None]], list[tuple[float, Working | None]]]] = field(
+        default_factory=dict
+    )
+
+    def add(
+        self,
+        group: str,
+        name: str,
+        reading: Working | None,
+        *,
+        at_a: tuple[float, Working | None] | None,
+        at_b: tuple[float, Working | None] | None,
+    ) -> None:
+        """Add a reading's terms of sensitivity (factor, weight) at each coupler; a reading without doubt is left out."""
+        if reading is None or reading.tolerance is None or reading.distribution == "nominal":
+            return
+        self.names.setdefault(group, name)
+        self.readings.setdefault(group, reading)
+        a, b = self.terms.setdefault(group, ([], []))
+        if at_a is not None:
+            a.append(at_a)
+        if at_b is not None:
+            b.append(at_b)
+
+    def contributors(self) -> tuple[Contributor, ...]:
+        """Return one contributor for each group, in the order in which they were met."""
+        found = []
+        for group, (a, b) in self.terms.items():
+            reading = self.readings[group]
+            assert reading.tolerance is not None
+            name = self.names[group]
+            found.append(
+                Contributor(name, reading, reading.tolerance, _sensitivity(name, "A", a), _sensitivity(name, "B", b))
+            )
+        return tuple(found)
+
+
+def _sensitivity(name: str, letter: str, terms: list[tuple[float, Working | None]]) -> Working | None:
+    if not terms:
+        return None
+    pieces, inputs = [], {}
+    for i, (factor, working) in enumerate(terms):
+        if working is None:
+            pieces.append(f"{factor:+g}")
+        else:
+            symbol = f"k{i + 1}"
+            inputs[symbol] = working
+            pieces.append(f"{factor:+g}*{symbol}" if abs(factor) != 1.0 else f"{'+' if factor > 0 else '-'}{symbol}")
+    return derived(
+        f"change of coupler height {letter} for each unit of {name}", "".join(pieces).lstrip("+"), inputs, ""
+    )
+
+
+def widths(letter: str, contributors: tuple[Contributor, ...]) -> tuple[Working, Working, tuple[Share, ...]]:
+    """Return worst case, root sum square, and the shares of the variance, of one coupler's height."""
+    inputs: dict[str, Working] = {}
+    worst, squares, variance, names = [], [], [], []
+    for i, each in enumerate(contributors):
+        sensitivity = each.at_a if letter == "A" else each.at_b
+        if sensitivity is None:
+            continue
+        s, t = f"s{i + 1}", f"t{i + 1}"
+        inputs |= {s: sensitivity, t: each.tolerance}
+        worst.append(f"abs({s}*{t})")
+        squares.append(f"({s}*{t})**2")
+        variance.append(f"({s}*{t})**2/{_SQUARES[each.reading.distribution]}")
+        names.append(each.name)
+    worst_case = derived(f"worst case of coupler height {letter}", " + ".join(worst) or "0", inputs)
+    rss = derived(f"root sum square of coupler height {letter}", f"sqrt({' + '.join(squares) or '0'})", inputs)
+    total = " + ".join(variance)
+    shares = (
+        [
+            Share(name, derived(f"share of the doubt of {letter}: {name}", f"({term})/({total})", inputs, ""))
+            for name, term in zip(names, variance, strict=True)
+        ]
+        if rss.value > 0
+        else []
+    )
+    shares.sort(key=lambda share: (-share.share.value, share.name))
+    return worst_case, rss, tuple(shares)
+
+
+def chances(
+    error: Ends[Working | None], limit: Ends[Working | None], contributors: tuple[Contributor, ...]
+) -> dict[str, Working]:
+    """Return the chances "a", "b" and "both", as far as both the height and its limit are known."""
+    nothing, never = derive("no error", "0"), derive("no limit", "1e9")
+    inputs: dict[str, Working] = {
+        "ea": error.a or nothing,
+        "eb": error.b or nothing,
+        "la": limit.a if error.a is not None and limit.a is not None else never,
+        "lb": limit.b if error.b is not None and limit.b is not None else never,
+    }
+    zero = derive("does not enter", "0", "")
+    for i, each in enumerate(contributors):
+        inputs |= {f"a{i + 1}": each.at_a or zero, f"b{i + 1}": each.at_b or zero, f"t{i + 1}": each.tolerance}
+    shapes = tuple(each.reading.distribution for each in contributors)
+    known = Ends(error.a is not None and limit.a is not None, error.b is not None and limit.b is not None)
+    found = {}
+    for which, wanted, name in (
+        ("a", known.a, "chance of passing at A"),
+        ("b", known.b, "chance of passing at B"),
+        ("both", known.a and known.b, "chance of passing at both ends at once"),
+    ):
+        if wanted:
+            found[which] = derived(
+                name,
+                "share of sampled cars with abs(ea + sum of a*doubt) <= la and abs(eb + sum of b*doubt) <= lb",
+                inputs,
+                "",
+                function=chance_of(which, shapes),
+                note="16384 points of a seeded lattice; both ends are read from the same points",
+            )
+    return found

@@ -1,0 +1,1 @@
+"""Cars placed on a path of track."""

@@ -1,0 +1,1 @@
+"""Mass, ballast and balance of a car."""
