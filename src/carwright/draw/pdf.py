@@ -97,11 +97,15 @@ class Hold:
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A drawing; with ``true_size`` the printer's correction is applied to it."""
+    """A drawing; with ``true_size`` the printer's correction is applied to it.
+
+    ``window_mm`` shows only what lies between two places along x, in paper millimetres of the drawing.
+    """
 
     drawing: Drawing
     true_size: bool = False
     centred: bool = True
+    window_mm: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,9 +248,11 @@ def _placed(drawing: Drawing, x: float, y: float, correction: Correction) -> dic
     }
 
 
-def _svg(drawing: Drawing) -> tuple[str, Box]:
+def _svg(drawing: Drawing, window_mm: tuple[float, float] | None = None) -> tuple[str, Box]:
     pieces = ink(drawing)
     box = bounds(pieces).grown(0.5)
+    if window_mm is not None:
+        box = Box(window_mm[0], box.bottom_mm, window_mm[1], box.top_mm)
     return svg_of(pieces, box, title=drawing.title, alt=drawing.alt, name=drawing.name), box
 
 
@@ -279,7 +285,7 @@ def _block(block: Block, correction: Correction) -> dict[str, object]:
             for c in block.cards
         ]
         return {"kind": "cards", "across": block.across, "cards": cards}
-    picture, box = _svg(block.drawing)
+    picture, box = _svg(block.drawing, block.window_mm)
     x, y = (correction.x, correction.y) if block.true_size else (1.0, 1.0)
     return {
         "kind": "picture",

@@ -38,7 +38,7 @@ from carwright.draw.model import (
     walk,
 )
 
-__all__ = ["Box", "Curve", "Disc", "Ink", "Path", "Words", "bounds", "extent", "hatch_lines", "ink", "moved"]
+__all__ = ["FINE", "Box", "Curve", "Disc", "Ink", "Path", "Words", "bounds", "extent", "hatch_lines", "ink", "moved"]
 
 GAP_MM: Final = 1.0
 """From the part to the beginning of an extension line."""
@@ -52,6 +52,10 @@ RING_MM: Final = 2.5
 TAIL_MM: Final = 4.5
 """Line behind an arrow that stands outside."""
 
+FINE: Final = 0.4
+"""Dashes of what is small, as a part of its layer's."""
+
+_FINE_BELOW_MM: Final = 42.0
 _CLEAR_MM: Final = 0.9
 
 
@@ -65,12 +69,12 @@ class _Inked:
 
 @dataclass(frozen=True, slots=True)
 class Path(_Inked):
-    """Straight lines; ``dashed`` has the fine dashes of what waits for a measurement."""
+    """Straight lines; ``fine`` has its layer's dashes at ``FINE``, for what is small."""
 
     points: tuple[XY, ...]
     closed: bool = False
     fill: Fill = "none"
-    dashed: bool = False
+    fine: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,11 +89,12 @@ class Curve(_Inked):
 
 @dataclass(frozen=True, slots=True)
 class Disc(_Inked):
-    """A circle."""
+    """A circle; ``fine`` as for a path, ``dashed`` for a ring whose letter is still to be measured."""
 
     centre: XY
     radius_mm: float
     fill: Fill = "none"
+    fine: bool = False
     dashed: bool = False
 
 
@@ -261,16 +266,17 @@ class _Pencil:
 
     def path(self, *points: XY, layer: Layer | None = None, closed: bool = False, fill: Fill = "none") -> None:
         m = self.mark
-        explains = isinstance(m, Dimension | Ordinate | Leader)
+        explains = isinstance(m, Dimension | Ordinate | Leader) and m.layer != "wanting"
         on = layer or ("dimension" if explains else m.layer)
-        dashed = explains and m.layer == "wanting" and not closed
-        self.done.append(Path(points, closed, fill, dashed, layer=on, role=m.role, part=m.part, title=m.title))
+        longest = max(math.dist(a, b) for a, b in zip(points, points[1:] + points[:1], strict=True))
+        fine = bool(LAYERS[on].dashes_mm) and longest < _FINE_BELOW_MM
+        self.done.append(Path(points, closed, fill, fine, layer=on, role=m.role, part=m.part, title=m.title))
 
     def disc(self, centre: XY, radius_mm: float, *, fill: Fill = "none", dashed: bool = False) -> None:
         m = self.mark
         on: Layer = "text" if isinstance(m, Dimension | Ring) else m.layer
-        dashed = dashed or (bool(LAYERS[m.layer].dashes_mm) and radius_mm < 4.0)
-        self.done.append(Disc(centre, radius_mm, fill, dashed, layer=on, role=m.role, part=m.part, title=m.title))
+        fine = bool(LAYERS[on].dashes_mm) and 2 * math.pi * radius_mm < _FINE_BELOW_MM
+        self.done.append(Disc(centre, radius_mm, fill, fine, dashed, layer=on, role=m.role, part=m.part, title=m.title))
 
     def words(
         self,

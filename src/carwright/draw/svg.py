@@ -13,7 +13,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 from carwright.draw.glyphs import BOLD_FAMILY, FAMILY, FRACTION_SIZE, Run, run_width_mm, runs, shown, width_mm
 from carwright.draw.model import LAYERS, XY, Drawing, Layer, Sheet
-from carwright.draw.strokes import Box, Curve, Disc, Ink, Words, bounds, ink, moved
+from carwright.draw.strokes import FINE, Box, Curve, Disc, Ink, Words, bounds, ink, moved
 
 __all__ = ["MARGIN_MM", "safe_xml", "sheet_svg", "svg", "svg_of"]
 
@@ -101,13 +101,16 @@ def _style(pieces: Sequence[Ink]) -> str:
         ".solid{fill:#000;stroke:none}",
         ".tint{fill:#e6e6e6}",
         f".bar{{stroke-width:{number(_BAR_MM)}}}",
-        ".dash{stroke-dasharray:1.3 0.9}",
+        ".ring.dash{stroke-dasharray:1.3 0.9}",
     ]
     used = {piece.layer for piece in pieces}
     for layer, pen in LAYERS.items():
         if layer in used:
             dashes = f";stroke-dasharray:{' '.join(number(d) for d in pen.dashes_mm)}" if pen.dashes_mm else ""
             rules.append(f".{layer}{{stroke-width:{number(pen.width_mm)}{dashes}}}")
+            if pen.dashes_mm:
+                fine = " ".join(number(d * FINE) for d in pen.dashes_mm)
+                rules.append(f".{layer} .fine{{stroke-dasharray:{fine}}}")
     sizes = {piece.size_mm for piece in pieces if isinstance(piece, Words)}
     rules.extend(f".{_size(size)}{{font-size:{number(size)}px}}" for size in sorted(sizes | _smaller(pieces)))
     return "".join(rules)
@@ -157,16 +160,15 @@ def _element(piece: Ink) -> str:
         return _words(piece)
     if isinstance(piece, Disc):
         kind = {"none": "", "paper": "ring", "ink": "solid", "band": "tint"}[piece.fill]
-        kind = f"{kind} dash".strip() if piece.dashed else kind
+        kind = " ".join(filter(None, (kind, "fine" if piece.fine else "", "dash" if piece.dashed else "")))
         at = f'cx="{number(piece.centre.x_mm)}" cy="{number(-piece.centre.y_mm)}" r="{number(piece.radius_mm)}"'
         return f"<circle{_class(kind)} {at}/>"
     if isinstance(piece, Curve):
         return f'<path d="{_arc(piece)}"/>'
     steps = [f"{number(at.x_mm)} {number(-at.y_mm)}" for at in piece.points]
-    kind = {"none": "", "paper": "paper" if piece.layer == "text" else "ring", "ink": "solid", "band": "tint"}[
-        piece.fill
-    ]
-    kind = f"{kind} dash".strip() if piece.dashed else kind
+    cleared = "paper" if piece.layer == "text" else "ring"
+    kind = {"none": "", "paper": cleared, "ink": "solid", "band": "tint"}[piece.fill]
+    kind = f"{kind} fine".strip() if piece.fine else kind
     return f'<path{_class(kind)} d="M{"L".join(steps)}{"Z" if piece.closed else ""}"/>'
 
 

@@ -1,0 +1,361 @@
+"""The floor from below: the plan with its dimensions, and the template.
+
+Seen from below, end B to the right and the left side up: what is at x along the car stands at -x on the paper, what is
+y to the left stands y up. Places along the car are told from mid-car, where the cross line is scribed, so every number
+is one that the plan holds.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from carwright.car.model import Car
+from carwright.draw.carshape import CarShape
+from carwright.draw.labels import needs_words, number, spread
+from carwright.draw.model import (
+    XY,
+    CentreMark,
+    Circle,
+    Dimension,
+    Drawing,
+    Group,
+    Layer,
+    Leader,
+    Line,
+    Mark,
+    Ordinate,
+    Polyline,
+    Role,
+    Text,
+)
+from carwright.draw.outline import rectangle
+from carwright.pieces import Hole, Piece
+from carwright.plan.model import Plan
+
+__all__ = ["floor_corners", "floor_plan", "floor_template", "hole_letters"]
+
+_LABEL_GAP_MM = 4.2
+
+
+@dataclass(frozen=True, slots=True)
+class _Floor:
+    """The floor's corners as seen from below, its half sizes, and whether they were measured."""
+
+    corners: tuple[XY, ...]
+    half_length: float
+    half_width: float
+    known: bool
+
+
+def floor_corners(plan: Plan, shape: CarShape) -> _Floor:
+    """Return the floor as seen from below; a rectangle of usual size, not known, where its size is not."""
+    corners = tuple(XY(-at.x_mm.value, at.y_mm.value) for at in plan.floor.outline)
+    if corners:
+        half = max(abs(at.x_mm) for at in corners)
+        wide = max(abs(at.y_mm) for at in corners)
+        return _Floor(corners, half, wide, True)
+    length = plan.floor.length.value if plan.floor.length is not None else shape.inside_length.mm
+    width = plan.floor.width.value if plan.floor.width is not None else shape.inside_width.mm
+    return _Floor(rectangle(-length / 2, -width / 2, length / 2, width / 2), length / 2, width / 2, False)
+
+
+def hole_letters(holes: tuple[Hole, ...]) -> dict[str, str]:
+    """Return a small letter for each hole, the same for holes of one drill and purpose."""
+    letters: dict[tuple[str, str], str] = {}
+    found: dict[str, str] = {}
+    for hole in holes:
+        kind = (hole.purpose, hole.drill)
+        letters.setdefault(kind, "abcdefghjklmnprstuvwxyz"[len(letters) % 23])
+        found[hole.name] = letters[kind]
+    return found
+
+
+def floor_plan(plan: Plan, shape: CarShape, *, scale: float = 1.0) -> Drawing:
+    """Return the floor from below with its dimensions, bolsters, blocks, holes, and the body around it."""
+    car, units = plan.car, plan.car.info.units
+    floor = floor_corners(plan, shape)
+    half_body, wide_body = shape.length.mm / 2, shape.width.mm / 2
+    body_known = shape.length.known and shape.width.known
+    marks: list[Mark] = [
+        Polyline(
+            rectangle(-half_body, -wide_body, half_body, wide_body),
+            layer="thin" if body_known else "wanting",
+            part="body",
+            title="Body, over its sides and ends",
+        ),
+        Polyline(
+            floor.corners,
+            layer="outline" if floor.known else "wanting",
+            role="cut",
+            part="floor",
+            title=_floor_title(plan),
+        ),
+        *_centre_lines(floor, scale),
+    ]
+    for piece in plan.pieces:
+        if piece.name != "floor":
+            marks.append(_piece(piece))
+    letters = hole_letters(plan.holes)
+    for hole in plan.holes:
+        if hole.piece == "floor":
+            marks.extend(_hole(hole, shape, layer="outline"))
+            marks.append(_letter(hole, _place(hole, shape), letters[hole.name], scale))
+    for end in ("a", "b"):
+        marks.extend(_coupler(car, shape, end))
+    edge = max(wide_body, floor.half_width)
+    marks.extend(_ordinates(plan, shape, edge + 15.0 / scale, edge, scale))
+    low = -edge - 9.0 / scale
+    marks.append(
+        Dimension(
+            XY(-floor.half_length, -floor.half_width),
+            XY(floor.half_length, -floor.half_width),
+            "x",
+            low,
+            number(plan.floor.length, units),
+            layer="dimension" if plan.floor.length is not None else "wanting",
+            part="floor",
+        )
+    )
+    far = max(half_body, floor.half_length)
+    marks.append(
+        Dimension(
+            XY(-half_body, -wide_body),
+            XY(half_body, -wide_body),
+            "x",
+            low - 8.0 / scale,
+            number(car.body.length, units),
+            letter="A",
+            layer="dimension" if car.body.length is not None else "wanting",
+            part="body",
+        )
+    )
+    marks.append(
+        Dimension(
+            XY(-floor.half_length, -floor.half_width),
+            XY(-floor.half_length, floor.half_width),
+            "y",
+            -far - 9.0 / scale,
+            number(plan.floor.width, units),
+            layer="dimension" if plan.floor.width is not None else "wanting",
+            part="floor",
+        )
+    )
+    width = car.body.width
+    marks.append(
+        Dimension(
+            XY(half_body, -wide_body),
+            XY(half_body, wide_body),
+            "y",
+            far + 13.0 / scale,
+            number(width, units) if width is not None else "?",
+            letter="B",
+            layer="dimension" if width is not None else "wanting",
+            part="body",
+        )
+    )
+    marks += _end_letters(far + 3.5 / scale, edge, scale)
+    marks += _legend(plan, low - 17.0 / scale, -half_body, scale)
+    alt = "The floor from below, end B to the right, with its size, bolsters, holes and the body around it."
+    return Drawing("plan", "Floor, from below", alt, tuple(marks), scale, tuple(_wanting(plan)))
+
+
+def floor_template(plan: Plan, shape: CarShape, *, holes: bool) -> Drawing:
+    """Return the floor true to size from below: the outline to cut to, and with ``holes`` where to drill.
+
+    A hole whose place is not known is dashed at its usual place, without a centre to prick, and named.
+    """
+    floor = floor_corners(plan, shape)
+    layer: Layer = "template" if floor.known else "wanting"
+    marks: list[Mark] = [
+        Polyline(floor.corners, layer=layer, role="cut", part="floor", title=_floor_title(plan)),
+        *_centre_lines(floor, 1.0),
+    ]
+    if plan.floor.corner is not None and floor.known:
+        marks.extend(_crossed_corners(plan, floor))
+    if holes:
+        marks.extend(_drilling(plan, shape, floor))
+    marks.extend(_which_end(floor, note="underside toward this paper" if holes else "underside up"))
+    what = "drilling template" if holes else "floor template"
+    alt = f"The {what}, true to size, as seen from below, end B to the right."
+    name = "drilling" if holes else "template"
+    return Drawing(name, what.capitalize(), alt, tuple(marks))
+
+
+def _floor_title(plan: Plan) -> str:
+    units = plan.car.info.units
+    return f"Floor, {number(plan.floor.length, units)} by {number(plan.floor.width, units)} {units} finished"
+
+
+def _wanting(plan: Plan) -> list[str]:
+    notes: list[str] = []
+    if plan.floor.needs:
+        notes.append(f"Floor: dashed, needs {needs_words(plan.floor.needs)}.")
+    for hole in plan.holes:
+        if hole.piece == "floor" and hole.needs:
+            notes.append(f"{_hole_words(hole)}: dashed, do not drill yet, needs {needs_words(hole.needs)}.")
+    return notes
+
+
+def _hole_words(hole: Hole) -> str:
+    return hole.name.replace("_", " ").replace(" a", " A").replace(" b", " B").capitalize()
+
+
+def _centre_lines(floor: _Floor, scale: float) -> tuple[Mark, ...]:
+    over = 4.0 / scale
+    return (
+        Line(XY(-floor.half_length - over, 0.0), XY(floor.half_length + over, 0.0), layer="centre", part="centre_line"),
+        Line(XY(0.0, -floor.half_width - over), XY(0.0, floor.half_width + over), layer="centre", part="mid_car"),
+    )
+
+
+def _piece(piece: Piece) -> Group:
+    """Return a piece in its place; on top of the floor it is hidden, under it in front."""
+    x, y = -piece.pose.x_mm.value, piece.pose.y_mm.value
+    hidden = piece.name.startswith("screw_block")
+    layer: Layer = "wanting" if piece.needs else "hidden" if hidden else "thin"
+    corners = tuple(XY(x - at.x_mm.value, y + at.y_mm.value) for at in piece.outline_mm)
+    words = piece.name.replace("_", " ").capitalize()
+    return Group((Polyline(corners, layer=layer),), part=piece.name, title=words)
+
+
+def _place(hole: Hole, shape: CarShape) -> XY:
+    """Return where a hole stands on the paper; at its usual place where its own is not known."""
+    if hole.x_mm is not None:
+        return XY(-hole.x_mm.value, hole.y_mm.value)
+    end: Literal["a", "b"] = "a" if hole.name.endswith("_a") else "b"
+    inset = shape.pivot_inset.at(end) if hole.name.startswith("coupler") else shape.inset.at(end)
+    along = shape.length.mm / 2 - inset.mm
+    return XY(-along if end == "a" else along, hole.y_mm.value)
+
+
+def _hole(hole: Hole, shape: CarShape, *, layer: Layer) -> tuple[Mark, ...]:
+    at, radius = _place(hole, shape), hole.diameter_mm.value / 2
+    waits = hole.x_mm is None or bool(hole.needs)
+    title = f"{_hole_words(hole)}: {hole.drill}, {hole.purpose}"
+    role: Role = "show" if waits else "drill"
+    circle = Circle(at, radius, layer="wanting" if waits else layer, role=role, part=hole.name, title=title)
+    if waits:
+        return (circle,)
+    return circle, CentreMark(at, radius, 1.6, layer="template_inner", part=hole.name, title=title)
+
+
+def _letter(hole: Hole, at: XY, letter: str, scale: float) -> Text:
+    """Return the hole's letter, beside it toward mid-car."""
+    toward = -1.0 if at.x_mm > 0 else 1.0
+    off = hole.diameter_mm.value / 2 + 0.7 / scale
+    place = XY(at.x_mm + toward * off, at.y_mm + off)
+    return Text(place, letter, anchor="start" if toward > 0 else "end", layer="text", part=hole.name)
+
+
+def _legend(plan: Plan, top: float, left: float, scale: float) -> list[Mark]:
+    """Return one line for each kind of hole in the floor, below the dimensions."""
+    letters = hole_letters(plan.holes)
+    said: dict[str, str] = {}
+    for hole in plan.holes:
+        if hole.piece == "floor":
+            said.setdefault(letters[hole.name], f"{hole.drill}, {hole.purpose}")
+    marks: list[Mark] = []
+    for row, (letter, words) in enumerate(said.items()):
+        y = top - 4.4 * row / scale
+        marks.append(Text(XY(left, y), letter, bold=True, layer="text"))
+        marks.append(Text(XY(left + 3.4 / scale, y), words, layer="text"))
+    return marks
+
+
+def _coupler(car: Car, shape: CarShape, end: Literal["a", "b"]) -> tuple[Mark, ...]:
+    if car.coupler.at(end).mount == "truck":
+        return ()
+    sign = 1.0 if end == "b" else -1.0
+    tip = shape.length.mm / 2
+    back = tip - shape.box_length.at(end).mm
+    half = shape.box_width.at(end).mm / 2
+    left, right = sorted((sign * back, sign * tip))
+    known = shape.box_length.at(end).known and shape.box_width.at(end).known
+    box = Polyline(rectangle(left, -half, right, half), layer="phantom" if known else "wanting")
+    return (Group((box,), part=f"coupler_box_{end}", title=f"Coupler box {end.upper()}, for place"),)
+
+
+def _ordinates(plan: Plan, shape: CarShape, line: float, foot: float, scale: float) -> list[Mark]:
+    """Return the places of the holes along the car, told from mid-car, their labels spread along one line."""
+    units = plan.car.info.units
+    told: list[tuple[float, str, bool, str]] = [(0.0, "0", True, "")]
+    for hole in plan.holes:
+        if hole.piece != "floor":
+            continue
+        waits = hole.x_mm is None
+        text = "?" if hole.x_mm is None else number(hole.x_mm, units).lstrip("-")
+        told.append((_place(hole, shape).x_mm, text, not waits, hole.name))
+    told.sort()
+    places = spread([each[0] * scale for each in told], _LABEL_GAP_MM)
+    return [
+        Ordinate(
+            XY(x, foot),
+            XY(place / scale, line),
+            "x",
+            text,
+            layer="dimension" if known else "wanting",
+            part=name,
+        )
+        for (x, text, known, name), place in zip(told, places, strict=True)
+    ]
+
+
+def _end_letters(far: float, edge: float, scale: float) -> list[Mark]:
+    drop = 1.5 / scale
+    return [
+        Text(XY(-far, edge + drop), "A", anchor="middle", bold=True, layer="text"),
+        Text(XY(far, edge + drop), "B", anchor="middle", bold=True, layer="text"),
+    ]
+
+
+def _crossed_corners(plan: Plan, floor: _Floor) -> list[Mark]:
+    assert plan.floor.corner is not None
+    along, across = (each.value for each in plan.floor.corner)
+    marks: list[Mark] = []
+    for sx in (-1.0, 1.0):
+        for sy in (-1.0, 1.0):
+            tip = XY(sx * floor.half_length, sy * floor.half_width)
+            inner = XY(tip.x_mm - sx * along, tip.y_mm - sy * across)
+            marks.append(Line(XY(inner.x_mm, tip.y_mm), tip, layer="template_inner", title="Cut away"))
+            marks.append(Line(XY(tip.x_mm, inner.y_mm), tip, layer="template_inner", title="Cut away"))
+            marks.append(Line(inner, tip, layer="template_inner", title="Cut away"))
+    return marks
+
+
+def _which_end(floor: _Floor, *, note: str) -> list[Mark]:
+    """Return the ends' letters, the arrow toward end B, and the words that say which face this is."""
+    y = -floor.half_width + min(2.8, floor.half_width * 0.3)
+    letter = max(floor.half_width - 5.0, 0.35 * floor.half_width)
+    inside = floor.half_length - min(7.0, 0.1 * floor.half_length)
+    shaft, tip, level = 14.0, 27.0, y + 1.05
+    head = (XY(tip, level), XY(tip - 2.6, level + 0.52), XY(tip - 2.6, level - 0.52))
+    return [
+        Text(XY(-inside, letter), "A", anchor="middle", bold=True, layer="text"),
+        Text(XY(inside, letter), "B", anchor="middle", bold=True, layer="text"),
+        Text(XY(3.0, y), "to end B", layer="text"),
+        Line(XY(shaft + 1.6, level), XY(tip - 2.0, level), layer="dimension"),
+        Polyline(head, True, "ink", layer="dimension", title="Toward end B"),
+        Text(XY(-3.0, y), note, anchor="end", layer="text"),
+    ]
+
+
+def _drilling(plan: Plan, shape: CarShape, floor: _Floor) -> list[Mark]:
+    letters = hole_letters(plan.holes)
+    marks: list[Mark] = []
+    below = -floor.half_width
+    waiting: list[tuple[XY, str]] = []
+    for hole in plan.holes:
+        if hole.piece != "floor":
+            continue
+        marks.extend(_hole(hole, shape, layer="template"))
+        at = _place(hole, shape)
+        if hole.x_mm is None or hole.needs:
+            waiting.append((at, f"{letters[hole.name]}  do not drill yet: needs {needs_words(hole.needs)}"))
+        else:
+            marks.append(_letter(hole, at, letters[hole.name], 1.0))
+    for row, (at, words) in enumerate(sorted(waiting, key=lambda each: -abs(each[0].x_mm))):
+        toward = -1.0 if at.x_mm > 0 else 1.0
+        elbow = XY(at.x_mm + toward * 4.0, below - 6.0 - 4.6 * row)
+        marks.append(Leader(at, elbow, words, layer="wanting"))
+    return marks

@@ -1,0 +1,76 @@
+"""How numbers are written on a drawing, and where their labels stand so that none touch."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from typing import Literal
+
+from carwright.car.keys import key_named
+from carwright.lengths import number_in
+from carwright.working import Working
+
+__all__ = ["needs_words", "number", "spread"]
+
+
+def number(reading: Working | None, units: Literal["in", "mm"]) -> str:
+    """Return a length as it stands on a drawing: a fraction as it was typed, else decimals of its unit; "?" for None.
+
+    Example:
+        >>> from carwright.working import typed
+        >>> number(typed(155.575, "length", key="body.length", text="6-1/8"), "in")
+        '6 1/8'
+        >>> number(None, "in")
+        '?'
+    """
+    if reading is None:
+        return "?"
+    if reading.kind == "typed" and units == "in":
+        found = re.fullmatch(r"\s*(?:(\d{1,3})[\s-]+)?(\d{1,3}/\d{1,3})\s*(?:in|\"|rule|caliper)?\s*", reading.text)
+        if found:
+            return f"{found[1]} {found[2]}" if found[1] else found[2]
+    return number_in(reading.value, units)
+
+
+def needs_words(needs: Sequence[str]) -> str:
+    """Return the measurements that are wanting, each with its letter and plain name, in the order given.
+
+    Example:
+        >>> needs_words(("trucks.seat_height", "trucks.centers"))
+        'J truck seat height, H truck centres'
+    """
+    words: list[str] = []
+    for path in needs:
+        key = key_named(path)
+        said = path if key is None else f"{key.letter} {key.called}"
+        if said not in words:
+            words.append(said)
+    return ", ".join(words)
+
+
+def spread(places: Sequence[float], gap: float) -> tuple[float, ...]:
+    """Return places for labels: as near as can be to those given (least squares), in order, and ``gap`` apart.
+
+    Args:
+        places: where the labels belong, in rising order.
+        gap: least distance between two, same unit.
+
+    Example:
+        >>> spread((0.0, 1.0, 10.0), 4.0)
+        (-1.5, 2.5, 10.0)
+    """
+    groups: list[list[float]] = []  # each: sum of offsets-corrected places, count
+    for place in places:
+        groups.append([place, 1.0])
+        while len(groups) > 1:
+            (sum_low, count_low), (sum_high, count_high) = groups[-2], groups[-1]
+            low_end = sum_low / count_low + (count_low - 1) * gap / 2
+            high_start = sum_high / count_high - (count_high - 1) * gap / 2
+            if low_end + gap <= high_start + 1e-9:
+                break
+            groups[-2:] = [[sum_low + sum_high, count_low + count_high]]
+    found: list[float] = []
+    for total, count in groups:
+        first = total / count - (count - 1) * gap / 2
+        found.extend(first + place * gap for place in range(int(count)))
+    return tuple(found)

@@ -1,0 +1,322 @@
+"""From a plan to drawings and sheets of paper: which views there are, at which scale, and what stands beside them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Final, Literal
+
+from carwright.car.model import Car, Ends
+from carwright.draw.bars import Correction
+from carwright.draw.carshape import CarShape, car_shape
+from carwright.draw.floorplan import floor_plan, floor_template, hole_letters
+from carwright.draw.labels import needs_words, number
+from carwright.draw.model import XY, Drawing, Line, Mark, Text
+from carwright.draw.outline import end_view, side_view
+from carwright.draw.pdf import Block, Caution, Heading, Hold, Note, Page, Paper, Picture, Prose, Table, field_mm
+from carwright.draw.ridediagram import ride_diagram, ride_scale
+from carwright.draw.strokes import bounds, ink
+from carwright.lengths import number_in
+from carwright.plan.model import Plan
+from carwright.ride.model import EndRide
+from carwright.working import Working
+
+__all__ = ["VIEWS", "View", "drawing_of", "pages_of", "plan_shape", "said_scale", "who_and_what"]
+
+View = Literal["plan", "side", "end", "ride", "template"]
+"""What can be drawn."""
+
+VIEWS: Final[tuple[View, ...]] = ("plan", "side", "end", "ride", "template")
+
+_OVERLAP_MM: Final = 8.0
+"""Of a part of a split template beyond its match line, on paper."""
+
+_SCALES: Final = (3.0, 2.0, 1.0, 1 / 2, 1 / 3, 1 / 4, 1 / 5, 1 / 6, 1 / 8, 1 / 10)
+
+
+def plan_shape(plan: Plan) -> CarShape:
+    """Return the car's outline with the heights that the plan found."""
+    a, b = plan.ride.ends.a, plan.ride.ends.b
+    return car_shape(
+        plan.car,
+        floor_underside=Ends(a.floor_underside, b.floor_underside),
+        coupler_height=Ends(a.coupler_height, b.coupler_height),
+    )
+
+
+def drawing_of(plan: Plan, view: View) -> Drawing:
+    """Return one view for SVG and DXF: all at 1 : 1 but the ride-height diagram, which is at a whole-number scale."""
+    shape = plan_shape(plan)
+    if view == "plan":
+        return floor_plan(plan, shape)
+    if view == "side":
+        return side_view(plan.car, shape)
+    if view == "end":
+        return end_view(plan.car, shape)
+    if view == "ride":
+        return ride_diagram(plan, shape, scale=ride_scale(plan, shape, width_mm=170.0, height_mm=150.0))
+    return replace(floor_template(plan, shape, holes=True), name="template")
+
+
+def pages_of(
+    plan: Plan, views: Sequence[View], *, paper: Paper = "letter", correction: Correction | None = None
+) -> tuple[Page, ...]:
+    """Return the sheets for some views, in the order given.
+
+    Args:
+        plan: the plan.
+        views: which of them.
+        paper: the paper, which decides scales and where a long template is split.
+        correction: the printer's; what is drawn true size must still fit with it.
+    """
+    pages: list[Page] = []
+    for view in views:
+        if view == "plan":
+            pages.append(_plan_page(plan, paper))
+        elif view == "side":
+            pages.append(_outline_page(plan, paper, "side"))
+        elif view == "end":
+            pages.append(_outline_page(plan, paper, "end"))
+        elif view == "ride":
+            pages.append(_ride_page(plan, paper))
+        else:
+            pages.extend(_template_pages(plan, paper, correction or Correction()))
+    return tuple(pages)
+
+
+def who_and_what(car: Car) -> tuple[str, str]:
+    """Return the two lines at the head of a sheet: the car's name, and its scale and units."""
+    ratio = f", 1 : {car.info.ratio.value:g}" if car.info.ratio is not None else ""
+    units = "inches" if car.info.units == "in" else "millimetres"
+    return car.info.name or "Car without a name", f"{car.info.scale}{ratio}, lengths in {units}"
+
+
+def said_scale(scale: float) -> str:
+    """Return a scale in words: ``true size``, ``3 : 1``, ``1 : 2``."""
+    if math.isclose(scale, 1.0):
+        return "true size"
+    return f"{scale:.0f} : 1" if scale > 1.0 else f"1 : {1.0 / scale:.0f}"
+
+
+def _page(plan: Plan, title: str, blocks: Sequence[Block], *, landscape: bool = False) -> Page:
+    who, what = who_and_what(plan.car)
+    return Page(title, who, what, tuple(blocks), landscape)
+
+
+def _fits(drawing: Drawing, width: float, height: float) -> bool:
+    box = bounds(ink(drawing))
+    return box.width_mm + 1.0 <= width and box.height_mm + 1.0 <= height
+
+
+def _plan_page(plan: Plan, paper: Paper) -> Page:
+    shape = plan_shape(plan)
+    wide, high = field_mm(paper, landscape=True)
+    scale = next((k for k in _SCALES if _fits(floor_plan(plan, shape, scale=k), wide, high - 32.0)), _SCALES[-1])
+    drawing = floor_plan(plan, shape, scale=scale)
+    blocks: list[Block] = [Picture(drawing), _floor_table(plan)]
+    blocks.extend(Note(words) for words in drawing.notes)
+    return _page(plan, f"Floor from below, {said_scale(scale)}", blocks, landscape=True)
+
+
+def _floor_table(plan: Plan) -> Table:
+    floor, units = plan.floor, plan.car.info.units
+    layers = " + ".join(number(layer, units) for layer in floor.layers) or "?"
+    if floor.stays:
+        rows: tuple[tuple[str, ...], ...] = (
+            (
+                "As found, it stays",
+                number(floor.length, units),
+                number(floor.width, units),
+                number(floor.thickness, units),
+            ),
+        )
+    else:
+        thickness = f"{layers} = {number(floor.thickness, units)}" if len(floor.layers) > 1 else layers
+        rows = (
+            ("Cut", number(floor.cut_length, units), number(floor.cut_width, units), thickness),
+            (
+                "Finished",
+                number(floor.length, units),
+                number(floor.width, units),
+                f"wanted {number(floor.wanted_thickness, units)}",
+            ),
+        )
+    heads = ("Floor", "Length", "Width", "Thickness, underside first")
+    return Table(heads, rows, (40.0, 28.0, 28.0, 0.0), (False, True, True, False))
+
+
+def _outline_page(plan: Plan, paper: Paper, view: Literal["side", "end"]) -> Page:
+    shape = plan_shape(plan)
+    make = side_view if view == "side" else end_view
+    wide, high = field_mm(paper, landscape=True)
+    scale = next((k for k in _SCALES if _fits(make(plan.car, shape, scale=k), wide, high - 14.0)), _SCALES[-1])
+    drawing = make(plan.car, shape, scale=scale)
+    note = Note(
+        "Dashed: not measured, drawn at a usual size. Broken by two dots: missing from the car, shown for its place."
+    )
+    title = "Side" if view == "side" else "End B"
+    return _page(plan, f"{title}, {said_scale(scale)}", (Picture(drawing), note), landscape=True)
+
+
+def _ride_page(plan: Plan, paper: Paper) -> Page:
+    shape = plan_shape(plan)
+    wide, high = field_mm(paper)
+    drawing = ride_diagram(plan, shape, scale=ride_scale(plan, shape, width_mm=wide - 4.0, height_mm=high - 70.0))
+    blocks: list[Block] = [Picture(drawing), Heading("Heights above the rail top"), _height_table(plan)]
+    for finding in plan.findings:
+        if finding.check.startswith("coupler_height"):
+            blocks.append(Note(f"{finding.verdict}: {finding.because} {finding.mend}".strip()))
+    return _page(plan, f"Ride height, {said_scale(drawing.scale)}", blocks)
+
+
+def _height_table(plan: Plan) -> Table:
+    units = plan.car.info.units
+    a, b = plan.ride.ends.a, plan.ride.ends.b
+
+    def row(name: str, take: str, *, signed: bool = False) -> tuple[str, str, str]:
+        def told(ride: EndRide) -> str:
+            found: Working | None = getattr(ride, take)
+            if found is None:
+                return "?"
+            return number_in(found.value, units, signed=True) if signed else number(found, units)
+
+        return name, told(a), told(b)
+
+    rows = (
+        row("Floor underside, at the truck", "floor_underside"),
+        row("Mounting face, at the pulling face", "mounting_face"),
+        row("Pocket top" if a.measured_at == "pocket top" else "Coupler centre line", "coupler_height"),
+        row("Where it should stand", "target"),
+        row("Error", "error", signed=True),
+        row("Doubt, worst case ±", "worst_case"),
+        row("Doubt, root sum square ±", "rss"),
+    )
+    return Table(("", "End A", "End B"), rows, (0.0, 26.0, 26.0), (False, True, True))
+
+
+def _template_pages(plan: Plan, paper: Paper, correction: Correction) -> list[Page]:
+    shape = plan_shape(plan)
+    outline, drilling = (floor_template(plan, shape, holes=holes) for holes in (False, True))
+    cut, drill = _cut_words(plan), _drill_blocks(plan)
+    hold = Hold("Cut and drill nothing from this page until all four bars measure true.")
+    box, boxed = bounds(ink(outline)), bounds(ink(drilling))
+    wide, high = field_mm(paper)
+    across, up = correction.x, correction.y
+    both = (box.height_mm + boxed.height_mm) * up + 96.0 + 5.5 * len(plan.holes)
+    if max(box.width_mm, boxed.width_mm) * across + 1.0 <= wide and both <= high:
+        blocks = [*cut, Picture(outline, True), Heading("Drilling template"), Picture(drilling, True), *drill, hold]
+        return [_page(plan, "Floor templates, true size", blocks)]
+    pages: list[Page] = []
+    for drawing, title, before, after in (
+        (outline, "Floor template, true size", cut, []),
+        (drilling, "Drilling template, true size", [], drill),
+    ):
+        landscape, pictures = _laid(drawing, paper, correction)
+        for count, picture in enumerate(pictures):
+            last = count == len(pictures) - 1
+            part = f", part {count + 1} of {len(pictures)}" if len(pictures) > 1 else ""
+            extra = [_match_note(plan)] if len(pictures) > 1 else []
+            blocks = [*(before if count == 0 else []), picture, *extra, *(after if last else []), hold]
+            pages.append(_page(plan, title + part, blocks, landscape=landscape))
+    return pages
+
+
+def _laid(drawing: Drawing, paper: Paper, correction: Correction) -> tuple[bool, list[Picture]]:
+    """Return whether a template lies along the paper, and its parts, one where it fits."""
+    box = bounds(ink(drawing))
+    for landscape in (False, True):
+        if box.width_mm * correction.x + 1.0 <= field_mm(paper, landscape=landscape)[0]:
+            return landscape, [Picture(drawing, True)]
+    room = field_mm(paper, landscape=True)[0] / correction.x - 2 * _OVERLAP_MM - 1.0
+    count = math.ceil(box.width_mm / room)
+    step = box.width_mm / count
+    lines = [box.left_mm + step * place for place in range(1, count)]
+    marked = replace(drawing, marks=(*drawing.marks, *_match_lines(lines, box.bottom_mm, box.top_mm)))
+    edges = [box.left_mm - 0.5, *lines, box.right_mm + 0.5]
+    parts = [
+        Picture(
+            marked,
+            True,
+            window_mm=(
+                edges[place] - (_OVERLAP_MM if place else 0.0),
+                edges[place + 1] + (_OVERLAP_MM if place < count - 1 else 0.0),
+            ),
+        )
+        for place in range(count)
+    ]
+    return True, parts
+
+
+def _match_lines(lines: Sequence[float], low: float, high: float) -> list[Mark]:
+    marks: list[Mark] = []
+    for place, x in enumerate(lines):
+        marks.append(Line(XY(x, low - 4.0), XY(x, high + 4.0), layer="template_inner", title=f"Match line {place + 1}"))
+        marks.append(Text(XY(x + 1.0, high + 1.5), f"match line {place + 1}", layer="text"))
+    return marks
+
+
+def _match_note(plan: Plan) -> Note:
+    length = number(plan.floor.length, plan.car.info.units)
+    return Note(
+        "Lay the parts with their match lines on one another and the long centre line in one line; then measure the "
+        f"floor over both parts with a rule before cutting: {length} {plan.car.info.units}."
+    )
+
+
+def _cut_words(plan: Plan) -> list[Block]:
+    floor, units = plan.floor, plan.car.info.units
+    if floor.stays:
+        return [Prose("The floor is there and stays; this is its outline.")]
+    words = (
+        f"Cut to the middle of the line, finished {number(floor.length, units)} x {number(floor.width, units)} {units}."
+    )
+    if floor.layers:
+        sizes = " + ".join(number(layer, units) for layer in floor.layers)
+        count = "One piece" if len(floor.layers) == 1 else f"{len(floor.layers)} layers, underside first"
+        words = f"{count}: {sizes} {units} sheet. {words}"
+    blocks: list[Block] = [
+        Prose(words),
+        Note(
+            "Drawn as seen from below: with the paper stuck on, the face under the paper is the underside of the floor."
+        ),
+    ]
+    if floor.needs:
+        blocks.append(Caution(f"Do not cut on a dashed line: needs {needs_words(floor.needs)}.", word="Not yet"))
+    return blocks
+
+
+def _drill_blocks(plan: Plan) -> list[Block]:
+    units = plan.car.info.units
+    holes = [hole for hole in plan.holes if hole.piece == "floor"]
+    letters = hole_letters(plan.holes)
+    rows: dict[str, tuple[str, ...]] = {}
+    count: dict[str, int] = {}
+    for hole in holes:
+        letter = letters[hole.name]
+        count[letter] = count.get(letter, 0) + 1
+        percent = f"{hole.thread_percent.value:.0f} %" if hole.thread_percent is not None else ""
+        turns = f"{hole.turns.value:.1f}" if hole.turns is not None else "?" if hole.tap else ""
+        size = number_in(hole.diameter_mm.value, units)
+        rows.setdefault(letter, (letter, hole.purpose, hole.drill, size, percent, turns))
+    table = Table(
+        ("Hole", "For", "Drill", "mm" if units == "mm" else "Inch", "Thread", "Turns held", "How many"),
+        tuple((*row, str(count[letter])) for letter, row in rows.items()),
+        (11.0, 0.0, 20.0, 16.0, 16.0, 22.0, 20.0),
+        (False, False, False, True, True, True, True),
+    )
+    blocks: list[Block] = [table] if rows else []
+    waits = [hole for hole in holes if hole.x_mm is None or hole.needs]
+    for hole in waits:
+        name = hole.name.replace("_", " ")
+        blocks.append(
+            Caution(f"{name[:-1]}{name[-1].upper()}: needs {needs_words(hole.needs)}.", word="Do not drill yet")
+        )
+    if holes and not plan.floor.stays and len(plan.floor.layers) > 1:
+        blocks.append(
+            Hold(
+                "Solvent from the edges, flat between weights for 24 hours; then caliper the blank and enter it before "
+                "any hole. Floor, as measured: ____________"
+            )
+        )
+    return blocks
