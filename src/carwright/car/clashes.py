@@ -53,7 +53,7 @@ def _bounded(reader: Reader) -> None:
             largest[path] = leaf
     for place, (leaf, cell, key) in reader.readings.items():
         bound = largest.get(key.most) if key.most else None
-        if bound is None or leaf.value <= bound.value * key.most_share + _slack(leaf, bound):
+        if bound is None or leaf.value <= bound.value * key.most_share + LENGTH_TOL_MM:
             continue
         reader.problems = [each for each in reader.problems if each is not reader.out_of_range.get(place)]
         limit = bound.value * key.most_share
@@ -73,7 +73,7 @@ def _hint(reader: Reader, leaf: Working, cell: Cell, key: Key, limit: float) -> 
 def _places_along(car: Car, reader: Reader) -> None:
     length = car.body.length
     buffers = car.body.over_buffers
-    if length is not None and buffers is not None and buffers.value < length.value - _slack(length, buffers):
+    if length is not None and buffers is not None and buffers.value < length.value - LENGTH_TOL_MM:
         _clash(
             reader,
             buffers,

@@ -137,10 +137,10 @@ def _bytes_of(path: str | Path) -> bytes:
     if not name.strip():
         raise InputError(Problem("no file is named", "", "the path of a car file", "Type the file's name."))
     try:
-        if Path(name).is_dir():
-            raise InputError(Problem("this is a folder", name, "a car file", "Name a file in it.", file=name))
         with Path(name).open("rb") as stream:
             return stream.read(MAX_BYTES + 1)
+    except IsADirectoryError:
+        raise InputError(Problem("this is a folder", name, "a car file", "Name a file in it.")) from None
     except FileNotFoundError:
         mend = "Check the path, or write a new file with: carwright new"
         raise InputError(Problem("there is no such file", name, "the path of a car file", mend)) from None

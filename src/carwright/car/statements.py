@@ -30,7 +30,10 @@ _KEY = re.compile(rf"\s*({_BARE}(?:\s*\.\s*{_BARE})*)\s*([=:])[ \t\u00a0]*")
 _SPACED_KEY = re.compile(r"\s*([A-Za-z][A-Za-z0-9_ .\u00a0-]*?)\s*([=:])[ \t\u00a0]*")
 _HEADER = re.compile(r"\s*(\[{1,2})([^\[\]#=\n]*)(\]{0,2})(.*)$", re.DOTALL)
 _NEXT = re.compile(r"[,;\s]+[A-Za-z_][\w.-]*\s*=(?!=)")
-_STARTS = re.compile(r"\s*(?:[A-Za-z_][\w.-]*\s*=(?!=)|\[{1,2}\s*[A-Za-z_][\w.-]*\s*\]{1,2}\s*(?:#.*)?$)")
+_STARTS = re.compile(
+    r"\s*(?:[A-Za-z_][\w.-]*\s*=(?!=)"  # a key
+    r"|\[{1,2}\s*(?!true\b|false\b|inf\b|nan\b)[A-Za-z_][\w.-]*\s*\]{1,2}\s*(?:#.*)?$)"  # a header
+)
 _COMMENT = re.compile(r"(?:(?<=\s)|^)#(?!\d{1,2}\b).*$", re.DOTALL)
 _MENDABLE = 20_000  # characters of a statement that is looked at closely when TOML refuses it
 _OPENING = "“”„‟«»‘’‚‛"

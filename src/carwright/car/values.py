@@ -223,13 +223,13 @@ class Reader:
                     return f'It would fit {scale}: is scale = "{self.taking.scale}" right?'
         return "Measure it again, and check its unit and its point."
 
-    def _lengths(self, cell: Cell, key: Key, place: str) -> tuple[Working, ...] | None:
+    def _lengths(self, cell: Cell, key: Key, place: str) -> tuple[Working, ...] | str | None:
         if not isinstance(cell.value, tuple):
             leaf = self._length(cell, key, place)
             if leaf is not None and key.least > 1:
                 self.refuse(cell, place, "one value stands where a list belongs", *self._how_many(key))
                 return None
-            return (leaf,) if isinstance(leaf, Working) else None
+            return (leaf,) if isinstance(leaf, Working) else leaf
         found: list[Working] = []
         given = 0
         for at, node in enumerate(cell.value):
@@ -238,8 +238,8 @@ class Reader:
             given += 1
             leaf = (
                 self._length(node, key, f"{place}[{at}]")
-                if isinstance(node, Cell) and not isinstance(node.value, tuple)
-                else self.value(node, replace(key, kind="length"), f"{place}[{at}]")
+                if isinstance(node, Cell) and isinstance(node.value, (str, int, float))
+                else self.value(node, replace(key, kind="length"), f"{place}[{at}]")  # a table or a list in the list
             )
             if isinstance(leaf, Working):
                 found.append(leaf)
