@@ -8,7 +8,7 @@ from dataclasses import dataclass
 __all__ = ["Lamination", "laminate", "laminations"]
 
 _TIE_MM = 1e-7
-"""Errors closer than this are the same: thicknesses are read to 0.001 in at best, and sums of floats differ by 1e-15."""
+"""Errors closer than this are the same: thicknesses are read to 0.001 in at best, sums of floats differ by 1e-15."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,8 +33,14 @@ def laminations(
 ) -> Iterator[tuple[tuple[int, ...], float]]:
     """Yield every set of 1 to ``most`` layers whose thickness without the last layer is below ``up_to_mm``.
 
-    Each comes once, as indices with the thickest first, and its thickness in mm. A set is carried past ``up_to_mm`` by its
-    last layer at the most, so that the nearest one above is among them.
+    Each comes once, as indices with the thickest first, and its thickness in mm. A set is carried past ``up_to_mm`` by
+    its last layer at the most, so that the nearest one above is among them.
+
+    Args:
+        thicknesses_mm: thickness of each kind of sheet, each > 0; a kind may be used several times.
+        most: greatest number of layers; nothing comes where it is below 1.
+        up_to_mm: thickness that is not built upon further.
+        glue_mm: thickness of one glue line, >= 0; nothing for a solvent joint.
     """
     order = sorted(range(len(thicknesses_mm)), key=lambda i: (-thicknesses_mm[i], i))
 
@@ -64,16 +70,16 @@ def laminate(
         glue_mm: thickness of one glue line, >= 0; nothing for a solvent joint.
 
     Returns:
-        Within the window: fewest layers, then least error. If none is within: least error, then fewest layers. Ties go to
-        the kinds offered first. None if no thickness is offered.
+        Within the window: fewest layers, then least error. If none is within: least error, then fewest layers. Ties go
+        to the kinds offered first. None if no thickness is offered.
 
     Example:
         >>> laminate([0.762, 0.381], wanted_mm=1.1684, window_mm=0.127).layers
         (0, 1)
 
     Source:
-        The rule of the bench: a joint costs a day between weights, so a layer less is worth an error that sanding and paint
-        hide (common practice).
+        The rule of the bench: a joint costs a day between weights, so a layer less is worth an error that sanding and
+        paint hide (common practice).
     """
     best: tuple[tuple[float, ...], tuple[int, ...], float] | None = None
     for layers, height in laminations(thicknesses_mm, most=most, up_to_mm=wanted_mm, glue_mm=glue_mm):

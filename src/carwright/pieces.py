@@ -72,8 +72,9 @@ class Hole:
 class Piece:
     """A flat piece to be cut, as many times as ``quantity`` says.
 
-    ``thickness_min_mm`` and ``thickness_max_mm`` are what the ride allows; ``outline_mm`` is closed (the first corner is
-    not repeated) and runs anticlockwise seen from above. ``needs`` names measurements without which it is only dashed.
+    ``thickness_min_mm`` and ``thickness_max_mm`` are what the ride allows; ``outline_mm`` is closed (the first corner
+    is not repeated) and runs anticlockwise seen from above. ``needs`` names measurements without which it is only
+    dashed.
     """
 
     name: str

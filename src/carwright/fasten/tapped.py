@@ -1,7 +1,8 @@
 """A tapped hole in plastic: its drill, percent of thread, turns held, and distance to the nearest edge.
 
 Percent of thread is by the 1.299 definition of the tap charts: full depth is that of the sharp profile's 3/4 H on both
-sides, 1.299038 times the pitch. The other definition in print (5/8 H, 1.0825) reads 20 percent higher for the same hole.
+sides, 1.299038 times the pitch. The other definition in print (5/8 H, 1.0825) reads 20 percent higher for the same
+hole.
 """
 
 from __future__ import annotations
@@ -52,7 +53,10 @@ def edge_finding(*, name: str, edge: Working, thread: Thread, units: Literal["in
     margin = derive(f"edge distance of {name} to spare", "e - m", e=edge, m=limit)
     ok = margin.value >= -1e-9
     if ok:
-        because = f"The hole {name} stands {show_in(edge.value, units)} from the edge; {thread.name} wants {show_in(limit.value, units)}."
+        because = (
+            f"The hole {name} stands {show_in(edge.value, units)} from the edge; "
+            f"{thread.name} wants {show_in(limit.value, units)}."
+        )
         mend = ""
     elif edge.value <= 0:
         because = f"The hole {name} lies {show_in(-edge.value, units)} outside the piece."

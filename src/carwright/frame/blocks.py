@@ -76,9 +76,20 @@ def floor_piece(floor: Floor, *, z: Working | None, slope: Working | None) -> Pi
         high = derive("greatest thickness of the floor", "w + m", w=floor.wanted_thickness, m=window)
     quantity = counted(0, "quantity of floor", note="the floor is there and stays") if floor.stays else _one("floor")
     return Piece(
-        "floor", quantity, floor.material, floor.thickness, low, high, floor.length, floor.width, floor.area, floor.outline,
-        (), Pose(zero, zero, z, *_level(slope)), floor.needs,
-    )  # fmt: skip
+        name="floor",
+        quantity=quantity,
+        material=floor.material,
+        thickness_mm=floor.thickness,
+        thickness_min_mm=low,
+        thickness_max_mm=high,
+        length_mm=floor.length,
+        width_mm=floor.width,
+        area_mm2=floor.area,
+        outline_mm=floor.outline,
+        holes=(),
+        pose=Pose(zero, zero, z, *_level(slope)),
+        needs=floor.needs,
+    )
 
 
 def bolster_pieces(
@@ -118,18 +129,35 @@ def bolster_pieces(
     if hole is not None:
         clearance = hole.thread.clearance
         holes = (
-            Hole(f"truck_{end}_bolster", f"bolster_{end}", "clearance for the truck screw", clearance.diameter, clearance.name,
-                 derive("middle of the bolster", "0"), zero, thickness,
-                 edge_mm=derive("hole to the edge of the bolster", "b/2", b=along)),
-        )  # fmt: skip
+            Hole(
+                f"truck_{end}_bolster",
+                f"bolster_{end}",
+                "clearance for the truck screw",
+                clearance.diameter,
+                clearance.name,
+                x_mm=derive("middle of the bolster", "0"),
+                y_mm=zero,
+                depth_mm=thickness,
+                edge_mm=derive("hole to the edge of the bolster", "b/2", b=along),
+            ),
+        )
     low, high = thickness_range if thickness_range is not None else (None, None)
     return (
         Piece(
-            f"bolster_{end}", _one(f"bolster_{end}"), "styrene", thickness, low, high, along, across,
-            derive(f"area of bolster_{end}", "l*w", "mm2", l=along, w=across), _rectangle(along, across), holes,
-            Pose(x, zero, z, *_level(None)),
+            name=f"bolster_{end}",
+            quantity=_one(f"bolster_{end}"),
+            material="styrene",
+            thickness_mm=thickness,
+            thickness_min_mm=low,
+            thickness_max_mm=high,
+            length_mm=along,
+            width_mm=across,
+            area_mm2=derive(f"area of bolster_{end}", "l*w", "mm2", l=along, w=across),
+            outline_mm=_rectangle(along, across),
+            holes=holes,
+            pose=Pose(x, zero, z, *_level(None)),
         ),
-    )  # fmt: skip
+    )
 
 
 def _screw_of(car: Car, what: Literal["truck", "coupler"], end: End) -> TappedHole | None:
@@ -180,16 +208,16 @@ def _edge(x: Working, floor: Floor) -> Working | None:
 
 def _block(
     name: str, screw: TappedHole, floor: Floor, offers: Sequence[SheetOffer], given: Working | None
-) -> tuple[Block | None, Finding | None]:
+) -> Block | None:
     """Return the thinnest block of sheet that gives the screw its hold, or None where the floor alone is enough."""
     if floor.thickness is None:
-        return None, None
+        return None
     least = derive("least depth of thread", "k*D", k=practice_value("block_diameters_min"), D=screw.thread.major)
     better = derive("better depth of thread", "k*D", k=practice_value("block_diameters_better"), D=screw.thread.major)
     if given is not None:
-        return Block(name, (given,), True, given), None
+        return Block(name, (given,), True, given)
     if floor.thickness.value >= better.value:
-        return None, None
+        return None
     sizes = [offer.thickness.value for offer in offers]
     lack = better.value - floor.thickness.value
     best: tuple[tuple[float, ...], tuple[int, ...]] | None = None
@@ -204,10 +232,11 @@ def _block(
         if best is None or (rank, layers) < best:
             best = (rank, layers)
     if best is None:
-        return None, None
+        return None
     chosen = tuple(offers[i].thickness for i in best[1])
-    total = derived(f"thickness of {name}", " + ".join(f"t{i + 1}" for i in range(len(chosen))), {f"t{i + 1}": layer for i, layer in enumerate(chosen)})  # fmt: skip
-    return Block(name, chosen, all(offers[i].on_hand for i in best[1]), total), None
+    terms = {f"t{i + 1}": layer for i, layer in enumerate(chosen)}
+    total = derived(f"thickness of {name}", " + ".join(terms), terms)
+    return Block(name, chosen, all(offers[i].on_hand for i in best[1]), total)
 
 
 def blocks_and_holes(
@@ -241,16 +270,29 @@ def blocks_and_holes(
         screw = _screw_of(car, what, end)
         if screw is None:
             continue
-        block, _ = _block(f"screw_block_{name}", screw, floor, offers, car.underframe.screw_block)
+        block = _block(f"screw_block_{name}", screw, floor, offers, car.underframe.screw_block)
         depth = floor.thickness
         if depth is not None and block is not None:
             depth = derive(f"depth of plastic at {name}", "t + b", t=depth, b=block.thickness)
         turns = thread_held(name=name, depth=depth, thread=screw.thread) if depth is not None else None
         edge = _edge(x, floor) if x is not None else None
         holes.append(
-            Hole(name, "floor", f"{what} screw, {screw.thread.name}", screw.diameter, screw.drill, x, zero, depth,
-                 screw.thread.name, screw.percent, turns, edge, needs)
-        )  # fmt: skip
+            Hole(
+                name,
+                "floor",
+                f"{what} screw, {screw.thread.name}",
+                screw.diameter,
+                screw.drill,
+                x_mm=x,
+                y_mm=zero,
+                depth_mm=depth,
+                tap=screw.thread.name,
+                thread_percent=screw.percent,
+                turns=turns,
+                edge_mm=edge,
+                needs=needs,
+            )
+        )
         if edge is not None:
             findings.append(edge_finding(name=name, edge=edge, thread=screw.thread, units=units))
         if depth is not None:
@@ -259,10 +301,16 @@ def blocks_and_holes(
             blocks.append(_block_piece(car, block, floor, x, z))
     if blocks and kind in _OPEN_TOPPED:
         findings.append(
-            Finding("blocks_seen", "watch", "Screw blocks on top of the floor will be seen from above, or foul the lading.",
-                    counted(len(blocks), "blocks", note="screw blocks on top of the floor"), None, None, "count",
-                    "Hide them under the load, or let them into the bolster from below.", "common practice")
-        )  # fmt: skip
+            Finding(
+                "blocks_seen",
+                "watch",
+                "Screw blocks on top of the floor will be seen from above, or foul the lading.",
+                counted(len(blocks), "blocks", note="screw blocks on top of the floor"),
+                unit="count",
+                mend="Hide them under the load, or let them into the bolster from below.",
+                source="common practice",
+            )
+        )
     return FloorHoles(tuple(holes), tuple(blocks), tuple(findings))
 
 
@@ -272,12 +320,18 @@ def _depth_finding(name: str, depth: Working, screw: TappedHole, units: Literal[
     margin = derive(f"depth of thread of {name} to spare", "d - m", d=depth, m=least)
     if depth.value >= least.value - 1e-9:
         verdict: Literal["ok", "watch", "fail"] = "ok"
-        because = f"The screw at {name} finds {show_in(depth.value, units)} of plastic; {show_in(least.value, units)} is the least"
-        because += "." if depth.value >= better.value - 1e-9 else f", {show_in(better.value, units)} is better."
+        ending = "." if depth.value >= better.value - 1e-9 else f", {show_in(better.value, units)} is better."
+        because = (
+            f"The screw at {name} finds {show_in(depth.value, units)} of plastic; "
+            f"{show_in(least.value, units)} is the least{ending}"
+        )
         mend = ""
     else:
         verdict = "fail"
-        because = f"The screw at {name} finds only {show_in(depth.value, units)} of plastic; it wants {show_in(least.value, units)}."
+        because = (
+            f"The screw at {name} finds only {show_in(depth.value, units)} of plastic; "
+            f"it wants {show_in(least.value, units)}."
+        )
         mend = f"Laminate a screw block {show_in(least.value - depth.value, units)} thicker on top of the floor."
     return Finding(f"thread_depth_{name}", verdict, because, depth, least, margin, "mm", mend, "common practice")
 
@@ -301,7 +355,16 @@ def _block_piece(car: Car, block: Block, floor: Floor, x: Working, z: Working | 
             note="moved in, so that the block ends with the floor",
         )
     return Piece(
-        block.name, _one(block.name), "styrene", block.thickness, None, None, along, across,
-        derive(f"area of {block.name}", "l*w", "mm2", l=along, w=across), _rectangle(along, across), (),
-        Pose(place, zero, z, *_level(None)),
-    )  # fmt: skip
+        name=block.name,
+        quantity=_one(block.name),
+        material="styrene",
+        thickness_mm=block.thickness,
+        thickness_min_mm=None,
+        thickness_max_mm=None,
+        length_mm=along,
+        width_mm=across,
+        area_mm2=derive(f"area of {block.name}", "l*w", "mm2", l=along, w=across),
+        outline_mm=_rectangle(along, across),
+        holes=(),
+        pose=Pose(place, zero, z, *_level(None)),
+    )

@@ -55,6 +55,28 @@ class Floor:
     needs: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class _Made:
+    """The floor's thickness as wanted and as made, its layers from the underside up, and whether each is on hand."""
+
+    wanted: Working | None
+    layers: tuple[Working, ...]
+    on_hand: tuple[bool, ...]
+    thickness: Working | None
+    findings: tuple[Finding, ...] = ()
+    needs: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Shape:
+    """The floor seen from above: corners anticlockwise from the right-hand rear of end A, area, corner notch."""
+
+    outline: tuple[Point, ...] = ()
+    area: Working | None = None
+    corner: tuple[Working, Working] | None = None
+    findings: tuple[Finding, ...] = ()
+
+
 def _least(name: str, readings: Sequence[Working], note: str) -> Working:
     least = min(readings, key=lambda each: each.value)
     if len(readings) == 1:
@@ -114,10 +136,8 @@ def _deck(car: Car) -> tuple[Working | None, Working | None, list[str]]:
     return body.length, body.width, needs
 
 
-def _thickness(
-    car: Car, offers: Sequence[SheetOffer]
-) -> tuple[Working | None, tuple[Working, ...], tuple[bool, ...], Working | None, list[Finding], list[str]]:
-    """Return the wanted thickness, the layers and whether they are on hand, the thickness, findings, and what is missing."""
+def _thickness(car: Car, offers: Sequence[SheetOffer]) -> _Made:
+    """Return the thickness of a new floor: of the layers that the file chose, else of those nearest what is wanted."""
     body, units = car.body, car.info.units
     findings: list[Finding] = []
     needs: list[str] = []
@@ -125,9 +145,12 @@ def _thickness(
     if body.ledge == "over":
         if body.lip_depth is not None and body.end_notch is not None:
             wanted = derive(
-                "wanted thickness of the floor", "E - F", E=body.lip_depth, F=body.end_notch,
+                "wanted thickness of the floor",
+                "E - F",
+                E=body.lip_depth,
+                F=body.end_notch,
                 note="so that its underside is level with the top of the coupler opening",
-            )  # fmt: skip
+            )
         else:
             needs += [
                 k for k, v in (("body.lip_depth", body.lip_depth), ("body.end_notch", body.end_notch)) if v is None
@@ -138,10 +161,15 @@ def _thickness(
     if not chosen and body.ledge == "under":
         default = practice_value("floor_thickness_ho")
         ratio = car.info.ratio
-        wanted = default if ratio is None else derive(
-            "usual thickness of a floor that lies on its ledge", "t*87.1/n", t=default, n=ratio,
-            note="nothing of the car decides it: our own choice, in proportion to the scale",
-        )  # fmt: skip
+        wanted = default
+        if ratio is not None:
+            wanted = derive(
+                "usual thickness of a floor that lies on its ledge",
+                "t*87.1/n",
+                t=default,
+                n=ratio,
+                note="nothing of the car decides it: our own choice, in proportion to the scale",
+            )
     if not chosen and wanted is not None and wanted.value > 0:
         made = laminate(
             [offer.thickness.value for offer in offers],
@@ -155,14 +183,17 @@ def _thickness(
     elif not chosen and wanted is not None:
         findings.append(
             Finding(
-                "floor_thickness", "fail",
-                "The coupler opening reaches as high as the face that the floor bears against, so there is no room for a floor.",
-                wanted, None, None, "mm", "Measure lip_depth and end_notch again, both from the bottom of the side sill.",
-                "geometry",
+                "floor_thickness",
+                "fail",
+                "The coupler opening reaches as high as the face that the floor bears against, "
+                "so there is no room for a floor.",
+                wanted,
+                mend="Measure lip_depth and end_notch again, both from the bottom of the side sill.",
+                source="geometry",
             )
-        )  # fmt: skip
+        )
     if not chosen:
-        return wanted, (), (), None, findings, needs
+        return _Made(wanted, (), (), None, tuple(findings), tuple(needs))
     terms = {f"t{i + 1}": layer for i, layer in enumerate(chosen)}
     formula = " + ".join(terms)
     note = ""
@@ -177,14 +208,17 @@ def _thickness(
     if len({layer.key for layer in chosen}) > 1:
         findings.append(
             Finding(
-                "floor_layers_unlike", "watch",
+                "floor_layers_unlike",
+                "watch",
                 "The floor is laminated of unlike layers, which may curl as the solvent leaves them.",
-                counted(len(chosen), "layers", note="layers of the floor"), None, None, "count",
-                "Solvent from the edges only, flat between weights for 24 hours; then caliper the blank before any hole.",
-                "common practice",
+                counted(len(chosen), "layers", note="layers of the floor"),
+                unit="count",
+                mend="Solvent from the edges only, flat between weights for 24 hours; "
+                "then caliper the blank before any hole.",
+                source="common practice",
             )
-        )  # fmt: skip
-    return wanted, chosen, on_hand, thickness, findings, needs
+        )
+    return _Made(wanted, chosen, on_hand, thickness, tuple(findings), tuple(needs))
 
 
 def _thickness_finding(
@@ -266,10 +300,8 @@ def _hidden(check: str, value: Working, limit: Working, units: Literal["in", "mm
     )
 
 
-def _outline(
-    length: Working, width: Working, body: Body, units: Literal["in", "mm"]
-) -> tuple[tuple[Point, ...], Working, tuple[Working, Working] | None, list[Finding]]:
-    """Return the corners anticlockwise from the right-hand rear of end A, the area, the corner notch, and findings."""
+def _outline(length: Working, width: Working, body: Body) -> _Shape:
+    """Return the shape of a floor of finished size ``length`` x ``width``, less corner notches and lugs of the body."""
     findings: list[Finding] = []
     notch = body.notch
     n = {"m": notch.along, "n": notch.across} if notch is not None else {}
@@ -321,11 +353,8 @@ def _outline(
                         "watch",
                         f"A lug on the {name} reaches into the corner of the floor.",
                         place,
-                        None,
-                        None,
-                        "mm",
-                        "Give it as part of body.notch instead.",
-                        "geometry",
+                        mend="Give it as part of body.notch instead.",
+                        source="geometry",
                     )
                 )
 
@@ -336,7 +365,8 @@ def _outline(
     corner("-", "-", along_first=False)
     side("right", "-", toward_a=True)
     area = derived("area of the floor", " ".join(area_terms), area_inputs, "mm2")
-    return tuple(points), area, (notch.along, notch.across) if notch is not None else None, findings
+    corner_notch = (notch.along, notch.across) if notch is not None else None
+    return _Shape(tuple(points), area, corner_notch, tuple(findings))
 
 
 def _used(formula: str, inputs: dict[str, Working]) -> dict[str, Working]:
@@ -359,19 +389,16 @@ def design_floor(car: Car, offers: Sequence[SheetOffer]) -> Floor:
     along, across, needs = _deck(car) if body.floor == "deck" else _inside(car)
     fit = _fit(car)
     findings: list[Finding] = []
-    wanted: Working | None = None
-    layers: tuple[Working, ...] = ()
-    on_hand: tuple[bool, ...] = ()
-    thickness: Working | None
     if stays:
-        thickness = body.floor_thickness
-        if thickness is None:
+        made = _Made(None, (), (), body.floor_thickness)
+        if body.floor_thickness is None:
             needs.append("body.floor_thickness")
         length, width = along, across
         cut_length = cut_width = None
     else:
-        wanted, layers, on_hand, thickness, findings, missing = _thickness(car, offers)
-        needs += missing
+        made = _thickness(car, offers)
+        findings += made.findings
+        needs += made.needs
         snap = practice_value("snap_edge")
 
         def finished(name: str, inside: Working | None) -> Working | None:
@@ -385,22 +412,37 @@ def design_floor(car: Car, offers: Sequence[SheetOffer]) -> Floor:
         length, width = finished("length", along), finished("width", across)
         cut_length, cut_width = to_cut("length", length), to_cut("width", width)
         findings += _squareness(body, fit, across, units)
-    outline: tuple[Point, ...] = ()
-    area: Working | None = None
-    corner = None
+    shape = _Shape()
     if length is not None and width is not None:
-        shape = body if not stays else replace(body, notch=None, lugs=())
-        outline, area, corner, more = _outline(length, width, shape, units)
-        findings += more
+        shape = _outline(length, width, replace(body, notch=None, lugs=()) if stays else body)
+        findings += shape.findings
     sill_rise: Working | None = None
     if body.lip_depth is not None:
         if body.ledge == "under":
             sill_rise = derive("bottom of the sill above the floor's underside", "-E", E=body.lip_depth)
-        elif thickness is not None:
-            sill_rise = derive("bottom of the sill above the floor's underside", "t - E", t=thickness, E=body.lip_depth)
-    error = derive("error of the floor's thickness", "t - w", t=thickness, w=wanted) if thickness and wanted else None
-    material = {"kept": "as found", "deck": "as found"}.get(body.floor, "styrene")
+        elif made.thickness is not None:
+            sill_rise = derive(
+                "bottom of the sill above the floor's underside", "t - E", t=made.thickness, E=body.lip_depth
+            )
+    error: Working | None = None
+    if made.thickness is not None and made.wanted is not None:
+        error = derive("error of the floor's thickness", "t - w", t=made.thickness, w=made.wanted)
     return Floor(
-        stays, material, wanted, layers, on_hand, thickness, error, length, width, cut_length, cut_width, area, outline,
-        corner, sill_rise, tuple(findings), tuple(needs),
-    )  # fmt: skip
+        stays=stays,
+        material="as found" if stays else "styrene",
+        wanted_thickness=made.wanted,
+        layers=made.layers,
+        layers_on_hand=made.on_hand,
+        thickness=made.thickness,
+        error=error,
+        length=length,
+        width=width,
+        cut_length=cut_length,
+        cut_width=cut_width,
+        area=shape.area,
+        outline=shape.outline,
+        corner=shape.corner,
+        sill_rise=sill_rise,
+        findings=tuple(findings),
+        needs=tuple(needs),
+    )
