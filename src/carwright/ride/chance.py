@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-__all__ = ["SAMPLES", "SHIFTS", "Chance", "Cloud", "Doubt", "chance_of", "joint_chance", "sigma"]
+__all__ = ["SAMPLES", "SHIFTS", "Chance", "Cloud", "Doubt", "both_chance", "end_chance", "joint_chance", "sigma"]
 
 SHIFTS = 16
 """Independent random shifts; their means give the standard error with 15 degrees of freedom."""
@@ -253,20 +253,34 @@ def joint_chance(
 
 
 @lru_cache(maxsize=256)
-def _remembered(shapes: tuple[Distribution, ...], values: tuple[float, ...]) -> Chance:
-    error_a, error_b, limit_a, limit_b, *rest = values
-    doubts = [Doubt(rest[3 * i], rest[3 * i + 1], rest[3 * i + 2], shape) for i, shape in enumerate(shapes)]
-    return joint_chance(doubts, error_a_mm=error_a, error_b_mm=error_b, limit_a_mm=limit_a, limit_b_mm=limit_b)
+def _remembered(doubts: tuple[Doubt, ...], errors: tuple[float, float], limits: tuple[float, float]) -> Chance:
+    return joint_chance(doubts, error_a_mm=errors[0], error_b_mm=errors[1], limit_a_mm=limits[0], limit_b_mm=limits[1])
 
 
-def chance_of(which: str, shapes: tuple[Distribution, ...]) -> Callable[..., float]:
-    """Return the function of (error A, error B, limit A, limit B, then at A, at B, ± of each doubt) that gives a chance.
+def both_chance(shapes: tuple[Distribution, ...]) -> Callable[..., float]:
+    """Return the function of (error A, error B, limit A, limit B, then at A, at B, ± of each doubt) for both ends."""
 
-    ``which`` is "both", "a" or "b". The three share one sampling.
+    def compute(*values: float) -> float:
+        error_a, error_b, limit_a, limit_b, *rest = values
+        doubts = tuple(Doubt(rest[3 * i], rest[3 * i + 1], rest[3 * i + 2], shape) for i, shape in enumerate(shapes))
+        return _remembered(doubts, (error_a, error_b), (limit_a, limit_b)).both
+
+    return compute
+
+
+def end_chance(shapes: tuple[Distribution, ...], enters: tuple[bool, ...]) -> Callable[..., float]:
+    """Return the function of (error, limit, then sensitivity and ± of each doubt that enters) for one end alone.
+
+    A doubt that does not enter keeps its coordinate, so that the others stand at the same points as for both ends.
     """
 
     def compute(*values: float) -> float:
-        found: float = getattr(_remembered(shapes, values), which)
-        return found
+        error, limit, *rest = values
+        pairs = iter(zip(rest[::2], rest[1::2], strict=True))
+        doubts = []
+        for shape, present in zip(shapes, enters, strict=True):
+            sensitivity, tolerance = next(pairs) if present else (0.0, 0.0)
+            doubts.append(Doubt(sensitivity, 0.0, tolerance, shape))
+        return _remembered(tuple(doubts), (error, 0.0), (limit, math.inf)).a
 
     return compute

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
-from carwright.car.model import ENDS, End, Ends
+from carwright.car.model import ENDS, Ends
 from carwright.lengths import show_in
 from carwright.ride.chance import Cloud, Doubt
 from carwright.ride.found import solve_from_found
@@ -333,6 +333,10 @@ def _full_rank(alternative: Alternative, pair: _Pair, best: float, limits: tuple
     return (out, band, not pair.on_hand, pair.parts, pair.order, round(offset, 6), pair.name)
 
 
+def _inside(alternative: Alternative, limits: tuple[float, float]) -> bool:
+    return abs(alternative.error.a.value) <= limits[0] + 1e-9 and abs(alternative.error.b.value) <= limits[1] + 1e-9
+
+
 def search(
     specs: Ends[EndSpec],
     ride: Ride,
@@ -361,7 +365,8 @@ def search(
         units: for the sentences.
 
     Returns:
-        Nothing where a height is unknown. Of more than 420 moves at one end, those that raise alike to 0.0001 in are
+        Nothing where a height is unknown. What leaves a coupler outside its limit is told only where it ranks before the
+        car as it is. Of more than 420 moves at one end, those that raise alike to 0.0001 in are
         thinned to the simplest, so that the search stays short on a long shelf.
     """
     if targets.a is None or targets.b is None:
@@ -382,11 +387,12 @@ def search(
     counts = {part.size.key: part.count for part in (*stock.washers, *stock.bolsters, *stock.shanks)}
     pairs: list[_Pair] = []
     for wheels in (None, *stock.wheels):
-        moved = base
+        moved, rising = base, 0.0
         if wheels is not None:
             old = specs.a.wheels_run or specs.a.wheels_measured
             if old is None or specs.b.wheels_measured is None or abs(old.value - wheels.size.value) < 1e-6:
                 continue
+            rising = (wheels.size.value - old.value) / 2
             moved = _after(ground, _Pair(Move(), Move(), wheels, 0, 0, 0, 0, True, 4, 1))[1]
         rises = ideal_rises(moved, specs)
         if rises is None:
@@ -403,6 +409,7 @@ def search(
                 reach_mm=reach_mm,
                 sanded=None if simple else sanded,
                 undoing=sill_height is not None,
+                rising=rising,
                 step_mm=step_mm,
             )
         pairs += _pairs(ground, Ends(moves["a"], moves["b"]), wheels, counts)
@@ -413,16 +420,12 @@ def search(
     made = [(pair, alternative) for pair in shortlist if (alternative := _alternative(ground, pair, 0)) is not None]
     best = max((each.pass_probability.value for _, each in made), default=0.0)
     made.sort(key=lambda item: _full_rank(item[1], item[0], best, ground.limits))
+    place = next((i for i, (_, each) in enumerate(made) if each.as_it_is), len(made))
+    made = [item for i, item in enumerate(made) if i <= place or _inside(item[1], ground.limits)]
     kept = made[:MOST_ALTERNATIVES]
-    if not any(each.as_it_is for _, each in kept):
-        kept = [*kept[:-1], *(item for item in made if item[1].as_it_is)]
+    if place >= MOST_ALTERNATIVES:
+        kept = [*kept[:-1], *made[place : place + 1]]
     return tuple(
         replace(each, rank=counted(i + 1, "rank", note="place in the order of ranking"))
         for i, (_, each) in enumerate(kept)
     )
-
-
-def needed_rise(ride: Ride, end: End) -> Working | None:
-    """Return how much coupler ``end`` must rise (negative: sink) to stand on target."""
-    error = ride.ends.at(end).error
-    return None if error is None else derive(f"rise wanted at {end.upper()}", "-e", e=error)

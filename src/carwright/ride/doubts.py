@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from carwright.car.model import Ends
-from carwright.ride.chance import chance_of
+from carwright.car.model import ENDS, Ends
+from carwright.ride.chance import both_chance, end_chance
 from carwright.ride.model import Contributor, Share
 from carwright.working import Working, derive, derived
 
@@ -103,35 +103,83 @@ def widths(letter: str, contributors: tuple[Contributor, ...]) -> tuple[Working,
     return worst_case, rss, tuple(shares)
 
 
+def _certain(
+    which: str, error: Working, limit: Working, contributors: tuple[Contributor, ...], letter: str
+) -> Working | None:
+    """Return the chance of an end that is settled without sampling: the worst case inside, or the best case outside.
+
+    A normal doubt has no worst case, so that nothing is certain where one enters.
+    """
+    reach = 0.0
+    for each in contributors:
+        sensitivity = each.at_a if letter == "A" else each.at_b
+        if sensitivity is not None:
+            if each.reading.distribution == "normal":
+                return None
+            reach += abs(sensitivity.value * each.tolerance.value)
+    name = f"chance of passing at {letter}"
+    if abs(error.value) + reach <= limit.value:
+        return derive(name, "1", "", note="even the worst case stays inside the limit")
+    if abs(error.value) - reach > limit.value:
+        return derive(name, "0", "", note="even the best case stays outside the limit")
+    return None
+
+
+def _sampled_end(letter: str, error: Working, limit: Working, contributors: tuple[Contributor, ...]) -> Working:
+    inputs: dict[str, Working] = {"e": error, "m": limit}
+    enters = []
+    for i, each in enumerate(contributors):
+        sensitivity = each.at_a if letter == "A" else each.at_b
+        enters.append(sensitivity is not None)
+        if sensitivity is not None:
+            inputs |= {f"s{i + 1}": sensitivity, f"t{i + 1}": each.tolerance}
+    shapes = tuple(each.reading.distribution for each in contributors)
+    return derived(
+        f"chance of passing at {letter}",
+        "share of sampled cars with abs(e + sum of s*doubt) <= m",
+        inputs,
+        "",
+        function=end_chance(shapes, tuple(enters)),
+        note=_SAMPLING,
+    )
+
+
+_SAMPLING = "16384 points of a seeded lattice; each doubt has the same points at both ends"
+
+
 def chances(
     error: Ends[Working | None], limit: Ends[Working | None], contributors: tuple[Contributor, ...]
 ) -> dict[str, Working]:
     """Return the chances "a", "b" and "both", as far as both the height and its limit are known."""
-    nothing, never = derive("no error", "0"), derive("no limit", "1e9")
-    inputs: dict[str, Working] = {
-        "ea": error.a or nothing,
-        "eb": error.b or nothing,
-        "la": limit.a if error.a is not None and limit.a is not None else never,
-        "lb": limit.b if error.b is not None and limit.b is not None else never,
-    }
+    found: dict[str, Working] = {}
+    settled: dict[str, bool] = {}
+    for end in ENDS:
+        height, most = error.at(end), limit.at(end)
+        if height is None or most is None:
+            continue
+        certain = _certain(end, height, most, contributors, end.upper())
+        settled[end] = certain is not None
+        found[end] = certain or _sampled_end(end.upper(), height, most, contributors)
+    name = "chance of passing at both ends at once"
+    if error.a is None or error.b is None or limit.a is None or limit.b is None:
+        return found
+    for end, other in (("a", "b"), ("b", "a")):
+        if settled[end]:
+            if found[end].value == 0.0:
+                found["both"] = found[end].renamed(name, note=f"{end.upper()} cannot pass")
+            else:
+                found["both"] = found[other].renamed(name, note=f"{end.upper()} passes always")
+            return found
+    inputs: dict[str, Working] = {"ea": error.a, "eb": error.b, "la": limit.a, "lb": limit.b}
     zero = derive("does not enter", "0", "")
     for i, each in enumerate(contributors):
         inputs |= {f"a{i + 1}": each.at_a or zero, f"b{i + 1}": each.at_b or zero, f"t{i + 1}": each.tolerance}
-    shapes = tuple(each.reading.distribution for each in contributors)
-    known = Ends(error.a is not None and limit.a is not None, error.b is not None and limit.b is not None)
-    found = {}
-    for which, wanted, name in (
-        ("a", known.a, "chance of passing at A"),
-        ("b", known.b, "chance of passing at B"),
-        ("both", known.a and known.b, "chance of passing at both ends at once"),
-    ):
-        if wanted:
-            found[which] = derived(
-                name,
-                "share of sampled cars with abs(ea + sum of a*doubt) <= la and abs(eb + sum of b*doubt) <= lb",
-                inputs,
-                "",
-                function=chance_of(which, shapes),
-                note="16384 points of a seeded lattice; both ends are read from the same points",
-            )
+    found["both"] = derived(
+        name,
+        "share of sampled cars with abs(ea + sum of a*doubt) <= la and abs(eb + sum of b*doubt) <= lb",
+        inputs,
+        "",
+        function=both_chance(tuple(each.reading.distribution for each in contributors)),
+        note=_SAMPLING,
+    )
     return found

@@ -243,6 +243,7 @@ def moves_at(
     sanded: Working | None,
     step_mm: float,
     undoing: bool,
+    rising: float,
 ) -> tuple[Move, ...]:
     """Return every move at one end, nothing done among them, first in the order of cures.
 
@@ -254,6 +255,7 @@ def moves_at(
         reach_mm: how far a bolster may be from what is wanted and still be worth combining with washers.
         sanded: tolerance of a part cut down by hand.
         step_mm: to what the size of a cut bolster is rounded.
+        rising: what other wheels already raise this truck by, mm.
         undoing: whether to raise the floor and lower the coupler in one move, or the other way about.
     """
     nothing = Move()
@@ -284,7 +286,12 @@ def moves_at(
         _joined(first, second)
         for first in on_truck
         for second in on_coupler
-        if undoing or first.over_truck * second.at_coupler >= 0
+        if undoing
+        or (
+            first.over_truck * second.at_coupler >= 0
+            and rising * first.over_truck >= 0
+            and rising * second.at_coupler >= 0
+        )
     ]
     found = [move for move in found if _useful(move, over_truck_mm, at_coupler_mm, reach_mm)]
     found.sort(key=lambda move: (move.parts, not move.on_hand, move.order, move.label))

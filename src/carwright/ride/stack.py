@@ -204,6 +204,40 @@ def _own_doubts(spec: EndSpec, doubts: Doubts) -> None:
     own(f"droop {letter}", f"droop {letter}", spec.droop, -1.0)
 
 
+def _terms(spec: EndSpec) -> list[tuple[str, Working]]:
+    """Return what lies between rail and floor at one truck, each with its sign and share in the height."""
+    terms: list[tuple[str, Working]] = []
+    if spec.seat is not None:
+        terms.append(("", spec.seat))
+    if spec.wheels_run is not None and spec.wheels_measured is not None:
+        terms += [("0.5*", spec.wheels_run), ("-0.5*", spec.wheels_measured)]
+    terms += [("", part.size) for part in (*spec.washers, *spec.bolster)]
+    if spec.glue_line is not None:
+        terms += [("", spec.glue_line)] * (len(spec.bolster) - 1)
+    return terms
+
+
+def _higher_at_a(a: EndSpec, b: EndSpec) -> Working:
+    """Return how much higher the floor stands over truck A than over B: what is alike at both ends does not enter."""
+    at_a, at_b = _terms(a), _terms(b)
+    for factor, size in tuple(at_a):
+        for other in at_b:
+            if other[0] == factor and other[1].key and other[1].key == size.key:
+                at_a.remove((factor, size))
+                at_b.remove(other)
+                break
+    inputs = {f"a{i + 1}": size for i, (_, size) in enumerate(at_a)}
+    inputs |= {f"b{i + 1}": size for i, (_, size) in enumerate(at_b)}
+    plus = " + ".join(f"{factor}a{i + 1}" for i, (factor, _) in enumerate(at_a)) or "0"
+    minus = " + ".join(f"{factor}b{i + 1}" for i, (factor, _) in enumerate(at_b))
+    return derived(
+        "floor over truck A higher than over truck B",
+        f"{plus} - ({minus})" if minus else plus,
+        inputs,
+        note="what stands alike at both ends does not enter",
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class _Beam:
     """The rigid beam: places, weights of truck A at each face, and the slope (None where the car stands level)."""
@@ -236,10 +270,9 @@ def _beam(a: EndSpec, b: EndSpec, under: Ends[Working | None]) -> tuple[_Beam, t
         if under.a is not None and under.b is not None and not _alike(a, b):
             slope = derive(
                 "slope of the floor, up toward A",
-                "(ua - ub)/(xa - xb)",
+                "d/(xa - xb)",
                 "",
-                ua=under.a,
-                ub=under.b,
+                d=_higher_at_a(a, b),
                 xa=pivot_a,
                 xb=pivot_b,
             )
