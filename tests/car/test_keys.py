@@ -130,6 +130,7 @@ def test_every_key_has_a_place_in_the_car() -> None:
     [
         ("trucks.a.seat_height", "trucks.seat_height"),
         ("trucks.b.washers[1]", "trucks.washers"),
+        ("found.coupler_height.a", "found.coupler_height"),
         ("body.lug[2].x", "body.lug[].x"),
         ("shop.sheet[0].thickness", "shelf.sheet[].thickness"),
         ("body.inside_width[1]±", "body.inside_width"),

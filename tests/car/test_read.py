@@ -145,7 +145,7 @@ def test_empty_text_is_not_measured() -> None:
 
 
 def test_build_and_any() -> None:
-    """A bolster is a height, a list of layers or "build", at each end; any number of pieces on the shelf is no number."""
+    """A bolster is a height, a list of layers or "build", at each end; any number of pieces is no number."""
     car = read_car(
         '[underframe]\nbolster = "0.165"\n[underframe.b]\nbolster = "build"\n[[shelf.drill]]\ncount = "any"\n'
     )

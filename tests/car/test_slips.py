@@ -39,7 +39,10 @@ def plain(node: Node) -> Any:
     [
         (
             "length = 6 1/8",
-            'car.toml, line 2, body.length: the value is not in quotes: got "6 1/8". Put quotes round it: length = "6 1/8"',
+            (
+                "car.toml, line 2, body.length: the value is not in quotes: "
+                'got "6 1/8". Put quotes round it: length = "6 1/8"'
+            ),
         ),
         (
             "end_notch = .030",
@@ -57,7 +60,10 @@ def plain(node: Node) -> Any:
         ),
         (
             "wall = 30 thou",
-            'car.toml, line 2, body.wall: the value is not in quotes: got "30 thou". Put quotes round it: wall = "30 thou"',
+            (
+                "car.toml, line 2, body.wall: the value is not in quotes: "
+                'got "30 thou". Put quotes round it: wall = "30 thou"'
+            ),
         ),
         (
             "wall = 6,35",
@@ -80,7 +86,10 @@ def plain(node: Node) -> Any:
         ),
         (
             'wall: "0.045"',
-            'car.toml, line 2, body.wall: a colon stands where an equals sign belongs: got "0.045". Write: wall = "0.045"',
+            (
+                "car.toml, line 2, body.wall: a colon stands where an equals sign belongs: "
+                'got "0.045". Write: wall = "0.045"'
+            ),
         ),
         (
             'wall = "0.045   # thin',
@@ -95,7 +104,10 @@ def plain(node: Node) -> Any:
         ),
         (
             "wall =",
-            'car.toml, line 2, body.wall: nothing stands after the equals sign. Write wall = "" for what was not measured.',
+            (
+                "car.toml, line 2, body.wall: nothing stands after the equals sign. "
+                'Write wall = "" for what was not measured.'
+            ),
         ),
         (
             'lip depth = "0.188"',

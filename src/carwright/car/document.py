@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
-from carwright.car.statements import MAX_PARTS, Statement, TypedFloat, quoted, statements_of
+from carwright.car.statements import MAX_PARTS, MAX_SLIPS, Statement, TypedFloat, quoted, statements_of
 from carwright.problems import InputError, Problem
 
 __all__ = ["MAX_BYTES", "Cell", "Node", "Table", "decoded", "document_of"]
@@ -119,6 +119,8 @@ def document_of(text: str) -> tuple[Table, tuple[Problem, ...]]:
     here: Table | None = root
     under: tuple[str, ...] = ()
     for statement in statements:
+        if len(problems) > MAX_SLIPS:
+            break
         if statement.header:
             under = statement.path
             here = _open_section(root, statement, problems)

@@ -197,6 +197,7 @@ def path_of(place: str) -> str:
     """
     path = re.sub(r"\[\d+\](?=\.)", "[]", place.removesuffix("±"))
     path = re.sub(r"\[\d+\]$", "", path)
+    path = re.sub(r"^([a-z]+\.[a-z_]+)\.[ab]$", r"\1", path)
     return re.sub(r"^shop\.", "shelf.", re.sub(r"^([a-z]+)\.[ab]\.", r"\1.", path))
 
 

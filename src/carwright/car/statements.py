@@ -14,13 +14,16 @@ from typing import Any
 
 from carwright.problems import Problem
 
-__all__ = ["MAX_DEPTH", "MAX_LINE", "MAX_PARTS", "Statement", "TypedFloat", "quoted", "statements_of"]
+__all__ = ["MAX_DEPTH", "MAX_LINE", "MAX_PARTS", "MAX_SLIPS", "Statement", "TypedFloat", "quoted", "statements_of"]
 
 MAX_DEPTH = 24
 """Brackets within brackets that a value may have; a car file needs three."""
 
 MAX_LINE = 4000
 """Characters that a line may have; longer ones are not read, because hostile lines can take minutes to parse."""
+
+MAX_SLIPS = 1000
+"""Slips after which the rest of a text is not looked at: it is not a car file."""
 
 MAX_PARTS = 8
 """Parts that a dotted name may have; a car file needs three."""
@@ -94,6 +97,11 @@ def statements_of(text: str) -> tuple[tuple[Statement, ...], tuple[Problem, ...]
     found: list[Statement] = []
     under: tuple[str, ...] = ()
     for line, chunk in _chunks(text):
+        if len(problems) >= MAX_SLIPS:
+            problems.append(
+                Problem("the rest of the file was not read", mend="Check that it is a car file.", line=line)
+            )
+            break
         slips: list[Problem] = []
         for statement in _read_chunk(chunk, line, slips):
             found.append(statement)

@@ -9,11 +9,12 @@ import tempfile
 import textwrap
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from carwright.car.document import decoded
-from carwright.car.keys import Key, Section, key_named, keys, path_of, sections
+from carwright.car.keys import Key, Section, key_named, keys, sections
 from carwright.car.statements import quoted
 from carwright.problems import InputError, Problem
 
@@ -49,20 +50,30 @@ def set_values(document: bytes, changes: Mapping[str, Written]) -> bytes:
 
     text = decoded(document)
     crlf = b"\r\n" in document and document.count(b"\n") == document.count(b"\r\n")
-    plain = text if crlf or b"\r" not in document else document.removeprefix(_MARK).decode("utf-8")
+    mixed = not crlf and b"\r\n" in document and not re.search(rb"\r(?!\n)", document)
+    plain = document.removeprefix(_MARK).decode("utf-8") if mixed else text
     problems = [
         Problem("there is no such key", place, mend="Name a key of the car file.", key=place)
         for place in changes
-        if key_named(place) is None or path_of(place).startswith("shop.")
+        if key_named(place) is None or place.startswith("shop.")
     ]
     if problems:
         raise InputError(problems)
     try:
+        tomllib.loads(plain)
         tree = tomlkit.parse(plain)
     except (TOMLKitError, ValueError, RecursionError) as error:
-        raise InputError(Problem("the file cannot be changed, because it is not TOML", str(error)[:80])) from None
-    for place, value in changes.items():
-        _set(tree, place, value)
+        mend = "Mend what reading it reports."
+        raise InputError(
+            Problem("the file cannot be changed, because it is not TOML", str(error)[:80], "", mend)
+        ) from None
+    try:
+        for place, value in changes.items():
+            _set(tree, place, value)
+    except InputError:
+        raise
+    except (TOMLKitError, ValueError, TypeError, LookupError):
+        raise _unsafe(changes) from None
     new = tomlkit.dumps(tree)
     if plain and not plain.endswith("\n") and new.startswith(plain):
         new = f"{plain}\n{new[len(plain) :].lstrip()}"
@@ -84,6 +95,7 @@ def _parts(place: str) -> list[str | int]:
 def _set(tree: TOMLDocument, place: str, value: Written) -> None:
     """Put ``value`` at ``place`` in the tree, making the tables on the way."""
     import tomlkit
+    from tomlkit.items import InlineTable
 
     parts = _parts(place)
     node: Any = tree
@@ -100,9 +112,14 @@ def _set(tree: TOMLDocument, place: str, value: Written) -> None:
         if part not in node:
             if value is None:
                 return
-            section_ends_here = not isinstance(following, int)
-            node[part] = tomlkit.table() if section_ends_here else tomlkit.aot()
+            inline = isinstance(node, InlineTable)
+            fresh: Any = tomlkit.inline_table() if inline else tomlkit.table()
+            node[part] = fresh if not isinstance(following, int) else tomlkit.array() if inline else tomlkit.aot()
         node = node[part]
+        if not isinstance(node, (dict, list)):
+            what = "there is no list at this place" if isinstance(following, int) else "a value stands in the way"
+            mend = "Change the value itself, or make it a list or section first."
+            raise InputError(Problem(what, place, mend=mend, key=place))
     last = parts[-1]
     if isinstance(last, int):
         if not isinstance(node, list):
@@ -156,12 +173,11 @@ def _item(value: Written) -> Any:
 
 def _spaced(old: str, new: str) -> str:
     """Return ``new`` with an empty line before each section header that ``old`` has not."""
-    known = set(old.split("\n"))
+    known = set(pairwise(old.split("\n")))
     lines: list[str] = []
     for line in new.split("\n"):
-        header = line.startswith("[") and (line not in known or (lines and lines[-1] not in known))
-        if header and lines and lines[-1].strip() and not lines[-1].startswith("#"):
-            lines.append("")
+        if line.startswith("[") and lines and lines[-1].strip() and not lines[-1].startswith("#"):
+            lines.extend([""] if (lines[-1], line) not in known else [])
         lines.append(line)
     spaced = "\n".join(lines)
     return spaced if tomllib.loads(spaced) == tomllib.loads(new) else new
@@ -196,13 +212,13 @@ def _check(old: str, new: str, changes: Mapping[str, Written]) -> None:
         else:
             node[last] = _plain_value(value)
     if _without_empty(tomllib.loads(new)) != _without_empty(expected):
-        raise InputError(
-            Problem(
-                "the file is written in a way that cannot be changed safely",
-                ", ".join(changes),
-                mend="Change the values with a text editor; nothing was written.",
-            )
-        )
+        raise _unsafe(changes)
+
+
+def _unsafe(changes: Mapping[str, Written]) -> InputError:
+    mend = "Change the values with a text editor; nothing was written."
+    problem = "the file is written in a way that cannot be changed safely"
+    return InputError(Problem(problem, ", ".join(changes), mend=mend))
 
 
 def _without_empty(node: Any) -> Any:
