@@ -39,13 +39,16 @@ def _wanting(keys: Sequence[str]) -> str:
 
 def _unknown(check: str, what: str, needs: Sequence[str]) -> Finding:
     return Finding(
-        check, "unknown", f"{what} is not known yet: it needs {_wanting(needs)}.", needs=tuple(dict.fromkeys(needs)),
+        check,
+        "unknown",
+        f"{what} is not known yet: it needs {_wanting(needs)}.",
         mend="Measure it, or leave it: everything that does not hang on it is planned.",
-    )  # fmt: skip
+        needs=tuple(dict.fromkeys(needs)),
+    )
 
 
 def _capped(verdict: Verdict, target: Target) -> Verdict:
-    """A limit known only from memory never fails a car."""
+    """Return the verdict, at most "watch" where height or limit is known only from memory: that never fails a car."""
     from_memory = "memory" in (target.height.basis, target.limit.basis)
     return "watch" if verdict == "fail" and from_memory else verdict
 
@@ -65,7 +68,7 @@ def _height_source(target: Target) -> str:
 
 
 def _coupler_height(
-    car: Car, end: End, spec: EndSpec, ride: Ride, target: Target | None, alternatives: Sequence[Alternative]
+    car: Car, end: End, ride: Ride, target: Target | None, alternatives: Sequence[Alternative]
 ) -> Finding:
     result, letter, units = ride.ends.at(end), end.upper(), car.info.units
     check = f"coupler_height_{end}"
@@ -73,14 +76,19 @@ def _coupler_height(
         published = coupler_target(car.info.scale, car.info.standard)
         if published is not None:
             return Finding(
-                check, "unknown", f"The data has a height for a {published.measured_at}, which coupler {letter} is not measured to.",
+                check,
+                "unknown",
+                f"The data has a height for a {published.measured_at}, which coupler {letter} is not measured to.",
                 mend='Give your own gauge: coupler.target_height, and measured_at = "centre line" or "pocket top".',
                 needs=("coupler.target_height",),
-            )  # fmt: skip
+            )
         return Finding(
-            check, "unknown", "No height is known for this scale.", needs=("coupler.target_height",),
+            check,
+            "unknown",
+            "No height is known for this scale.",
             mend="Gauge a car that runs well and give coupler.target_height.",
-        )  # fmt: skip
+            needs=("coupler.target_height",),
+        )
     if result.coupler_height is None or result.error is None:
         return _unknown(check, f"The height of coupler {letter}", result.needs)
     error, limit = result.error, target.limit
@@ -92,14 +100,14 @@ def _coupler_height(
         verdict = "watch"
     else:
         verdict = "ok"
-    where = (
-        "on target"
-        if abs(error.value) < 0.0127
-        else (
-            f"{show_in(abs(error.value), units)} {'above' if error.value > 0 else 'below'} {show_in(target.height.value, units)}"
-        )
+    where = "on target"
+    if abs(error.value) >= 0.0127:
+        side = "above" if error.value > 0 else "below"
+        where = f"{show_in(abs(error.value), units)} {side} {show_in(target.height.value, units)}"
+    because = (
+        f"Coupler {letter} stands at {show_in(result.coupler_height.value, units)}, {where}; "
+        f"accepted is ± {show_in(limit.value, units)}"
     )
-    because = f"Coupler {letter} stands at {show_in(result.coupler_height.value, units)}, {where}; accepted is ± {show_in(limit.value, units)}"
     if chance is not None:
         because += f", and the chance of passing is {chance.value:.2f}"
     because += "."
@@ -128,8 +136,8 @@ def _found_against_stack(car: Car, end: End, ride: Ride, specs: Ends[EndSpec]) -
     margin = derive(f"agreement at {letter} to spare", "m - d", m=limit, d=size)
     ok = margin.value >= -1e-9
     because = (
-        f"The parts add up to {show_in(abs(difference.value), units)} {'more' if difference.value > 0 else 'less'} than was "
-        f"gauged at {letter}; the readings allow {show_in(limit.value, units)}."
+        f"The parts add up to {show_in(abs(difference.value), units)} {'more' if difference.value > 0 else 'less'} "
+        f"than was gauged at {letter}; the readings allow {show_in(limit.value, units)}."
     )
     mend = (
         ""
@@ -200,9 +208,15 @@ def _sill(car: Car, sills: Ends[Working | None]) -> Iterator[Finding]:
     ok = margin.value >= -1e-9
     side = "high" if mean.value > 0 else "low"
     yield Finding(
-        "sill_height", "ok" if ok else "watch", f"The side sills stand {show_in(abs(mean.value), units)} {side}.",
-        mean, limit, margin, "mm", "" if ok else "The cures are ranked so that those that mend it come first.", "common practice",
-    )  # fmt: skip
+        "sill_height",
+        "ok" if ok else "watch",
+        f"The side sills stand {show_in(abs(mean.value), units)} {side}.",
+        mean,
+        limit,
+        margin,
+        mend="" if ok else "The cures are ranked so that those that mend it come first.",
+        source="common practice",
+    )
 
 
 def _floor_unknowns(floor: Floor) -> Iterator[Finding]:
@@ -220,14 +234,17 @@ def _curve(car: Car, turning: Steady | None) -> Finding:
         return _unknown("steady_curve", "How the car goes round a curve", ("car.radius",))
     if turning is None:
         return Finding(
-            "steady_curve", "fail", f"The car is too long for its trucks to stand on a radius of {show_in(car.info.radius.value, units)}.",
-            mend="Take a larger radius.", source="geometry",
-        )  # fmt: skip
+            "steady_curve",
+            "fail",
+            f"The car is too long for its trucks to stand on a radius of {show_in(car.info.radius.value, units)}.",
+            mend="Take a larger radius.",
+            source="geometry",
+        )
     if turning.truck_angle is None or turning.coupler_angle is None:
         return _unknown("steady_curve", "How the car stands on a curve", turning.needs or ("coupler.length",))
     because = (
-        f"On a steady {show_in(car.info.radius.value, units)} the trucks turn {turning.truck_angle.value:.1f}° and the couplers "
-        f"swing {turning.coupler_angle.value:.1f}°."
+        f"On a steady {show_in(car.info.radius.value, units)} the trucks turn {turning.truck_angle.value:.1f}° "
+        f"and the couplers swing {turning.coupler_angle.value:.1f}°."
     )
     coupler = car.coupler.a
     if coupler.side_play is not None and coupler.length is not None and coupler.side_play.value < coupler.length.value:
@@ -237,15 +254,29 @@ def _curve(car: Car, turning: Steady | None) -> Finding:
     elif coupler.swing is not None:
         limit = coupler.swing
     else:
-        return Finding("steady_curve", "ok", because, turning.coupler_angle, None, None, "deg", "", "geometry",
-                       needs=("coupler.side_play",))  # fmt: skip
+        return Finding(
+            "steady_curve",
+            "ok",
+            because,
+            turning.coupler_angle,
+            unit="deg",
+            source="geometry",
+            needs=("coupler.side_play",),
+        )
     margin = derive("swing to spare", "m - c", "deg", m=limit, c=turning.coupler_angle)
     ok = margin.value >= 0
     because += f" The pocket allows {limit.value:.1f}°. Where the curve begins they swing further."
     return Finding(
-        "steady_curve", "ok" if ok else "fail", because, turning.coupler_angle, limit, margin, "deg",
-        "" if ok else "A longer shank, a wider pocket, or couplers left on the trucks.", "geometry",
-    )  # fmt: skip
+        "steady_curve",
+        "ok" if ok else "fail",
+        because,
+        turning.coupler_angle,
+        limit,
+        margin,
+        "deg",
+        mend="" if ok else "A longer shank, a wider pocket, or couplers left on the trucks.",
+        source="geometry",
+    )
 
 
 def _weight(weight: WeightSums) -> Finding:
@@ -253,16 +284,22 @@ def _weight(weight: WeightSums) -> Finding:
         return _unknown("weight", "What the car should weigh and still lacks", weight.needs or ("weight.target",))
     assert weight.to_fit is not None
     because = (
-        f"By {weight.rule} the finished car should weigh {weight.target.value:.1f} g; {weight.present.value:.1f} g are there, "
-        f"{weight.to_fit.value:.1f} g will be fitted, so {max(weight.to_add.value, 0.0):.1f} g are still to be added."
+        f"By {weight.rule} the finished car should weigh {weight.target.value:.1f} g; "
+        f"{weight.present.value:.1f} g are there, {weight.to_fit.value:.1f} g will be fitted, "
+        f"so {max(weight.to_add.value, 0.0):.1f} g are still to be added."
     )
     if weight.needs:
         because += f" Not counted, since it was not weighed: {_wanting(weight.needs)}."
     heavy = weight.to_add.value < 0
     return Finding(
-        "weight", "watch" if heavy else "ok", because, weight.to_add, None, None, "g",
-        "The car will be heavier than the rule asks; that seldom matters." if heavy else "", weight.source,
-    )  # fmt: skip
+        "weight",
+        "watch" if heavy else "ok",
+        because,
+        weight.to_add,
+        unit="g",
+        mend="The car will be heavier than the rule asks; that seldom matters." if heavy else "",
+        source=weight.source,
+    )
 
 
 def all_findings(
@@ -276,10 +313,22 @@ def all_findings(
     turning: Steady | None,
     weight: WeightSums,
 ) -> Iterator[Finding]:
-    """Yield the findings that need more than one room's answer."""
+    """Yield the findings that need more than one room's answer.
+
+    Args:
+        car: the car.
+        floor: its floor, for the sizes that are not known.
+        specs: the stack at each end.
+        ride: both ends solved.
+        targets: where each coupler should stand; None where no target is known.
+        alternatives: the cures, best first.
+        sills: bottom of the side sill over each truck, mm above the rail.
+        turning: the car on its steady radius; None without a radius, or where it cannot stand on it.
+        weight: the sums of its weight.
+    """
     yield from _floor_unknowns(floor)
     for end in ENDS:
-        yield _coupler_height(car, end, specs.at(end), ride, targets.at(end), alternatives)
+        yield _coupler_height(car, end, ride, targets.at(end), alternatives)
         found = _found_against_stack(car, end, ride, specs)
         if found is not None:
             yield found

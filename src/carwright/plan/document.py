@@ -1,7 +1,7 @@
 """The plan as the JSON that is published, with the working behind every number of it.
 
-``document_of`` gives the tree once; ``as_json`` takes the values from it and ``find`` walks it by the same names, so that no
-number can be shown that has no working.
+``document_of`` gives the tree once; ``as_json`` takes the values from it and ``find`` walks it by the same names, so
+that no number can be shown that has no working.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
+
 from carwright.car.model import Ends
 from carwright.findings import Finding
 from carwright.pieces import Hole, Piece, Pose
@@ -21,10 +22,10 @@ from carwright.working import Working
 
 __all__ = ["Document", "Node", "document_of"]
 
-Node: TypeAlias = "Working | str | bool | None | Mapping[str, Node] | Sequence[Node]"
+Node: TypeAlias = "Working | str | bool | Mapping[str, Node] | Sequence[Node] | None"
 """A number with its working, a text, a flag, nothing, or a tree of these."""
 
-Json: TypeAlias = "float | int | str | bool | None | dict[str, Json] | list[Json]"
+Json: TypeAlias = "float | int | str | bool | dict[str, Json] | list[Json] | None"
 
 _COUNTS = frozenset({"count"})
 
@@ -68,7 +69,11 @@ class Document:
         yield from _numbers(self.root, "")
 
     def find(self, path: str) -> Working:
-        """Return the working at ``path`` ("ride.a.error_mm", "holes.truck_a.x_mm", "ride.alternatives.1.pass_probability").
+        """Return the working at ``path``.
+
+        Args:
+            path: names joined by points, as the JSON has them: "ride.a.error_mm", "holes.truck_a.x_mm",
+                "ride.alternatives.1.pass_probability" (alternatives are counted from 1, by their rank).
 
         Raises:
             InputError: nothing is there, it is not a number, or it is not known yet.
@@ -154,9 +159,13 @@ def _points(piece: Piece) -> list[Node]:
 
 def _pose(pose: Pose) -> dict[str, Node]:
     return {
-        "x_mm": pose.x_mm, "y_mm": pose.y_mm, "z_mm": pose.z_mm,
-        "rx_deg": pose.rx_deg, "ry_deg": pose.ry_deg, "rz_deg": pose.rz_deg,
-    }  # fmt: skip
+        "x_mm": pose.x_mm,
+        "y_mm": pose.y_mm,
+        "z_mm": pose.z_mm,
+        "rx_deg": pose.rx_deg,
+        "ry_deg": pose.ry_deg,
+        "rz_deg": pose.rz_deg,
+    }
 
 
 def _hole(hole: Hole) -> dict[str, Node]:

@@ -70,7 +70,7 @@ def stock_of(car: Car, floor: Floor, offers: tuple[SheetOffer, ...]) -> Stock:
         _part(each.thickness, units, count=each.count, on_hand=each.count is None or each.count > 0)
         for each in car.shelf.washers
         if each.thickness is not None
-    ) or tuple(_part(size, units, count=None, on_hand=False) for size in usual_washers(units))
+    ) or tuple(_part(size, units, count=None, on_hand=False) for size in usual_washers())
     bolsters = tuple(
         _part(each.height, units, count=each.count, on_hand=True, label=f"{_label(each.height, units)} bought")
         for each in car.shelf.bolsters
@@ -79,25 +79,15 @@ def stock_of(car: Car, floor: Floor, offers: tuple[SheetOffer, ...]) -> Stock:
     sheets = tuple(_part(offer.thickness, units, count=None, on_hand=offer.on_hand) for offer in offers)
     shanks = tuple(part for each in car.shelf.couplers if (part := _shank(each, units)) is not None)
     measured = car.trucks.a.wheel_diameter is not None and car.trucks.b.wheel_diameter is not None
-    wheels = (
-        tuple(_part(size, units, count=None, on_hand=False, label=size.name.removesuffix(" wheel")) for size in
-              wheel_diameters(car.info.scale, car.info.standard))
-        if measured
-        else ()
-    )  # fmt: skip
+    diameters = wheel_diameters(car.info.scale, car.info.standard) if measured else ()
+    wheels = tuple(
+        _part(size, units, count=None, on_hand=False, label=size.name.removesuffix(" wheel")) for size in diameters
+    )
     recesses = []
     if not floor.stays:
         for i in range(1, len(floor.layers)):
-            layers = floor.layers[:i]
-            depth = (
-                layers[0]
-                if i == 1
-                else derived(
-                    "depth of the recess",
-                    " + ".join(f"t{j + 1}" for j in range(i)),
-                    {f"t{j + 1}": t for j, t in enumerate(layers)},
-                )
-            )
+            terms = {f"t{j + 1}": layer for j, layer in enumerate(floor.layers[:i])}
+            depth = floor.layers[0] if i == 1 else derived("depth of the recess", " + ".join(terms), terms)
             recesses.append(StockPart(depth, None, True, f"{depth.value:.4f} mm", _label(depth, units)))
     return Stock(washers, bolsters, sheets, shanks, wheels, tuple(recesses))
 

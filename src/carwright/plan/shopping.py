@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from carwright.car.model import ENDS, Car, End, Ends
-from carwright.frame.floor import Floor, SheetOffer
+from carwright.frame.floor import Floor
 from carwright.lengths import show_in
-from carwright.pieces import Piece
 from carwright.plan.model import BuyLine
 from carwright.reference import practice_value
-from carwright.ride.model import Alternative, EndSpec, Ride, Target
+from carwright.ride.model import Alternative, EndSpec, Target
 from carwright.working import Working, counted, derive, derived
 
 __all__ = ["shopping"]
@@ -64,13 +63,14 @@ def _stack_wanted(car: Car, end: End, spec: EndSpec, target: Target | None) -> B
     size = derived(f"{name}, level car", formula, inputs, note="both ends alike, so that the car stands level")
     low = derive(f"least {name}", "s - m", s=size, m=target.limit)
     high = derive(f"greatest {name}", "s + m", s=size, m=target.limit)
+    shown = show_in(size.value, units)
+    if spec.seat is None and not spec.bolster:
+        asked = f"{what} together must make {shown} from the rail to the floor"
+    else:
+        asked = f"{what} must measure {shown}"
     because = (
-        f"For coupler {letter} to stand at {show_in(target.height.value, units)}, {what} together must make "
-        f"{show_in(size.value, units)} from the rail to the floor ({show_in(low.value, units)} to {show_in(high.value, units)})"
-        f"{assumed}."
-        if spec.seat is None and not spec.bolster
-        else f"For coupler {letter} to stand at {show_in(target.height.value, units)}, {what} must measure "
-        f"{show_in(size.value, units)} ({show_in(low.value, units)} to {show_in(high.value, units)}){assumed}."
+        f"For coupler {letter} to stand at {show_in(target.height.value, units)}, {asked} "
+        f"({show_in(low.value, units)} to {show_in(high.value, units)}){assumed}."
     )
     return BuyLine(name, size, low, high, _how_many(1, name), because)
 
@@ -79,16 +79,22 @@ def _built(car: Car, end: End) -> bool:
     return car.underframe.build_bolster.at(end)
 
 
-def _sheets(car: Car, floor: Floor, offers: Sequence[SheetOffer], pieces: Sequence[Piece]) -> list[BuyLine]:
-    """Return a line for each sheet of the floor that is not on the shelf, and for a floor larger than every sheet."""
+def _sheets(car: Car, floor: Floor) -> list[BuyLine]:
+    """Return a line for each sheet of the floor that is not on the shelf."""
     units, lines = car.info.units, []
     for layer, on_hand in dict(zip(floor.layers, floor.layers_on_hand, strict=True)).items():
         if not on_hand:
             label = show_in(layer.value, units)
             lines.append(
-                BuyLine(f"{label} styrene sheet", layer, None, None, _how_many(1, f"{label} sheet"),
-                        "A layer of the floor; the shelf that was written down has no sheet.")
-            )  # fmt: skip
+                BuyLine(
+                    f"{label} styrene sheet",
+                    layer,
+                    low=None,
+                    high=None,
+                    quantity=_how_many(1, f"{label} sheet"),
+                    because="A layer of the floor; the shelf that was written down has no sheet.",
+                )
+            )
     return lines
 
 
@@ -96,23 +102,34 @@ def shopping(
     car: Car,
     floor: Floor,
     specs: Ends[EndSpec],
-    ride: Ride,
     targets: Ends[Target | None],
     alternatives: Sequence[Alternative],
-    offers: Sequence[SheetOffer],
-    pieces: Sequence[Piece],
 ) -> tuple[BuyLine, ...]:
-    """Return what must be bought for the car as its file says it, and for its first cure where that is not on hand."""
+    """Return what must be bought for the car as its file says it, and for its first cure where that is not on hand.
+
+    Args:
+        car: the car.
+        floor: with its layers, on hand or not.
+        specs: the stack at each end; what is missing in it is asked for.
+        targets: where each coupler should stand; None where no target is known.
+        alternatives: the cures, best first.
+    """
     lines: list[BuyLine] = []
     for end in ENDS:
         line = _stack_wanted(car, end, specs.at(end), targets.at(end))
         if line is not None:
             lines.append(line)
-    lines += _sheets(car, floor, offers, pieces)
+    lines += _sheets(car, floor)
     if alternatives and not alternatives[0].as_it_is and not alternatives[0].on_hand:
         first = alternatives[0]
         lines.append(
-            BuyLine(first.name, None, None, None, _how_many(1, first.name),
-                    f"The first cure is not all on the shelf. {first.because[0].upper()}{first.because[1:]}")
-        )  # fmt: skip
+            BuyLine(
+                first.name,
+                size=None,
+                low=None,
+                high=None,
+                quantity=_how_many(1, first.name),
+                because=f"The first cure is not all on the shelf. {first.because[0].upper()}{first.because[1:]}",
+            )
+        )
     return tuple(lines)

@@ -150,7 +150,7 @@ def _bolster_thickness(parts: Sequence[Part], end: End, glue: Working | None) ->
 
 
 def _places(car: Car, ride: Ride) -> dict[str, tuple[Working | None, tuple[str, ...]]]:
-    """Return where the screws of trucks and body-mounted couplers go along the car, with what each place still needs."""
+    """Return where the screws of trucks and body-mounted couplers go along the car, and what each place still needs."""
     places: dict[str, tuple[Working | None, tuple[str, ...]]] = {}
     for end in ENDS:
         sign = "" if end == "a" else "-"
@@ -270,9 +270,10 @@ def make_plan(car: Car) -> Plan:
     masses = [
         mass
         for piece in pieces
-        if piece.thickness_mm is not None and piece.quantity.value > 0
+        if piece.thickness_mm is not None
+        and piece.quantity.value > 0
         and (mass := piece_mass(piece.name, area=piece.area_mm2, thickness=piece.thickness_mm, material=piece.material))
-    ]  # fmt: skip
+    ]
     weight = weight_sums(car, masses)
     sills = _sill_heights(ride, floor)
     holes: tuple[Hole, ...] = (
@@ -285,7 +286,7 @@ def make_plan(car: Car) -> Plan:
         *all_findings(car, floor, specs, ride, targets, alternatives, sills, turning, weight),
     ]
     findings.sort(key=lambda finding: (VERDICT_ORDER.index(finding.verdict), _tightness(finding), finding.check))
-    buy = shopping(car, floor, specs, ride, targets, alternatives, offers, pieces)
+    buy = shopping(car, floor, specs, targets, alternatives)
     return Plan(
         car, kind, floor, targets, ride, sills, alternatives, pieces, holes, turning, weight, buy, tuple(findings)
     )

@@ -33,8 +33,8 @@ def usual_sheets(units: Literal["in", "mm"]) -> tuple[Working, ...]:
     return tuple(found)
 
 
-@lru_cache(maxsize=4)
-def usual_washers(units: Literal["in", "mm"]) -> tuple[Working, ...]:
+@lru_cache(maxsize=1)
+def usual_washers() -> tuple[Working, ...]:
     """Return the usual thicknesses of truck washers, mm, thinnest first.
 
     The sizes are customary ones for HO in inches; a metric shop is offered the same, since no other list was found.
