@@ -12,6 +12,8 @@ from carwright.findings import Finding, Verdict
 from carwright.frame.floor import Floor
 from carwright.lengths import show_in
 from carwright.reference import coupler_target, practice_value
+from carwright.ride.cures import chance_words
+from carwright.ride.found import standing
 from carwright.ride.model import Alternative, EndSpec, Ride, Target
 from carwright.ride.single import single_change
 from carwright.track.steady import Steady
@@ -67,6 +69,17 @@ def _height_source(target: Target) -> str:
     return f"{words}; limit: {limit_basis}"
 
 
+def _cure(alternatives: Sequence[Alternative]) -> str:
+    """Return the best cure that ranks before the car as it is: one on hand, else one to be bought, else nothing."""
+    place = next((i for i, each in enumerate(alternatives) if each.as_it_is), 0)
+    better = alternatives[:place]
+    best = next((each for each in better if each.on_hand), better[0] if better else None)
+    if best is None:
+        return ""
+    said = f"{best.because[0].upper()}{best.because[1:]} Take it with --take {best.rank.value:.0f}"
+    return f"{said}." if best.on_hand else f"{said}; it is not all on the shelf."
+
+
 def _coupler_height(
     car: Car, end: End, ride: Ride, target: Target | None, alternatives: Sequence[Alternative]
 ) -> Finding:
@@ -105,18 +118,13 @@ def _coupler_height(
         side = "above" if error.value > 0 else "below"
         where = f"{show_in(abs(error.value), units)} {side} {show_in(target.height.value, units)}"
     because = (
-        f"Coupler {letter} stands at {show_in(result.coupler_height.value, units)}, {where}; "
+        f"Coupler {letter} {'was gauged' if result.found is not None else 'stands'} at {show_in(result.coupler_height.value, units)}, {where}; "
         f"accepted is ± {show_in(limit.value, units)}"
     )
     if chance is not None:
-        because += f", and the chance of passing is {chance.value:.2f}"
+        because += f", and the chance of passing is {chance_words(chance.value)}"
     because += "."
-    mend = ""
-    if verdict in ("fail", "watch"):
-        best = next((each for each in alternatives if not each.as_it_is and each.on_hand), None)
-        as_is = next((each for each in alternatives if each.as_it_is), None)
-        if best is not None and (as_is is None or best.rank.value < as_is.rank.value):
-            mend = f"{best.because[0].upper()}{best.because[1:]} Take it with --take {best.rank.value:.0f}."
+    mend = _cure(alternatives) if verdict in ("fail", "watch") else ""
     return Finding(check, _capped(verdict, target), because, error, limit, margin, "mm", mend, _height_source(target))
 
 
@@ -328,11 +336,11 @@ def all_findings(
     """
     yield from _floor_unknowns(floor)
     for end in ENDS:
-        yield _coupler_height(car, end, ride, targets.at(end), alternatives)
+        yield _coupler_height(car, end, standing(specs, ride, targets), targets.at(end), alternatives)
         found = _found_against_stack(car, end, ride, specs)
         if found is not None:
             yield found
-    no_cure = _no_cure(car, ride, specs, targets, alternatives)
+    no_cure = _no_cure(car, standing(specs, ride, targets), specs, targets, alternatives)
     if no_cure is not None:
         yield no_cure
     yield from _sill(car, sills)

@@ -23,7 +23,8 @@ class BuyLine:
     Args:
         name: what to ask for, in words.
         size: the size wanted, mm, or None.
-        low, high: the sizes that would still do, mm, or None.
+        low: the least size that would still do, mm, or None.
+        high: the greatest one.
         quantity: how many.
         because: what it is for, one sentence.
     """

@@ -3,9 +3,11 @@
 Method: a rank-1 lattice of ``SAMPLES`` points, shifted at random ``SHIFTS`` times from a fixed seed (Cranley-Patterson
 rotation), so that the same car always gets the same chance and the spread between shifts is an honest standard error.
 Each rectangular doubt takes one coordinate; a triangular one takes two, since the sum of two like rectangular ones is
-triangular; all normal ones together take two, since sums of normals are normal. Both ends are read from the *same* points.
+triangular; all normal ones together take two, since sums of normals are normal. Both ends are read from the *same*
+points.
 
-Only integer and elementwise float arithmetic is used, in a fixed order: the answer does not depend on the number of cores.
+Only integer and elementwise float arithmetic is used, in a fixed order: the answer does not depend on the number of
+cores.
 """
 
 from __future__ import annotations
@@ -40,7 +42,7 @@ _GENERATOR = (
     157383, 224015, 502917, 36237, 94049, 170665, 79397, 123963, 223451, 323871, 303633, 98567, 318855, 494245, 477137,
     177975, 64483, 26695, 88779,
 )  # fmt: skip
-"""Generating vector of an extensible base-2 lattice (component by component, order-2 weights), written down from memory.
+"""Generating vector of an extensible base-2 lattice (component by component, order-2 weights), from memory.
 
 Its quality here does not rest on that memory: the tests hold the sampled chances against a two-dimensional convolution.
 """
@@ -76,8 +78,8 @@ def sigma(tolerance: float, distribution: Distribution) -> float:
     t/√3 for rectangular, t/2 for normal (± is two sigma), t/√6 for triangular, 0 for nominal sizes.
 
     Source:
-        JCGM 100:2008 (GUM) 4.3.7 and 4.3.9 for rectangular and triangular (from memory); ± = 2 sigma is our own reading of
-        a supplier's tolerance.
+        JCGM 100:2008 (GUM) 4.3.7 and 4.3.9 for rectangular and triangular (from memory); ± = 2 sigma is our own reading
+        of a supplier's tolerance.
     """
     if distribution == "rect":
         return tolerance / math.sqrt(3.0)
@@ -90,7 +92,11 @@ def sigma(tolerance: float, distribution: Distribution) -> float:
 
 @lru_cache(maxsize=4)
 def _shift_words(seed: int) -> NDArray[np.uint32]:
-    """Return SHIFTS 32-bit words for each coordinate: the SplitMix64 sequence (Steele, Lea, Flood 2014; from memory)."""
+    """Return SHIFTS 32-bit words for each coordinate, of the SplitMix64 sequence.
+
+    Source:
+        G. Steele, D. Lea, C. Flood, 2014 (from memory).
+    """
     import numpy as np
 
     words, state, mask = [], seed, (1 << 64) - 1
@@ -231,8 +237,10 @@ def joint_chance(
 
     Args:
         doubts: the independent variables.
-        error_a_mm, error_b_mm: nominal errors, actual less target.
-        limit_a_mm, limit_b_mm: half-widths of what is accepted, > 0; ``inf`` for an end that is not judged.
+        error_a_mm: nominal error at A, actual less target.
+        error_b_mm: likewise at B.
+        limit_a_mm: half-width of what is accepted at A, > 0; ``inf`` for an end that is not judged.
+        limit_b_mm: likewise at B.
         samples: number of points, a power of two of at least ``SHIFTS``.
         seed: of the random shifts; the same seed gives the same answer.
 
@@ -240,9 +248,8 @@ def joint_chance(
         ValueError: ``samples`` is not such a number.
 
     Example:
-        >>> round(
-        ...     joint_chance([Doubt(1, 0, 2.0, "rect")], error_a_mm=0, error_b_mm=0, limit_a_mm=1, limit_b_mm=1).both, 2
-        ... )
+        >>> doubt = Doubt(at_a=1, at_b=0, tolerance_mm=2.0, distribution="rect")
+        >>> round(joint_chance([doubt], error_a_mm=0, error_b_mm=0, limit_a_mm=1, limit_b_mm=1).both, 2)
         0.5
 
     Source:

@@ -1,8 +1,8 @@
 """The search for cures: every pair of moves at the two ends, ranked.
 
-Ranked by: both nominal heights within the limit; then the chance of both ends in bands of 0.02 from the best; then all on
-hand; then fewest parts added or exchanged; then earliest in the order of cures; then the body's error of height; then name.
-Acts at one end that undo each other (washers in and a shim under the coupler) are left out, unless the owner has said
+Ranked by: both nominal heights within the limit; then the chance of both ends in bands of 0.02 from the best; then all
+on hand; then fewest parts added or exchanged; then earliest in the order of cures; then the body's error of height;
+then name. Acts at one end that undo each other (washers in and a shim under the coupler) are left out, unless the owner has said
 where the side sill is to stand and so has a reason for them.
 """
 
@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Literal
 from carwright.car.model import ENDS, Ends
 from carwright.lengths import show_in
 from carwright.ride.chance import Cloud, Doubt
-from carwright.ride.found import solve_from_found
+from carwright.ride.found import solve_from_found, standing
 from carwright.ride.model import Alternative, EndSpec, Ride, Target
 from carwright.ride.moves import Move, Stock, StockPart, moves_at, with_move
 from carwright.ride.stack import solve_ride
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-__all__ = ["MOST_ALTERNATIVES", "ideal_rises", "search"]
+__all__ = ["MOST_ALTERNATIVES", "chance_words", "ideal_rises", "search"]
 
 MOST_ALTERNATIVES = 12
 
@@ -71,7 +71,13 @@ def ideal_rises(ride: Ride, specs: Ends[EndSpec]) -> Ends[float] | None:
 
     The line through both targets at the pulling faces is followed to the truck pivots:
     with weights l of truck A at the faces,  l_A a + (1 - l_A) b = -e_A,  l_B a + (1 - l_B) b = -e_B.
-    None where a lever or an error is unknown, or no coupler is on the body.
+
+    Args:
+        ride: both ends solved, with their errors and levers.
+        specs: the stack at each end.
+
+    Returns:
+        Nothing to rise where no coupler is on the body; None where a lever or an error that is needed is unknown.
     """
     on_body = Ends(specs.a.mount != "truck", specs.b.mount != "truck")
     error = Ends(ride.ends.a.error, ride.ends.b.error)
@@ -180,16 +186,26 @@ def _pairs(
         offset = ground.offset + rise + (a.over_truck + b.over_truck) / 2
         found.append(
             _Pair(
-                a, b, wheels, float(error_a[i, j]), float(error_b[i, j]), offset, int(out[i, j]),
-                _both_on_hand(a, b, counts) and (wheels is None or wheels.on_hand),
-                int(parts[i, j]), int(order[i, j]),
+                a,
+                b,
+                wheels,
+                error_a=float(error_a[i, j]),
+                error_b=float(error_b[i, j]),
+                offset=offset,
+                out=int(out[i, j]),
+                on_hand=_both_on_hand(a, b, counts) and (wheels is None or wheels.on_hand),
+                parts=int(parts[i, j]),
+                order=int(order[i, j]),
             )
-        )  # fmt: skip
+        )
     return found
 
 
 def _screened(ground: _Ground, pairs: list[_Pair]) -> list[_Pair]:
-    """Return the pairs that may stand among the first, by a coarse chance; the doubts of the car as it is stand for all."""
+    """Return the pairs that may stand among the first, by a coarse chance.
+
+    The doubts of the car as it is stand for those of every pair.
+    """
     base = [
         Doubt(
             each.at_a.value if each.at_a is not None else 0.0,
@@ -236,10 +252,28 @@ def _after(ground: _Ground, pair: _Pair) -> tuple[Ends[EndSpec], Ride, Working |
     offset = None
     if under.a is not None and under.b is not None and ground.sill_rise is not None and ground.sill_height is not None:
         offset = derive(
-            "mean height of the side sills over what is wanted", "(ua + ub)/2 + s - w",
-            ua=under.a, ub=under.b, s=ground.sill_rise, w=ground.sill_height,
-        )  # fmt: skip
+            "mean height of the side sills over what is wanted",
+            "(ua + ub)/2 + s - w",
+            ua=under.a,
+            ub=under.b,
+            s=ground.sill_rise,
+            w=ground.sill_height,
+        )
     return specs, ride, offset
+
+
+def chance_words(chance: float) -> str:
+    """Return a chance as it is told: two places, and never a certainty that was only sampled.
+
+    Example:
+        >>> chance_words(0.9973), chance_words(0.2708), chance_words(1.0)
+        ('over 0.99', '0.27', '1')
+    """
+    if chance in (0.0, 1.0):
+        return f"{chance:.0f}"
+    if chance >= 0.995:
+        return "over 0.99"
+    return "under 0.01" if chance < 0.005 else f"{chance:.2f}"
 
 
 def _sentence(error: Ends[Working], chance: Working, units: Literal["in", "mm"]) -> str:
@@ -249,7 +283,7 @@ def _sentence(error: Ends[Working], chance: Working, units: Literal["in", "mm"])
             words.append(f"{letter} on target")
         else:
             words.append(f"{letter} {show_in(abs(each.value), units)} {'high' if each.value > 0 else 'low'}")
-    return f"{words[0]}, {words[1]}; chance of both passing {chance.value:.2f}"
+    return f"{words[0]}, {words[1]}; chance of both passing {chance_words(chance.value)}"
 
 
 def _written(parts: Sequence[Working]) -> tuple[str, ...]:
@@ -290,9 +324,8 @@ def _changes(before: Ends[EndSpec], pair: _Pair) -> tuple[tuple[str, str | tuple
 def _sum_of(name: str, parts: Sequence[Working]) -> Working | None:
     if not parts:
         return None
-    return derived(
-        name, " + ".join(f"p{i + 1}" for i in range(len(parts))), {f"p{i + 1}": p for i, p in enumerate(parts)}
-    )
+    terms = {f"p{i + 1}": part for i, part in enumerate(parts)}
+    return derived(name, " + ".join(terms), terms)
 
 
 def _alternative(ground: _Ground, pair: _Pair, rank: int) -> Alternative | None:
@@ -365,15 +398,13 @@ def search(
         units: for the sentences.
 
     Returns:
-        Nothing where a height is unknown. What leaves a coupler outside its limit is told only where it ranks before the
-        car as it is. Of more than 420 moves at one end, those that raise alike to 0.0001 in are
-        thinned to the simplest, so that the search stays short on a long shelf.
+        Nothing where a height is unknown. What leaves a coupler outside its limit is told only where it ranks before
+        the car as it is. Of more than 420 moves at one end, those that raise alike to 0.0001 in are thinned to the
+        simplest, so that the search stays short on a long shelf.
     """
     if targets.a is None or targets.b is None:
         return ()
-    base = ride
-    if specs.a.found is not None or specs.b.found is not None:
-        base = solve_from_found(specs, specs, ride, targets)
+    base = standing(specs, ride, targets)
     if base.ends.a.error is None or base.ends.b.error is None or base.pass_probability is None:
         return ()
     offset = 0.0
@@ -381,9 +412,16 @@ def search(
     if under.a is not None and under.b is not None and sill_rise is not None and sill_height is not None:
         offset = (under.a.value + under.b.value) / 2 + sill_rise.value - sill_height.value
     ground = _Ground(
-        specs, targets, base, _levers(base, specs), (targets.a.limit.value, targets.b.limit.value), offset,
-        sill_rise, sill_height, units,
-    )  # fmt: skip
+        specs,
+        targets,
+        base,
+        levers=_levers(base, specs),
+        limits=(targets.a.limit.value, targets.b.limit.value),
+        offset=offset,
+        sill_rise=sill_rise,
+        sill_height=sill_height,
+        units=units,
+    )
     counts = {part.size.key: part.count for part in (*stock.washers, *stock.bolsters, *stock.shanks)}
     pairs: list[_Pair] = []
     for wheels in (None, *stock.wheels):

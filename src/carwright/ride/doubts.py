@@ -34,7 +34,15 @@ class Doubts:
         at_a: tuple[float, Working | None] | None,
         at_b: tuple[float, Working | None] | None,
     ) -> None:
-        """Add a reading's terms of sensitivity (factor, weight) at each coupler; a reading without doubt is left out."""
+        """Add what a reading does to each coupler's height; a reading without doubt is left out.
+
+        Args:
+            group: what is one variable: readings of one group move together.
+            name: what it is, in words.
+            reading: with its tolerance and distribution.
+            at_a: factor and weight whose product is the sensitivity at A (no weight: the factor alone), or None.
+            at_b: likewise at B.
+        """
         if reading is None or reading.tolerance is None or reading.distribution == "nominal":
             return
         self.names.setdefault(group, name)

@@ -1,7 +1,7 @@
 """Heights reckoned from what was gauged on the car as found: the gauge's reading plus what the change adds.
 
-The reading replaces everything that stood in the stack when it was taken; only what is changed afterwards enters, with its
-own doubt. Where the stack is complete as well it explains the reading, and the difference is a finding.
+The reading replaces everything that stood in the stack when it was taken; only what is changed afterwards enters, with
+its own doubt. Where the stack is complete as well it explains the reading, and the difference is a finding.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from carwright.ride.model import EndSpec, Part, Ride, Target
 from carwright.ride.stack import worse_end
 from carwright.working import Working, derive, derived
 
-__all__ = ["solve_from_found"]
+__all__ = ["solve_from_found", "standing"]
 
 
 def _difference(before: tuple[Part, ...], after: tuple[Part, ...]) -> list[tuple[float, Part]]:
@@ -63,6 +63,19 @@ def _sum(name: str, changed: list[tuple[float, Part]]) -> Working:
         .replace("-1*", "-")
     )
     return derived(name, terms.lstrip("+") or "0", inputs)
+
+
+def standing(specs: Ends[EndSpec], ride: Ride, targets: Ends[Target | None]) -> Ride:
+    """Return how the car stands today: from its gauge readings where it has any, else from its parts.
+
+    Args:
+        specs: the stacks.
+        ride: the stacks solved from their parts.
+        targets: where each coupler should stand.
+    """
+    if specs.a.found is None and specs.b.found is None:
+        return ride
+    return solve_from_found(specs, specs, ride, targets)
 
 
 def solve_from_found(

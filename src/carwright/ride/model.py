@@ -71,7 +71,7 @@ class EndSpec:
 
 @dataclass(frozen=True, slots=True)
 class Contributor:
-    """One independent variable of both heights, with its sensitivity at each coupler (None: it does not enter there)."""
+    """One independent variable of both heights, with its sensitivity at each coupler (None: it has none there)."""
 
     name: str
     reading: Working

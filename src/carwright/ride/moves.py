@@ -1,7 +1,7 @@
 """What can be changed at one end of a car to bring its coupler to height: the moves, each with what it costs.
 
-Order of cures: wheels, trucks, floor, then coupler (common practice). A move is described by how much it raises the floor
-over the truck (``over_truck``) and the coupler alone (``at_coupler``), in mm.
+Order of cures: wheels, trucks, floor, then coupler (common practice). A move is described by how much it raises the
+floor over the truck (``over_truck``) and the coupler alone (``at_coupler``), in mm.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ MOST_WASHERS = 3
 MOST_LAYERS = 4
 
 _MOST_MOVES = 420
-"""More moves than this at one end are thinned: of two that raise alike to a ten-thousandth of an inch the simpler stays."""
+"""More moves than this at one end are thinned: of those that raise alike to 0.0001 in the simplest stays."""
 
 Order = Literal[0, 1, 2, 3, 4, 5]
 """Place in the order of cures: nothing, wheels, washers, bolster, shim or recess, shank."""
@@ -37,7 +37,9 @@ class StockPart:
         count: how many there are; None for as many as wanted.
         on_hand: whether it is on the shelf.
         text: how the car file would write it, with its tolerance.
-        drop, length: of a coupler, where they differ from the one in use.
+        label: what it is called in sentences.
+        drop: of a coupler, where it differs from the one in use.
+        length: likewise.
     """
 
     size: Working
@@ -51,7 +53,7 @@ class StockPart:
 
 @dataclass(frozen=True, slots=True)
 class Stock:
-    """Everything that may serve as a cure. ``wheels`` are tabled diameters; ``recesses`` are depths the floor allows."""
+    """Everything that may serve as a cure: ``wheels`` are tabled diameters, ``recesses`` depths the floor allows."""
 
     washers: tuple[StockPart, ...] = ()
     bolsters: tuple[StockPart, ...] = ()
@@ -108,11 +110,14 @@ def _washer_moves(spec: EndSpec, stock: Stock) -> Iterator[Move]:
                 lefts.append(stay)
     for left in lefts:
         removed = 0 if left is None else len(fitted) - len(left)
-        gone = 0.0 if left is None else sum(p.size.value for p in fitted) - sum(p.size.value for p in left)
+        out = [] if left is None else [part.size.value for part in fitted if part not in left]
+        gone = sum(out)
         for many in range(MOST_WASHERS + 1 - removed):
             for added in combinations_with_replacement(stock.washers, many):
                 if not many and not removed:
                     continue
+                if any(abs(part.size.value - size) < 1e-6 for part in added for size in out):
+                    continue  # the same washer out and in again
                 labels = []
                 if removed:
                     labels.append("take out " + ("the washer" if removed == 1 else f"{removed} washers"))

@@ -39,8 +39,12 @@ def _interval(
 def single_change(ride: Ride, specs: Ends[EndSpec]) -> SingleChange | None:
     """Return the first single change, in the order of cures, that brings both ends within their limits, or None.
 
-    Trucks come before couplers, and of two the end with the larger error. The best size in the interval that serves is the
-    one that makes the larger of the two errors least.
+    Trucks come before couplers, and of two the end with the larger error. The best size in the interval that serves is
+    the one that makes the larger of the two errors least.
+
+    Args:
+        ride: both ends solved, with errors, limits and levers.
+        specs: the stack at each end.
     """
     errors, limits, levers = [], [], []
     for end in ENDS:

@@ -138,7 +138,7 @@ def _places(spec: EndSpec) -> tuple[Working | None, Working | None, tuple[str, .
 
 
 def _alike(a: EndSpec, b: EndSpec) -> bool:
-    """Return whether both trucks stand alike by the same entries of the file, so that the car is level whatever they are."""
+    """Return whether both trucks stand alike by the same entries of the file: the car is level, whatever they are."""
 
     def marks(spec: EndSpec) -> tuple[str, ...]:
         sizes = (spec.seat, spec.wheels_measured, spec.wheels_run, *(p.size for p in (*spec.washers, *spec.bolster)))
@@ -281,7 +281,7 @@ def _beam(a: EndSpec, b: EndSpec, under: Ends[Working | None]) -> tuple[_Beam, t
 
 
 def _body_doubts(a: EndSpec, b: EndSpec, beam: _Beam, doubts: Doubts) -> None:
-    """Add what moves both couplers through the beam: trucks, wheels, washers, bolsters, and the places along the car."""
+    """Add what moves both couplers through the beam: trucks, wheels, washers, bolsters, and places along the car."""
     on_body = Ends(a.mount != "truck", b.mount != "truck")
     other = Ends(
         *(
@@ -364,7 +364,8 @@ def solve_ride(a: EndSpec, b: EndSpec, targets: Ends[Target | None], *, brief: b
     """Return both ends' heights above the rail, with worst case, root sum square, chance and shares of the doubt.
 
     Args:
-        a, b: the stacks.
+        a: the stack at end A.
+        b: the stack at end B.
         targets: where each coupler should stand; None where no target is known.
         brief: leave out worst case, root sum square and shares, which a search among many cars does not need.
 
