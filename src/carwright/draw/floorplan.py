@@ -21,7 +21,6 @@ from carwright.draw.model import (
     Drawing,
     Group,
     Layer,
-    Leader,
     Line,
     Mark,
     Ordinate,
@@ -33,9 +32,10 @@ from carwright.draw.outline import rectangle
 from carwright.pieces import Hole, Piece
 from carwright.plan.model import Plan
 
-__all__ = ["floor_corners", "floor_plan", "floor_template", "hole_letters"]
+__all__ = ["floor_corners", "floor_plan", "floor_template", "hole_letters", "holes_waiting"]
 
 _LABEL_GAP_MM = 4.2
+_ONE_SHEET_MM = 100.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,14 +191,24 @@ def _wanting(plan: Plan) -> list[str]:
     notes: list[str] = []
     if plan.floor.needs:
         notes.append(f"Floor: dashed, needs {needs_words(plan.floor.needs)}.")
-    for hole in plan.holes:
-        if hole.piece == "floor" and hole.needs:
-            notes.append(f"{_hole_words(hole)}: dashed, do not drill yet, needs {needs_words(hole.needs)}.")
+    notes.extend(f"{words[:1].upper()}{words[1:]}." for words in holes_waiting(plan))
     return notes
 
 
+def holes_waiting(plan: Plan) -> tuple[str, ...]:
+    """Return one clause for each set of holes in the floor that wait for the same measurements."""
+    waiting: dict[tuple[str, ...], list[str]] = {}
+    for hole in plan.holes:
+        if hole.piece == "floor" and (hole.x_mm is None or hole.needs):
+            waiting.setdefault(hole.needs, []).append(_hole_words(hole))
+    return tuple(
+        f"{', '.join(names)}: do not drill yet: needs {needs_words(needs)}" for needs, names in waiting.items()
+    )
+
+
 def _hole_words(hole: Hole) -> str:
-    return hole.name.replace("_", " ").replace(" a", " A").replace(" b", " B").capitalize()
+    words = hole.name.replace("_", " ")
+    return words[:-1] + words[-1].upper() if words.endswith((" a", " b")) else words
 
 
 def _centre_lines(floor: _Floor, scale: float) -> tuple[Mark, ...]:
@@ -232,7 +242,7 @@ def _place(hole: Hole, shape: CarShape) -> XY:
 def _hole(hole: Hole, shape: CarShape, *, layer: Layer) -> tuple[Mark, ...]:
     at, radius = _place(hole, shape), hole.diameter_mm.value / 2
     waits = hole.x_mm is None or bool(hole.needs)
-    title = f"{_hole_words(hole)}: {hole.drill}, {hole.purpose}"
+    title = f"Hole for {_hole_words(hole)}: {hole.drill}, {hole.purpose}"
     role: Role = "show" if waits else "drill"
     circle = Circle(at, radius, layer="wanting" if waits else layer, role=role, part=hole.name, title=title)
     if waits:
@@ -257,7 +267,7 @@ def _legend(plan: Plan, top: float, left: float, scale: float) -> list[Mark]:
             said.setdefault(letters[hole.name], f"{hole.drill}, {hole.purpose}")
     marks: list[Mark] = []
     for row, (letter, words) in enumerate(said.items()):
-        y = top - 4.4 * row / scale
+        y = top - 5.2 * row / scale
         marks.append(Text(XY(left, y), letter, bold=True, layer="text"))
         marks.append(Text(XY(left + 3.4 / scale, y), words, layer="text"))
     return marks
@@ -324,38 +334,42 @@ def _crossed_corners(plan: Plan, floor: _Floor) -> list[Mark]:
 
 
 def _which_end(floor: _Floor, *, note: str) -> list[Mark]:
-    """Return the ends' letters, the arrow toward end B, and the words that say which face this is."""
-    y = -floor.half_width + min(2.8, floor.half_width * 0.3)
+    """Return the ends' letters, the arrow toward end B, and the words that say which face this is.
+
+    A floor too long for one sheet has them twice, so that they stand on each part.
+    """
     letter = max(floor.half_width - 5.0, 0.35 * floor.half_width)
     inside = floor.half_length - min(7.0, 0.1 * floor.half_length)
-    shaft, tip, level = 14.0, 27.0, y + 1.05
-    head = (XY(tip, level), XY(tip - 2.6, level + 0.52), XY(tip - 2.6, level - 0.52))
-    return [
+    marks: list[Mark] = [
         Text(XY(-inside, letter), "A", anchor="middle", bold=True, layer="text"),
         Text(XY(inside, letter), "B", anchor="middle", bold=True, layer="text"),
-        Text(XY(3.0, y), "to end B", layer="text"),
-        Line(XY(shaft + 1.6, level), XY(tip - 2.0, level), layer="dimension"),
-        Polyline(head, True, "ink", layer="dimension", title="Toward end B"),
-        Text(XY(-3.0, y), note, anchor="end", layer="text"),
     ]
+    y = -floor.half_width + min(2.8, floor.half_width * 0.3)
+    level = y + 1.05
+    middles = (0.0,) if floor.half_length < _ONE_SHEET_MM else (-floor.half_length / 2, floor.half_length / 2)
+    for middle in middles:
+        shaft, tip = middle + 14.0, middle + 27.0
+        head = (XY(tip, level), XY(tip - 2.6, level + 0.52), XY(tip - 2.6, level - 0.52))
+        marks += [
+            Text(XY(middle + 3.0, y), "to end B", layer="text"),
+            Line(XY(shaft + 1.6, level), XY(tip - 2.0, level), layer="dimension"),
+            Polyline(head, True, "ink", layer="dimension", title="Toward end B"),
+            Text(XY(middle - 3.0, y), note, anchor="end", layer="text"),
+        ]
+    return marks
 
 
 def _drilling(plan: Plan, shape: CarShape, floor: _Floor) -> list[Mark]:
     letters = hole_letters(plan.holes)
     marks: list[Mark] = []
-    below = -floor.half_width
-    waiting: list[tuple[XY, str]] = []
     for hole in plan.holes:
         if hole.piece != "floor":
             continue
         marks.extend(_hole(hole, shape, layer="template"))
-        at = _place(hole, shape)
-        if hole.x_mm is None or hole.needs:
-            waiting.append((at, f"{letters[hole.name]}  do not drill yet: needs {needs_words(hole.needs)}"))
-        else:
-            marks.append(_letter(hole, at, letters[hole.name], 1.0))
-    for row, (at, words) in enumerate(sorted(waiting, key=lambda each: -abs(each[0].x_mm))):
-        toward = -1.0 if at.x_mm > 0 else 1.0
-        elbow = XY(at.x_mm + toward * 4.0, below - 6.0 - 4.6 * row)
-        marks.append(Leader(at, elbow, words, layer="wanting"))
+        waits = hole.x_mm is None or bool(hole.needs)
+        letter = f"{letters[hole.name]} ?" if waits else letters[hole.name]
+        marks.append(_letter(hole, _place(hole, shape), letter, 1.0))
+    for row, words in enumerate(holes_waiting(plan)):
+        at = XY(-floor.half_length, -floor.half_width - 8.0 - 5.0 * row)
+        marks.append(Text(at, words, bold=True, layer="text"))
     return marks

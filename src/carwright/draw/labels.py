@@ -10,7 +10,7 @@ from carwright.car.keys import key_named
 from carwright.lengths import number_in
 from carwright.working import Working
 
-__all__ = ["needs_words", "number", "spread"]
+__all__ = ["needs_letters", "needs_words", "number", "spread"]
 
 
 def number(reading: Working | None, units: Literal["in", "mm"]) -> str:
@@ -46,6 +46,18 @@ def needs_words(needs: Sequence[str]) -> str:
         if said not in words:
             words.append(said)
     return ", ".join(words)
+
+
+def needs_letters(needs: Sequence[str]) -> str:
+    """Return the letters alone of the measurements that are wanting.
+
+    Example:
+        >>> needs_letters(("trucks.seat_height", "trucks.centers"))
+        'J, H'
+    """
+    found = [key_named(path) for path in needs]
+    letters = [path if key is None else key.letter for path, key in zip(needs, found, strict=True)]
+    return ", ".join(dict.fromkeys(letters))
 
 
 def spread(places: Sequence[float], gap: float) -> tuple[float, ...]:

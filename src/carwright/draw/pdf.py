@@ -130,10 +130,9 @@ class Card:
 
 @dataclass(frozen=True, slots=True)
 class Cards:
-    """Measurements to be taken, ``across`` side by side."""
+    """Measurements to be taken, one under the other, each with a box for the pencil."""
 
     cards: tuple[Card, ...]
-    across: int
 
 
 Block = Heading | Prose | Note | Caution | Hold | Picture | Table | Cards
@@ -284,7 +283,7 @@ def _block(block: Block, correction: Correction) -> dict[str, object]:
             {"letter": shown(c.letter), "question": _words(c.question), "how": _words(c.how), "unit": shown(c.unit)}
             for c in block.cards
         ]
-        return {"kind": "cards", "across": block.across, "cards": cards}
+        return {"kind": "cards", "cards": cards}
     picture, box = _svg(block.drawing, block.window_mm)
     x, y = (correction.x, correction.y) if block.true_size else (1.0, 1.0)
     return {

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from carwright.car.model import End
 from carwright.draw.carshape import CarShape
-from carwright.draw.labels import needs_words, number, spread
+from carwright.draw.labels import needs_letters, needs_words, number, spread
 from carwright.draw.model import (
     XY,
     Circle,
@@ -38,7 +38,7 @@ __all__ = ["ride_diagram", "ride_scale"]
 _GAP_MM = 4.4
 """Between two height labels, on paper."""
 
-_LABELS_MM = 44.0
+_LABELS_MM = 48.0
 """Room for the labels of one end, on paper."""
 
 _HEAD_MM = 24.0
@@ -207,7 +207,7 @@ def _stack(section: _Section) -> None:
     if known:
         section.marks.append(Hatch(block, "paired", layer="hatch", part=part, title="Truck bolster"))
     section.marks.append(Polyline(block, layer=pen, part=part, title="Truck bolster"))
-    words = "truck seat" if known else f"truck seat, needs {needs_words((f'trucks.{end}.seat_height',))}"
+    words = "truck seat" if known else f"truck seat, needs {needs_letters(('trucks.seat_height',))}"
     section.height(-half * 0.95, seat_mm, number(seat, units), words, known=known)
     built = plan.car.underframe.build_bolster.at(end)
     below = seat_mm
@@ -228,18 +228,19 @@ def _stack(section: _Section) -> None:
         )
         below = layer.top.value
         if layer is not layers[-1] or washer:
-            section.height(-wide, layer.top.value, number(layer.top, units), f"top of {_short(layer.name)}")
+            section.height(-wide, layer.top.value, number(layer.top, units), _short(layer.name))
     under = shape.floor_under.at(end).mm
     if not any(layer.name.startswith("bolster") for layer in layers) and under > below:
         section.box(-half, below, half, under, layer="wanting", part=f"bolster_{end}", title="Body bolster, wanting")
     text = number(section.ride.floor_underside, units)
-    words = "floor underside" if section.known else "floor underside, needs K"
+    wanting = [path for path in section.ride.needs if path in ("trucks.seat_height", "underframe.bolster")]
+    words = f"floor underside, needs {needs_letters(wanting)}" if wanting else "floor underside"
     section.height(place.inner, under, text, words, known=section.known)
     section.line((0.0, low - 2.0 / section.scale), (0.0, under + 3.0 / section.scale), "centre", "Truck pivot")
 
 
 def _short(name: str) -> str:
-    return name.replace(" A", "").replace(" B", "")
+    return name.replace(" A", "").replace(" B", "").replace(",", "")
 
 
 def _slope(section: _Section) -> float:
@@ -281,7 +282,7 @@ def _floor(section: _Section) -> float:
         sums.append(layer)
         if section.ride.floor_underside is not None:
             told = _height_over(section.ride.floor_underside, sums)
-            words = "floor top" if count == len(layers) - 1 else f"layer {count + 1}, {number(layer, units)}"
+            words = "floor top" if count == len(layers) - 1 else f"floor layer {count + 1}"
             section.height(place.inner, under + level + slope * place.inner, number(told, units), words)
     if not layers:
         thick = max(shape.lip.mm - shape.notch.mm, 0.03 * under)
@@ -344,6 +345,10 @@ def _coupler(section: _Section) -> None:
                 title="Shim",
             )
     thick = 0.17 * box_high
+    told = line
+    if plan.car.coupler.at(end).mount == "pocket":
+        line -= 1.2 * thick  # what is told is the top of the opening, and the shank lies in the middle of it
+        section.line((place.coupler_pivot, told), (place.face, told), "thin", "Top of the pocket's opening")
     neck = place.face - 0.3 * (place.face - place.coupler_pivot)
     start = place.coupler_pivot - thick
     section.box(start, line - thick, neck, line + thick, layer=pen, fill="paper", part=f"coupler_{end}", title="Shank")
@@ -358,6 +363,7 @@ def _target(section: _Section) -> None:
     plan, ride, place, scale = section.plan, section.ride, section.place, section.scale
     units = plan.car.info.units
     line = section.shape.coupler_height.at(section.end).mm
+    pocket = plan.car.coupler.at(section.end).mount == "pocket"
     far = place.face + 7.0 / scale
     if ride.target is not None and ride.limit is not None:
         low, high = ride.target.value - ride.limit.value, ride.target.value + ride.limit.value
@@ -372,7 +378,8 @@ def _target(section: _Section) -> None:
         section.marks.append(
             Text(at, said, anchor="end" if section.sign > 0 else "start", layer="text", title="Target")
         )
-    section.line((place.coupler_pivot, line), (far + 1.5 / scale, line), "centre", "Coupler centre line")
+    if not pocket:
+        section.line((place.coupler_pivot, line), (far + 1.5 / scale, line), "centre", "Coupler centre line")
     known = ride.coupler_height is not None
     section.marks.append(
         Dimension(

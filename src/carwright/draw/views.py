@@ -10,7 +10,7 @@ from typing import Final, Literal
 from carwright.car.model import Car, Ends
 from carwright.draw.bars import Correction
 from carwright.draw.carshape import CarShape, car_shape
-from carwright.draw.floorplan import floor_plan, floor_template, hole_letters
+from carwright.draw.floorplan import floor_plan, floor_template, hole_letters, holes_waiting
 from carwright.draw.labels import needs_words, number
 from carwright.draw.model import XY, Drawing, Line, Mark, Text
 from carwright.draw.outline import end_view, side_view
@@ -31,6 +31,9 @@ VIEWS: Final[tuple[View, ...]] = ("plan", "side", "end", "ride", "template")
 
 _OVERLAP_MM: Final = 8.0
 """Of a part of a split template beyond its match line, on paper."""
+
+_TEMPLATE_WORDS_MM: Final = 94.0
+"""Room for the words around two templates on one page: lines, heading, table's head, three frames."""
 
 _SCALES: Final = (3.0, 2.0, 1.0, 1 / 2, 1 / 3, 1 / 4, 1 / 5, 1 / 6, 1 / 8, 1 / 10)
 
@@ -74,10 +77,10 @@ def pages_of(
     for view in views:
         if view == "plan":
             pages.append(_plan_page(plan, paper))
-        elif view == "side":
-            pages.append(_outline_page(plan, paper, "side"))
-        elif view == "end":
-            pages.append(_outline_page(plan, paper, "end"))
+        elif view in ("side", "end"):
+            outlines = tuple(each for each in views if each in ("side", "end"))
+            if view == outlines[0]:
+                pages.append(_outline_page(plan, paper, outlines))
         elif view == "ride":
             pages.append(_ride_page(plan, paper))
         else:
@@ -114,7 +117,7 @@ def _plan_page(plan: Plan, paper: Paper) -> Page:
     wide, high = field_mm(paper, landscape=True)
     scale = next((k for k in _SCALES if _fits(floor_plan(plan, shape, scale=k), wide, high - 32.0)), _SCALES[-1])
     drawing = floor_plan(plan, shape, scale=scale)
-    blocks: list[Block] = [Picture(drawing), _floor_table(plan)]
+    blocks: list[Block] = [Picture(drawing, scale == 1.0), _floor_table(plan)]
     blocks.extend(Note(words) for words in drawing.notes)
     return _page(plan, f"Floor from below, {said_scale(scale)}", blocks, landscape=True)
 
@@ -142,31 +145,43 @@ def _floor_table(plan: Plan) -> Table:
                 f"wanted {number(floor.wanted_thickness, units)}",
             ),
         )
-    heads = ("Floor", "Length", "Width", "Thickness, underside first")
-    return Table(heads, rows, (40.0, 28.0, 28.0, 0.0), (False, True, True, False))
+    heads = ("Floor", "Length", "Width", "", "Thickness, underside first")
+    spaced = tuple((*row[:3], "", row[3]) for row in rows)
+    return Table(heads, spaced, (40.0, 28.0, 28.0, 8.0, 0.0), (False, True, True, False, False))
 
 
-def _outline_page(plan: Plan, paper: Paper, view: Literal["side", "end"]) -> Page:
+def _outline_page(plan: Plan, paper: Paper, views: Sequence[View]) -> Page:
+    """Return side and end, or one of them, on one sheet at one scale."""
     shape = plan_shape(plan)
-    make = side_view if view == "side" else end_view
     wide, high = field_mm(paper, landscape=True)
-    scale = next((k for k in _SCALES if _fits(make(plan.car, shape, scale=k), wide, high - 14.0)), _SCALES[-1])
-    drawing = make(plan.car, shape, scale=scale)
-    note = Note(
-        "Dashed: not measured, drawn at a usual size. Broken by two dots: missing from the car, shown for its place."
-    )
-    title = "Side" if view == "side" else "End B"
-    return _page(plan, f"{title}, {said_scale(scale)}", (Picture(drawing), note), landscape=True)
+
+    def made(scale: float) -> list[Drawing]:
+        return [(side_view if view == "side" else end_view)(plan.car, shape, scale=scale) for view in views]
+
+    def fits(scale: float) -> bool:
+        boxes = [bounds(ink(drawing)) for drawing in made(scale)]
+        tall = sum(box.height_mm + 6.0 for box in boxes)
+        return max(box.width_mm for box in boxes) + 1.0 <= wide and tall <= high - 10.0
+
+    scale = next((k for k in _SCALES if fits(k)), _SCALES[-1])
+    note = Note("Dashed: hidden, or not measured and drawn at a usual size. Dash and two dots: missing from the car.")
+    title = " and ".join(drawing.title for drawing in made(scale)).replace("and End", "and end")
+    pictures = [Picture(drawing, scale == 1.0) for drawing in made(scale)]
+    return _page(plan, f"{title}, {said_scale(scale)}", (*pictures, note), landscape=True)
 
 
 def _ride_page(plan: Plan, paper: Paper) -> Page:
     shape = plan_shape(plan)
     wide, high = field_mm(paper)
     drawing = ride_diagram(plan, shape, scale=ride_scale(plan, shape, width_mm=wide - 4.0, height_mm=high - 70.0))
-    blocks: list[Block] = [Picture(drawing), Heading("Heights above the rail top"), _height_table(plan)]
+    blocks: list[Block] = [
+        Picture(drawing, drawing.scale == 1.0),
+        Heading("Heights above the rail top"),
+        _height_table(plan),
+    ]
     for finding in plan.findings:
         if finding.check.startswith("coupler_height"):
-            blocks.append(Note(f"{finding.verdict}: {finding.because} {finding.mend}".strip()))
+            blocks.append(Note(f"{finding.verdict.capitalize()}: {finding.because} {finding.mend}".strip()))
     return _page(plan, f"Ride height, {said_scale(drawing.scale)}", blocks)
 
 
@@ -179,7 +194,7 @@ def _height_table(plan: Plan) -> Table:
             found: Working | None = getattr(ride, take)
             if found is None:
                 return "?"
-            return number_in(found.value, units, signed=True) if signed else number(found, units)
+            return number_in(found.value, units, signed=True).replace("-", "\u2212") if signed else number(found, units)
 
         return name, told(a), told(b)
 
@@ -200,12 +215,31 @@ def _template_pages(plan: Plan, paper: Paper, correction: Correction) -> list[Pa
     outline, drilling = (floor_template(plan, shape, holes=holes) for holes in (False, True))
     cut, drill = _cut_words(plan), _drill_blocks(plan)
     hold = Hold("Cut and drill nothing from this page until all four bars measure true.")
+    caution = Caution(
+        "Many light strokes with a fresh blade, away from the hand that holds the rule; drill by hand, on wood, "
+        "never held in the fingers."
+    )
     box, boxed = bounds(ink(outline)), bounds(ink(drilling))
     wide, high = field_mm(paper)
     across, up = correction.x, correction.y
-    both = (box.height_mm + boxed.height_mm) * up + 96.0 + 5.5 * len(plan.holes)
+    waits = 1.5 * bool(holes_waiting(plan))
+    rows = len(set(hole_letters(plan.holes).values()))
+    both = (
+        (box.height_mm + boxed.height_mm) * up
+        + _TEMPLATE_WORDS_MM
+        + 5.5 * rows
+        + 12.0 * (waits + bool(plan.floor.needs))
+    )
     if max(box.width_mm, boxed.width_mm) * across + 1.0 <= wide and both <= high:
-        blocks = [*cut, Picture(outline, True), Heading("Drilling template"), Picture(drilling, True), *drill, hold]
+        blocks = [
+            *cut,
+            Picture(outline, True),
+            Heading("Drilling template"),
+            Picture(drilling, True),
+            *drill,
+            caution,
+            hold,
+        ]
         return [_page(plan, "Floor templates, true size", blocks)]
     pages: list[Page] = []
     for drawing, title, before, after in (
@@ -217,7 +251,7 @@ def _template_pages(plan: Plan, paper: Paper, correction: Correction) -> list[Pa
             last = count == len(pictures) - 1
             part = f", part {count + 1} of {len(pictures)}" if len(pictures) > 1 else ""
             extra = [_match_note(plan)] if len(pictures) > 1 else []
-            blocks = [*(before if count == 0 else []), picture, *extra, *(after if last else []), hold]
+            blocks = [*(before if count == 0 else []), picture, *extra, *(after if last else []), caution, hold]
             pages.append(_page(plan, title + part, blocks, landscape=landscape))
     return pages
 
@@ -252,7 +286,7 @@ def _match_lines(lines: Sequence[float], low: float, high: float) -> list[Mark]:
     marks: list[Mark] = []
     for place, x in enumerate(lines):
         marks.append(Line(XY(x, low - 4.0), XY(x, high + 4.0), layer="template_inner", title=f"Match line {place + 1}"))
-        marks.append(Text(XY(x + 1.0, high + 1.5), f"match line {place + 1}", layer="text"))
+        marks.append(Text(XY(x, high + 4.6), f"match {place + 1}", anchor="middle", layer="text"))
     return marks
 
 
@@ -306,12 +340,10 @@ def _drill_blocks(plan: Plan) -> list[Block]:
         (False, False, False, True, True, True, True),
     )
     blocks: list[Block] = [table] if rows else []
-    waits = [hole for hole in holes if hole.x_mm is None or hole.needs]
-    for hole in waits:
-        name = hole.name.replace("_", " ")
-        blocks.append(
-            Caution(f"{name[:-1]}{name[-1].upper()}: needs {needs_words(hole.needs)}.", word="Do not drill yet")
-        )
+    waits = holes_waiting(plan)
+    if waits:
+        words = "; ".join(waits).replace("do not drill yet: ", "")
+        blocks.append(Caution(f"{words[:1].upper()}{words[1:]}.", word="Do not drill yet"))
     if holes and not plan.floor.stays and len(plan.floor.layers) > 1:
         blocks.append(
             Hold(
