@@ -107,8 +107,9 @@ def test_a_truncated_file(data: bytes, end: int) -> None:
         (b"x = [" + b'",' * 1900 + b"\n") * 250,
         b"x = [" + b'",\n' * 330_000,
         b"[body]\nlength = " + b'"6",' * 900 + b"\n",
+        b"[body] " + b"length = 6 " * 350,
     ],
-    ids=range(14),
+    ids=range(15),
 )
 def test_a_hostile_file_is_soon_refused(data: bytes) -> None:
     """A file made to take long is answered within five seconds, where the least is a few hundredths."""

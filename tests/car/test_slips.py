@@ -188,6 +188,11 @@ def test_a_value_behind_its_header() -> None:
     ]
 
 
+def test_a_key_inside_a_broken_list() -> None:
+    """A key that stands in the middle of a list without an end, over several lines, is still read."""
+    assert [each.line for each in problems_of('[body]\ninside_length = [a,\n, wall\n = 99\n')] == [2, 2, 2]
+
+
 @pytest.mark.parametrize("header", ["[body", "body]", "[[body]", "[body]]"])
 def test_a_missing_bracket(header: str) -> None:
     """A header that lacks a bracket is one problem; its keys still stand in their section."""

@@ -38,6 +38,7 @@ _STARTS = re.compile(
     r"|\[{1,2}\s*(?!true\b|false\b|inf\b|nan\b)[A-Za-z_][\w.-]*\s*\]{1,2}\s*(?:#.*)?$)"  # a header
 )
 _COMMENT = re.compile(r"(?:(?<=\s)|^)#(?!\d{1,2}\b).*$", re.DOTALL)
+_ON_A_LINE = 40  # values on one line that are still told apart
 _MENDABLE = 20_000  # characters of a statement that is looked at closely when TOML refuses it
 _OPENING = "“”„‟«»‘’‚‛"
 _CLOSING = "“”»«‘’\"'"
@@ -355,8 +356,8 @@ def _mend(chunk: str, line: int, problems: list[Problem], shift: int) -> Iterato
         )
     )
     yield Statement(False, path, False, value, chunk, line, column, head.end())
-    if rest:
-        start = chunk.rindex(rest)
+    if rest and rest.count("=") <= _ON_A_LINE:
+        start = max(chunk.rfind(rest), 0)
         yield from _read_chunk(rest, line, problems, shift + start)
 
 
