@@ -131,7 +131,7 @@ def typed(
     tolerance: Working | None = None,
     distribution: Distribution = "nominal",
 ) -> Working:
-    """Return a leaf that was typed in the car file."""
+    """Return a leaf that was typed in the car file; the arguments are the fields of ``Working``."""
     return Working(
         value,
         name,
@@ -159,7 +159,7 @@ def of(
     tolerance: Working | None = None,
     distribution: Distribution = "nominal",
 ) -> Working:
-    """Return a leaf of reference data; ``key`` is the entry's id and ``basis`` how it is known."""
+    """Return a leaf of reference data; the arguments are the fields of ``Working``, ``key`` the entry's id."""
     return Working(
         value,
         name,
@@ -176,7 +176,10 @@ def of(
 
 
 def counted(value: int, name: str, *, note: str) -> Working:
-    """Return a leaf for something the program counted or ranked; ``note`` says what was counted."""
+    """Return a leaf for something the program counted or ranked; ``note`` says what was counted.
+
+    Its key is its name, so that two of one name within one working are one leaf.
+    """
     return Working(float(value), name, "count", "chosen", note=note, key=name)
 
 
@@ -253,6 +256,10 @@ def evaluate(working: Working, moved: Mapping[str, float] = MappingProxyType({})
     """Return the number found again from its leaves alone, with any leaf replaced by ``moved[leaf.key]``.
 
     No stored value of a derived number is used on the way.
+
+    Args:
+        working: the number.
+        moved: other values for some leaves, by key, each in its leaf's own unit.
     """
     known: dict[int, float] = {}
 

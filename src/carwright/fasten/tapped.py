@@ -35,7 +35,13 @@ def tapped(thread: Thread) -> TappedHole:
 
 
 def thread_held(*, name: str, depth: Working, thread: Thread) -> Working:
-    """Return the full turns of thread that a depth of plastic holds."""
+    """Return the full turns of thread that a depth of plastic holds.
+
+    Args:
+        name: the hole's name.
+        depth: of the plastic, mm.
+        thread: the screw.
+    """
     return derive(f"turns of thread held by {name}", "t/P", "turns", t=depth, P=thread.pitch)
 
 

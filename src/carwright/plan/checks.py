@@ -117,8 +117,9 @@ def _coupler_height(
     if abs(error.value) >= 0.0127:
         side = "above" if error.value > 0 else "below"
         where = f"{show_in(abs(error.value), units)} {side} {show_in(target.height.value, units)}"
+    stands = "was gauged" if result.found is not None else "stands"
     because = (
-        f"Coupler {letter} {'was gauged' if result.found is not None else 'stands'} at {show_in(result.coupler_height.value, units)}, {where}; "
+        f"Coupler {letter} {stands} at {show_in(result.coupler_height.value, units)}, {where}; "
         f"accepted is ± {show_in(limit.value, units)}"
     )
     if chance is not None:

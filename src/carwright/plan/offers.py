@@ -93,6 +93,11 @@ def stock_of(car: Car, floor: Floor, offers: tuple[SheetOffer, ...]) -> Stock:
 
 
 def scaled(name: str, car: Car) -> float:
-    """Return a customary length that is given for HO, in mm, in proportion to the car's scale."""
+    """Return a customary length that is given for HO, in mm, in proportion to the car's scale.
+
+    Args:
+        name: of the entry among the customary values.
+        car: for its scale; HO where it has none.
+    """
     ratio = car.info.ratio.value if car.info.ratio is not None else 87.1
     return practice_value(name).value * 87.1 / ratio

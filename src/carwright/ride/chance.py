@@ -77,6 +77,13 @@ def sigma(tolerance: float, distribution: Distribution) -> float:
 
     t/√3 for rectangular, t/2 for normal (± is two sigma), t/√6 for triangular, 0 for nominal sizes.
 
+    Args:
+        tolerance: half-width t, >= 0, in any unit.
+        distribution: its shape.
+
+    Returns:
+        The standard deviation, in the same unit.
+
     Source:
         JCGM 100:2008 (GUM) 4.3.7 and 4.3.9 for rectangular and triangular (from memory); ± = 2 sigma is our own reading
         of a supplier's tolerance.
@@ -265,7 +272,11 @@ def _remembered(doubts: tuple[Doubt, ...], errors: tuple[float, float], limits: 
 
 
 def both_chance(shapes: tuple[Distribution, ...]) -> Callable[..., float]:
-    """Return the function of (error A, error B, limit A, limit B, then at A, at B, ± of each doubt) for both ends."""
+    """Return the function of (error A, error B, limit A, limit B, then at A, at B, ± of each doubt) for both ends.
+
+    Args:
+        shapes: distribution of each doubt; errors, limits and ± are in mm.
+    """
 
     def compute(*values: float) -> float:
         error_a, error_b, limit_a, limit_b, *rest = values
@@ -279,6 +290,10 @@ def end_chance(shapes: tuple[Distribution, ...], enters: tuple[bool, ...]) -> Ca
     """Return the function of (error, limit, then sensitivity and ± of each doubt that enters) for one end alone.
 
     A doubt that does not enter keeps its coordinate, so that the others stand at the same points as for both ends.
+
+    Args:
+        shapes: distribution of each doubt, whether it enters or not; error, limit and ± are in mm.
+        enters: whether each doubt moves this end's coupler.
     """
 
     def compute(*values: float) -> float:

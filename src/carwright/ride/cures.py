@@ -2,8 +2,8 @@
 
 Ranked by: both nominal heights within the limit; then the chance of both ends in bands of 0.02 from the best; then all
 on hand; then fewest parts added or exchanged; then earliest in the order of cures; then the body's error of height;
-then name. Acts at one end that undo each other (washers in and a shim under the coupler) are left out, unless the owner has said
-where the side sill is to stand and so has a reason for them.
+then name. Acts at one end that undo each other (washers in and a shim under the coupler) are left out, unless the owner
+has said where the side sill is to stand and so has a reason for them.
 """
 
 from __future__ import annotations

@@ -83,7 +83,15 @@ def _sensitivity(name: str, letter: str, terms: list[tuple[float, Working | None
 
 
 def widths(letter: str, contributors: tuple[Contributor, ...]) -> tuple[Working, Working, tuple[Share, ...]]:
-    """Return worst case, root sum square, and the shares of the variance, of one coupler's height."""
+    """Return worst case, root sum square, and the shares of the variance, of one coupler's height.
+
+    Args:
+        letter: the coupler, "A" or "B".
+        contributors: the independent variables of both heights.
+
+    Returns:
+        Both widths in mm, and the shares (0..1, sum 1), greatest first; no shares where nothing is in doubt.
+    """
     inputs: dict[str, Working] = {}
     worst, squares, variance, names = [], [], [], []
     for i, each in enumerate(contributors):
@@ -158,7 +166,13 @@ _SAMPLING = "16384 points of a seeded lattice; each doubt has the same points at
 def chances(
     error: Ends[Working | None], limit: Ends[Working | None], contributors: tuple[Contributor, ...]
 ) -> dict[str, Working]:
-    """Return the chances "a", "b" and "both", as far as both the height and its limit are known."""
+    """Return the chances "a", "b" and "both", as far as both the height and its limit are known.
+
+    Args:
+        error: of each coupler's height, mm.
+        limit: half-width of what is accepted, mm.
+        contributors: the independent variables of both heights.
+    """
     found: dict[str, Working] = {}
     settled: dict[str, bool] = {}
     for end in ENDS:

@@ -321,7 +321,13 @@ def _stock_part(part: StockPart, name: str, group: str) -> Part:
 
 
 def with_move(spec: EndSpec, move: Move, wheels: StockPart | None) -> EndSpec:
-    """Return the stack after the move, and after a change of wheels where ``wheels`` is given."""
+    """Return the stack after the move, and after a change of wheels where ``wheels`` is given.
+
+    Args:
+        spec: the stack before.
+        move: what is changed at this end.
+        wheels: those that the whole car would run on, or None for its own.
+    """
     letter = spec.end.upper()
     changed = spec
     if move.washers_added or move.washers_left is not None:

@@ -22,7 +22,12 @@ __all__ = ["parts_of", "solve_ride", "spec_of", "worse_end"]
 
 
 def parts_of(readings: Sequence[Working], name: str) -> tuple[Part, ...]:
-    """Return each reading as a part that is its own variable."""
+    """Return each reading as a part that is its own variable.
+
+    Args:
+        readings: thickness or height of each, mm, in the order of the file.
+        name: of one of them; where there are several, each gets its number.
+    """
     many = len(readings) > 1
     return tuple(
         Part(f"{name} {i + 1}" if many else name, reading, f"{name} {i + 1}") for i, reading in enumerate(readings)

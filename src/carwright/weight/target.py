@@ -27,7 +27,14 @@ class WeightSums:
 
 
 def piece_mass(name: str, *, area: Working, thickness: Working, material: str) -> Working | None:
-    """Return the mass in g of a flat piece of known material: area (mm2) x thickness (mm) x density (g/cm3)."""
+    """Return the mass of a flat piece, in g, or None where the density of its material is not known.
+
+    Args:
+        name: the piece's name.
+        area: seen from above, mm2.
+        thickness: mm.
+        material: by its name in the reference data; densities are in g/cm3.
+    """
     found = density(material)
     if found is None:
         return None
