@@ -14,6 +14,8 @@ __all__ = ["Doubts", "chances", "widths"]
 _SQUARES = {"rect": "3", "normal": "4", "tri": "6"}
 """Variance of a doubt of half-width t is t squared over this."""
 
+_SAMPLING = "16384 points of a seeded lattice; each doubt has the same points at both ends"
+
 
 @dataclass(slots=True)
 class Doubts:
@@ -119,9 +121,7 @@ def widths(letter: str, contributors: tuple[Contributor, ...]) -> tuple[Working,
     return worst_case, rss, tuple(shares)
 
 
-def _certain(
-    which: str, error: Working, limit: Working, contributors: tuple[Contributor, ...], letter: str
-) -> Working | None:
+def _certain(letter: str, error: Working, limit: Working, contributors: tuple[Contributor, ...]) -> Working | None:
     """Return the chance of an end that is settled without sampling: the worst case inside, or the best case outside.
 
     A normal doubt has no worst case, so that nothing is certain where one enters.
@@ -160,9 +160,6 @@ def _sampled_end(letter: str, error: Working, limit: Working, contributors: tupl
     )
 
 
-_SAMPLING = "16384 points of a seeded lattice; each doubt has the same points at both ends"
-
-
 def chances(
     error: Ends[Working | None], limit: Ends[Working | None], contributors: tuple[Contributor, ...]
 ) -> dict[str, Working]:
@@ -179,7 +176,7 @@ def chances(
         height, most = error.at(end), limit.at(end)
         if height is None or most is None:
             continue
-        certain = _certain(end, height, most, contributors, end.upper())
+        certain = _certain(end.upper(), height, most, contributors)
         settled[end] = certain is not None
         found[end] = certain or _sampled_end(end.upper(), height, most, contributors)
     name = "chance of passing at both ends at once"
