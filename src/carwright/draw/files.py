@@ -1,47 +1,49 @@
-"""Writing a file whole or not at all."""
+"""Where an output goes, and writing it whole or not at all."""
 
 from __future__ import annotations
 
-import contextlib
-import os
-import tempfile
 from pathlib import Path
 
+from carwright.car.write import save
 from carwright.problems import InputError, Problem
 
-__all__ = ["write_file"]
+__all__ = ["checked_place", "write_file"]
 
 
 def write_file(path: Path, data: bytes) -> None:
-    """Write ``data`` to ``path`` by way of a temporary file beside it, making the folder where it is wanting.
-
-    A reader sees the old file or the new one, never a part; an existing file keeps its mode.
+    """Write ``data`` to ``path`` whole or not at all, making the folder where it is wanting.
 
     Raises:
         InputError: the place cannot be written, with the system's reason.
     """
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        handle, temporary = tempfile.mkstemp(prefix=f".{path.name[:40]}.", suffix=".tmp", dir=path.parent)
-        try:
-            with os.fdopen(handle, "wb") as stream:
-                stream.write(data)
-                stream.flush()
-                os.fsync(stream.fileno())
-            mode = path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_mask()
-            Path(temporary).chmod(mode)
-            Path(temporary).replace(path)
-        except BaseException:
-            with contextlib.suppress(OSError):
-                Path(temporary).unlink()
-            raise
-    except OSError as fault:
-        reason = fault.strerror or str(fault)
+    except (OSError, ValueError) as fault:
+        reason = (getattr(fault, "strerror", None) or str(fault)).lower()
         mend = "Choose another place with --out."
-        raise InputError(Problem("the file cannot be written", reason, file=str(path), mend=mend)) from fault
+        problem = f"the folder cannot be made: {reason}"
+        raise InputError(Problem(problem, str(path.parent), key="--out", mend=mend)) from None
+    save(path, data)
 
 
-def _mask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
+def checked_place(path: Path, suffix: str, *, source: Path) -> Path:
+    """Return ``path`` where a file of this kind may be written, or over one of the same kind.
+
+    Args:
+        path: the file's place.
+        suffix: what its name has to end in (".pdf"), upper or lower case.
+        source: the car file, which is never written over.
+
+    Raises:
+        InputError: the name ends otherwise, a folder is in its place, or it is the car file.
+    """
+    if path.suffix.lower() != suffix:
+        accepted = f"a name that ends in {suffix}, or a folder"
+        raise InputError(Problem("the name does not fit what is written", str(path), accepted, key="--out"))
+    if path.is_dir():
+        mend = "Name a file in it, or another place."
+        raise InputError(Problem("a folder is in the file's place", str(path), key="--out", mend=mend))
+    if path.exists() and source.exists() and path.samefile(source):
+        mend = "Choose another name with --out."
+        raise InputError(Problem("this would write over the car file", str(path), key="--out", mend=mend))
+    return path

@@ -1,0 +1,231 @@
+"""``carwright draw``: plan, templates true to size, ride-height diagram and outlines, as SVG, DXF and PDF."""
+
+from __future__ import annotations
+
+import json as json_format
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal
+
+from cyclopts import Parameter
+
+from carwright.problems import InputError, Problem
+
+if TYPE_CHECKING:
+    from carwright.draw.bars import Correction
+    from carwright.draw.views import View
+    from carwright.plan import Plan
+
+__all__ = ["Drawn", "Format", "command", "formats_in", "stem_of", "write_drawings"]
+
+Format = Literal["svg", "dxf", "pdf"]
+"""Kinds of file that a drawing is written as."""
+
+_FORMATS: tuple[Format, ...] = ("svg", "dxf", "pdf")
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """One file that was written; ``view`` is "all" for a PDF of several."""
+
+    view: str
+    format: str
+    path: Path
+
+
+def command(
+    car: Path,
+    /,
+    *,
+    view: Literal["plan", "side", "end", "ride", "template", "all"] = "all",
+    as_format: Annotated[str, Parameter(name="--format")] = "pdf",
+    out: Path | None = None,
+    paper: Literal["letter", "a4"] | None = None,
+    printed_x: str | None = None,
+    printed_y: str | None = None,
+    printer: str | None = None,
+    shelf: Path | None = None,
+    json: bool = False,
+) -> int:
+    """Draw plan, templates true to size and ride-height diagram.
+
+    A template prints true when the printer does: measure its 100 mm bars, give
+    what they measure with --printed-x and --printed-y, and the next print is
+    right. With --printer it is remembered. Status 1 when a check of the plan fails.
+
+    Args:
+        car: The car file.
+        view: What to draw.
+        as_format: Any of svg, dxf, pdf, with commas between. A template's DXF comes with one for cutters beside it.
+        out: A file, or a folder for all files; without it, the folder you are in.
+        paper: letter or a4. Without it, letter for cars in inches, a4 for those in millimetres.
+        printed_x: What the 100 mm bar across the page measured, such as 99.7 or "3.925 in" (or "4.01 in of 4 in").
+        printed_y: What the 100 mm bar up the page measured.
+        printer: A name for the printer, under which its correction is remembered.
+        shelf: A file with the shop's shelf, beside the car file's own.
+        json: Print the list of files for other programs.
+    """
+    from carwright.car.read import read_car_file, read_shelf_file
+    from carwright.draw.views import VIEWS
+    from carwright.findings import worst_verdict
+    from carwright.plan import make_plan
+
+    formats = formats_in(as_format)
+    correction = _correction(printed_x, printed_y, printer)
+    found = read_car_file(car, shelf=None if shelf is None else read_shelf_file(shelf))
+    plan = make_plan(found.car)
+    views: tuple[View, ...] = VIEWS if view == "all" else (view,)
+    drawn = write_drawings(plan, views, formats, source=car, out=out, paper=paper, correction=correction)
+    if json:
+        print(json_format.dumps(_document(drawn, correction), ensure_ascii=False, indent=2))
+    else:
+        from carwright.cli.page import plain
+
+        for each in drawn:
+            print(f"wrote {plain(str(each.path))}")
+        if "pdf" in formats:
+            said = plain(correction.said())
+            print(f"{said[:1].upper()}{said[1:]}. Check the bars before you cut.")
+    return 1 if worst_verdict(plan.findings) == "fail" else 0
+
+
+def formats_in(text: str) -> tuple[Format, ...]:
+    """Return the formats named in a list with commas, each once.
+
+    Raises:
+        InputError: one of them is none that is known.
+    """
+    named = [word.strip().lower().removeprefix(".") for word in text.split(",") if word.strip()]
+    unknown = [word for word in named if word not in _FORMATS]
+    if unknown or not named:
+        accepted = "svg, dxf, pdf, one or several with commas between"
+        value = unknown[0] if unknown else text
+        raise InputError(Problem("there is no such format", value, accepted, key="--format"))
+    return tuple(each for each in _FORMATS if each in named)
+
+
+def stem_of(source: Path) -> str:
+    """Return what the files' names begin with: the car file's name, made safe for every file system."""
+    stem = re.sub(r"[^\w.-]+", "-", source.stem).strip("-.")
+    return stem[:80] or "car"
+
+
+def write_drawings(
+    plan: Plan,
+    views: Sequence[View],
+    formats: Sequence[Format],
+    *,
+    source: Path,
+    out: Path | None = None,
+    paper: Literal["letter", "a4"] | None = None,
+    correction: Correction | None = None,
+) -> tuple[Drawn, ...]:
+    """Make every drawing first, then write the files; return them in the order of writing.
+
+    Args:
+        plan: the plan.
+        views: what to draw.
+        formats: as what.
+        source: the car file; its name begins the files' names, and it is never written over.
+        out: a folder, or a file where ``views`` and ``formats`` make one file of each format.
+        paper: None takes letter for inches, a4 for millimetres.
+        correction: what the printer needs.
+
+    Raises:
+        InputError: a file cannot be placed or written.
+    """
+    from carwright.draw.files import checked_place, write_file
+
+    made: list[tuple[Drawn, bytes]] = []
+    for kind in formats:
+        if kind == "pdf":
+            made.append(_pdf(plan, views, source, out, paper, correction))
+            continue
+        for view in views:
+            made.extend(_plane(plan, view, kind, source, out, alone=len(views) == 1))
+    for each, _ in made:
+        checked_place(each.path, f".{each.format}", source=source)
+    for each, data in made:
+        write_file(each.path, data)
+    return tuple(each for each, _ in made)
+
+
+def _pdf(
+    plan: Plan,
+    views: Sequence[View],
+    source: Path,
+    out: Path | None,
+    paper: Literal["letter", "a4"] | None,
+    correction: Correction | None,
+) -> tuple[Drawn, bytes]:
+    from carwright.draw.pdf import pdf
+    from carwright.draw.views import pages_of
+
+    chosen = paper or ("letter" if plan.car.info.units == "in" else "a4")
+    pages = pages_of(plan, views, paper=chosen, correction=correction)
+    data = pdf(pages, title=plan.car.info.name or stem_of(source), paper=chosen, correction=correction)
+    what = views[0] if len(views) == 1 else "drawings"
+    place = _place(source, out, what, "pdf", alone=True)
+    return Drawn(views[0] if len(views) == 1 else "all", "pdf", place), data
+
+
+def _plane(
+    plan: Plan, view: View, kind: Literal["svg", "dxf"], source: Path, out: Path | None, *, alone: bool
+) -> list[tuple[Drawn, bytes]]:
+    from carwright.draw.views import drawing_of
+
+    drawing = drawing_of(plan, view)
+    place = _place(source, out, view, kind, alone=alone)
+    if kind == "svg":
+        from carwright.draw.svg import svg
+
+        return [(Drawn(view, kind, place), svg(drawing).encode("utf-8"))]
+    from carwright.draw.dxf import plain_dxf, reading_dxf
+
+    made = [(Drawn(view, kind, place), reading_dxf(drawing))]
+    if view == "template":
+        cutter = place.with_name(f"{place.stem}-cut{place.suffix}")
+        made.append((Drawn("template for cutters", kind, cutter), plain_dxf(drawing)))
+    return made
+
+
+def _place(source: Path, out: Path | None, what: str, kind: str, *, alone: bool) -> Path:
+    """Return where one file goes: ``out`` where it names a file for it, else a name of ours in that folder."""
+    name = f"{stem_of(source)}-{what}.{kind}"
+    if out is None:
+        return Path(name)
+    suffix = out.suffix.lower().removeprefix(".")
+    if out.is_dir() or not suffix:
+        return out / name
+    if suffix not in _FORMATS:
+        return out
+    if suffix == kind:
+        return out if alone else out.with_name(f"{out.stem}-{what}{out.suffix}")
+    return out.with_name(f"{out.stem}.{kind}" if alone else f"{out.stem}-{what}.{kind}")
+
+
+def _correction(printed_x: str | None, printed_y: str | None, printer: str | None) -> Correction:
+    """Return the correction asked for; a named printer's is remembered, and what was typed now replaces it."""
+    from carwright.draw.bars import Correction, factor_from
+
+    x = None if printed_x is None else factor_from(printed_x, option="--printed-x")
+    y = None if printed_y is None else factor_from(printed_y, option="--printed-y")
+    if printer is None:
+        return Correction(1.0 if x is None else x, 1.0 if y is None else y)
+    from carwright.draw.printers import data_folder, remember, remembered
+
+    folder = data_folder()
+    kept = remembered(folder, printer)
+    now = Correction(kept.x if x is None else x, kept.y if y is None else y, kept.printer)
+    if x is not None or y is not None:
+        remember(folder, now)
+    return now
+
+
+def _document(drawn: Sequence[Drawn], correction: Correction) -> dict[str, object]:
+    return {
+        "files": [{"view": each.view, "format": each.format, "path": str(each.path)} for each in drawn],
+        "correction": {"x": correction.x, "y": correction.y, "printer": correction.printer or None},
+    }
