@@ -1,0 +1,409 @@
+"""A plan as a page to read at the bench: what the car is, whether it is right, what to do next, then the figures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Literal
+
+from carwright.car.model import ENDS, End
+from carwright.cli.page import heading, listed, plain, row, wrapped
+from carwright.findings import VERDICT_ORDER, Finding
+from carwright.lengths import number_in, show_in
+from carwright.pieces import Hole
+from carwright.plan import Plan
+from carwright.plan.checks import called
+from carwright.ride.model import Alternative, EndRide
+from carwright.working import Working, derive, leaves
+
+__all__ = ["basis_of", "counts_of_verdicts", "next_step", "plan_lines", "short_name"]
+
+_DOUBTS_SHOWN = 3
+"""Shares of the doubt that are told at each end: the rest seldom pays for another measurement."""
+
+_BASIS = {"memory": "from memory", "practice": "common practice"}
+
+
+def plan_lines(plan: Plan, *, file: str = "") -> Iterator[str]:
+    """Yield the page, line by line, none longer than 80 columns.
+
+    Args:
+        plan: the plan.
+        file: the car file's name as the user wrote it, for the commands that are proposed.
+    """
+    units = plan.car.info.units
+    yield from _head(plan)
+    yield from _couplers(plan, units)
+    yield from _stack(plan, units)
+    yield from _doubts(plan)
+    yield from _alternatives(plan, units, file)
+    yield from _floor(plan, units)
+    yield from _pieces(plan, units)
+    yield from _holes(plan, units)
+    yield from _weight(plan)
+    yield from _curve(plan, units)
+    yield from _buy(plan, units)
+    yield from _findings(plan, units)
+
+
+def basis_of(*workings: Working | None) -> str:
+    """Return "from memory" where a reference value below the workings is, else "common practice" where one is, else ""."""
+    bases = {leaf.basis for working in workings if working is not None for leaf in leaves(working)}
+    return next((words for basis, words in _BASIS.items() if basis in bases), "")
+
+
+def counts_of_verdicts(findings: Sequence[Finding]) -> str:
+    """Return how many checks ended how, the worst first: "1 fails, 2 to watch, 15 ok"."""
+    words = {"fail": "{} fail", "watch": "{} to watch", "unknown": "{} unknown", "stale": "{} stale", "ok": "{} ok"}
+    told = []
+    for verdict in VERDICT_ORDER:
+        number = sum(each.verdict == verdict for each in findings)
+        if number:
+            told.append("1 fails" if verdict == "fail" and number == 1 else words[verdict].format(number))
+    return ", ".join(told)
+
+
+def next_step(plan: Plan) -> str:
+    """Return what to do next: the mend of the worst finding that has one, or what to measure, or ""."""
+    for finding in plan.findings:
+        if finding.verdict in ("fail", "watch") and finding.mend:
+            return finding.mend
+    needs = dict.fromkeys(key for finding in plan.findings if finding.verdict == "unknown" for key in finding.needs)
+    return f"Measure {listed(called(key) for key in needs)}." if needs else ""
+
+
+def short_name(check: str) -> str:
+    """Return a check's name, or a hole's or piece's, in words, its end as a capital: "coupler height A"."""
+    words = check.replace("_", " ")
+    for end in ENDS:
+        words = words.replace(f" {end} ", f" {end.upper()} ")
+        if words.endswith(f" {end}"):
+            words = words[:-1] + end.upper()
+    return words
+
+
+def _head(plan: Plan) -> Iterator[str]:
+    info = plan.car.info
+    yield from wrapped(info.name or "Car without a name")
+    ratio = f" 1:{info.ratio.value:g}" if info.ratio is not None else ""
+    kind = (
+        f"type {info.type}" + (f" ({plan.kind})" if plan.kind and plan.kind != info.type else "") if info.type else ""
+    )
+    facts = [f"{info.scale}{ratio}", info.standard, kind, f"modelled {info.year}" if info.year else ""]
+    facts.append("lengths in inches" if info.units == "in" else "lengths in millimetres")
+    yield from wrapped(", ".join(each for each in facts if each))
+    if info.missing:
+        yield from wrapped(f"Missing from the car: {listed(info.missing)}.")
+    yield ""
+    yield from wrapped(f"Checks: {counts_of_verdicts(plan.findings)}.")
+    step = next_step(plan)
+    if step:
+        yield from wrapped(step, first="Next: ")
+
+
+def _figures(values: Sequence[Working | None], units: Literal["in", "mm"], *, signed: bool = False) -> list[str]:
+    return ["?" if each is None else number_in(each.value, units, signed=signed) for each in values]
+
+
+def _couplers(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
+    a, b = plan.ride.ends.a, plan.ride.ends.b
+    tops = {a.measured_at, b.measured_at}
+    name = "Couplers, to the top of the pocket" if tops == {"pocket top"} else "Couplers, to the centre line"
+    if len(tops) > 1:
+        name = f"Couplers, A to the {a.measured_at}, B to the {b.measured_at}"
+    yield from heading(f"{name}, above the rail", units)
+    yield from row("", ["A", "B"])
+
+    def figures(label: str, take: str, *, signed: bool = False, note: str = "") -> list[str]:
+        values: list[Working | None] = [getattr(a, take), getattr(b, take)]
+        return row(label, _figures(values, units, signed=signed), note=note) if any(values) else []
+
+    yield from figures("height", "coupler_height") or row("height", ["?", "?"])
+    yield from figures("should be", "target", note=_cited(a.target or b.target))
+    yield from figures("error, high is +", "error", signed=True)
+    yield from figures("accepted ±", "limit", note=_cited(a.limit or b.limit))
+    yield from figures("doubt ±, worst case", "worst_case")
+    yield from figures("doubt ±, root sum square", "rss")
+    chances = [a.pass_probability, b.pass_probability]
+    if any(chances):
+        both = plan.ride.pass_probability
+        note = f"both at once {_chance(both)}" if both is not None else ""
+        yield from row("chance of passing", ["?" if c is None else _chance(c) for c in chances], note=note)
+    yield from figures("gauged on the car", "found")
+    yield from figures("parts say, less gauged", "predicted_minus_found", signed=True)
+    by_check = {each.check: each.verdict for each in plan.findings}
+    verdicts = [by_check.get(f"coupler_height_{end}", "unknown") for end in ENDS]
+    yield from row("verdict", [_mark(each) for each in verdicts])
+    for end, result in (("A", a), ("B", b)):
+        if result.needs:
+            yield from wrapped(f"{end} still needs {listed(called(key) for key in result.needs)}.", first="  ")
+
+
+def _chance(chance: Working) -> str:
+    """Return a chance to two places; what rounds to certainty is not told as certain."""
+    if chance.value >= 0.995:
+        return "> 0.99"
+    return "< 0.01" if chance.value < 0.005 else f"{chance.value:.2f}"
+
+
+def _cited(working: Working | None) -> str:
+    """Return how a published or customary value is known, in a word or two."""
+    if working is None:
+        return ""
+    known = basis_of(working)
+    if known:
+        return known
+    own = next((leaf for leaf in leaves(working) if leaf.kind == "typed"), None)
+    if own is not None:
+        return "your own, in the file"
+    source = next((leaf.source for leaf in leaves(working) if leaf.source), "")
+    return "read in a quotation" if "quotation" in source else "read" if source else ""
+
+
+def _stack(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
+    stacks = {end: _steps(plan.ride.ends.at(end), plan, end) for end in ENDS}
+    if not any(stacks.values()):
+        return
+    yield from heading("From the rail up", units)
+    same = [name for name, _, _ in stacks["a"]] == [name for name, _, _ in stacks["b"]]
+    if same:
+        yield from row("", ["A", "stands at", "B", "stands at"], cell_width=11)
+        for (name, own_a, top_a), (_, own_b, top_b) in zip(stacks["a"], stacks["b"], strict=True):
+            yield from row(name, [_own(own_a, units), _top(top_a, units), _own(own_b, units), _top(top_b, units)],
+                           cell_width=11)  # fmt: skip
+        return
+    for end in ENDS:
+        yield from row(f"End {end.upper()}", ["", "stands at"] if stacks[end] else ["nothing measured"], cell_width=11)
+        for name, own, top in stacks[end]:
+            yield from row(name, [_own(own, units), _top(top, units)], cell_width=11)
+
+
+def _own(mm: float | None, units: Literal["in", "mm"]) -> str:
+    return "" if mm is None else number_in(mm, units, signed=True)
+
+
+def _top(mm: float, units: Literal["in", "mm"]) -> str:
+    return number_in(mm, units)
+
+
+def _steps(result: EndRide, plan: Plan, end: End) -> list[tuple[str, float | None, float]]:
+    """Return the stack at one end as on paper: what is added or taken off, and where one then stands, in mm."""
+    letter, steps = end.upper(), []
+    for layer in result.stack:
+        if layer.name == "coupler":
+            continue
+        name = layer.name.replace(f" {letter}", "").replace(letter, " ").strip()
+        steps.append((name, layer.top.value - layer.bottom.value, layer.top.value))
+    under, face, height = result.floor_underside, result.mounting_face, result.coupler_height
+    coupler = plan.car.coupler.at(end)
+    if under is not None and face is not None:
+        shim = -coupler.shim.value if coupler.shim is not None else 0.0
+        recess = coupler.recess.value if coupler.recess is not None else 0.0
+        lean = face.value - under.value - shim - recess
+        if abs(lean) > 5e-4:
+            steps.append(("floor leans, to the coupler", lean, under.value + lean))
+        if coupler.shim is not None:
+            steps.append(("shim under the floor", shim, under.value + lean + shim))
+        if coupler.recess is not None:
+            steps.append(("recess in the floor", recess, face.value))
+    if face is not None and height is not None:
+        at = face.value
+        parts = (("drop of the coupler", coupler.drop, -1), ("shank offset", coupler.shank_offset, 1),
+                 ("droop", coupler.droop, -1))  # fmt: skip
+        for name, size, sign in parts:
+            if size is not None:
+                at += sign * size.value
+                steps.append((name, sign * size.value, at))
+    if height is not None and face is None and coupler.mount == "truck" and coupler.height is not None:
+        steps.append(("coupler on its truck", coupler.height.value, height.value))
+    return steps
+
+
+def _doubts(plan: Plan) -> Iterator[str]:
+    ends = [(end.upper(), plan.ride.ends.at(end).shares[:_DOUBTS_SHOWN]) for end in ENDS]
+    if not any(shares for _, shares in ends):
+        return
+    yield from heading("What to measure better", "share of the doubt")
+    for letter, shares in ends:
+        told = ", ".join(f"{share.name} {100 * share.share.value:.0f} %" for share in shares)
+        if told:
+            yield from wrapped(told, first=f"  at {letter}: ")
+
+
+def _alternatives(plan: Plan, units: Literal["in", "mm"], file: str) -> Iterator[str]:
+    if not plan.alternatives:
+        return
+    yield from heading("Ways to stand, best first", f"errors in {'inches' if units == 'in' else 'millimetres'}")
+    yield f"  {'':>2}  {'':<36}{'A':>8}{'B':>8}{'both pass':>11}"
+    for each in plan.alternatives:
+        yield from _alternative(each, units)
+    if len(plan.alternatives) > 1:
+        shown = plain(file) or "CAR"
+        yield from wrapped(f"`carwright plan {shown} --take N` writes way N into the file.", first="  ")
+
+
+def _alternative(each: Alternative, units: Literal["in", "mm"]) -> Iterator[str]:
+    names = wrapped(each.name, width=35)
+    errors = "".join(f"{number_in(e.value, units, signed=True):>8}" for e in (each.error.a, each.error.b))
+    hand = "" if each.as_it_is else "on hand" if each.on_hand else "buy"
+    yield f"  {each.rank.value:>2.0f}  {names[0]:<36}{errors}{_chance(each.pass_probability):>8}   {hand}".rstrip()
+    for more in names[1:]:
+        yield f"      {more}"
+
+
+def _floor(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
+    floor = plan.floor
+    yield from heading("Floor, as found: it stays" if floor.stays else "Floor", units)
+    if floor.wanted_thickness is not None and not floor.stays:
+        yield from row("wanted thickness", _figures([floor.wanted_thickness], units))
+    if floor.layers and not floor.stays:
+        layers = " + ".join(number_in(each.value, units) for each in floor.layers)
+        bought = "" if all(floor.layers_on_hand) else "; not on the shelf that was written down"
+        yield from row("layers, underside first", [], note=f"{layers} {floor.material}{bought}", label_width=30)
+    if floor.thickness is not None:
+        off = ""
+        if floor.error is not None and abs(floor.error.value) > 5e-4:
+            side = "over" if floor.error.value > 0 else "under"
+            off = f"{number_in(abs(floor.error.value), units)} {side} what is wanted"
+        yield from row("thickness", _figures([floor.thickness], units), note=off)
+    if floor.length is not None or floor.width is not None:
+        yield from row("", ["along", "across"])
+        if not floor.stays:
+            yield from row("cut to", _figures([floor.cut_length, floor.cut_width], units))
+        yield from row("finished", _figures([floor.length, floor.width], units))
+    if floor.corner is not None:
+        yield from row("off each corner", _figures(floor.corner, units))
+    if floor.needs:
+        yield from wrapped(f"Still needs {listed(called(key) for key in floor.needs)}.", first="  ")
+
+
+def _pieces(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
+    pieces = [each for each in plan.pieces if each.name != "floor" and each.quantity.value > 0]
+    if not pieces:
+        return
+    yield from heading("Pieces", units)
+    yield from row("", ["how many", "thick", "along", "across"])
+    for each in pieces:
+        sizes = _figures([each.thickness_mm, each.length_mm, each.width_mm], units)
+        low, high = each.thickness_min_mm, each.thickness_max_mm
+        span = f"thickness {number_in(low.value, units)} to {number_in(high.value, units)}" if low and high else ""
+        span = span if low is not None and high is not None and low.value <= high.value else ""
+        yield from row(short_name(plain(each.name)), [f"{each.quantity.value:.0f}", *sizes])
+        if span:
+            yield f"    {span} would keep both couplers within their limits"
+
+
+def _holes(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
+    if not plan.holes:
+        return
+    yield from heading("Holes", units)
+    yield f"  {'':<22}{'drill':>9}{'tap':>7}{'mid-car':>10}{'its end':>10}{'aside':>8}{'deep':>8}"
+    waiting = []
+    for hole in plan.holes:
+        if hole.x_mm is None or hole.needs:
+            waiting.append(hole)
+        along = "?" if hole.x_mm is None else number_in(hole.x_mm.value, units, signed=True)
+        name = short_name(hole.name) if hole.piece == "floor" else f"{short_name(hole.piece)}, for truck"
+        end = _from_end(plan, hole, units)
+        aside = number_in(hole.y_mm.value, units, signed=True)
+        deep = "?" if hole.depth_mm is None else number_in(hole.depth_mm.value, units)
+        yield f"  {name:<22}{hole.drill:>9}{hole.tap:>7}{along:>10}{end:>10}{aside:>8}{deep:>8}"
+    yield from wrapped(
+        "mid-car: from the middle, + toward A. its end: from the piece's nearer finished end.", first="  "
+    )
+    known = basis_of(*(hole.diameter_mm for hole in plan.holes))
+    if known:
+        yield f"  Drill sizes: {known}."
+    for hole in waiting:
+        yield from wrapped(
+            f"Do not drill {short_name(hole.name)} yet: needs {listed(called(key) for key in hole.needs)}.", first="  "
+        )
+
+
+def _from_end(plan: Plan, hole: Hole, units: Literal["in", "mm"]) -> str:
+    piece = next((each for each in plan.pieces if each.name == hole.piece), None)
+    if piece is None or hole.x_mm is None:
+        return "?"
+    formula = "l/2 - x" if hole.x_mm.value >= 0 else "l/2 + x"
+    return number_in(derive("from the end", formula, l=piece.length_mm, x=hole.x_mm).value, units)
+
+
+def _weight(plan: Plan) -> Iterator[str]:
+    weight = plan.weight
+    masses = (("should weigh", weight.target), ("is there", weight.present), ("will be fitted", weight.to_fit),
+              ("still to add", weight.to_add))  # fmt: skip
+    if all(value is None for _, value in masses):
+        return
+    yield from heading("Weight", "g")
+    for label, value in masses:
+        note = ""
+        if label == "should weigh" and weight.rule:
+            over = {"body": " by its length over the ends"}.get(
+                weight.length_used, f" by its length {weight.length_used}"
+            )
+            note = f"{weight.rule}{over if weight.length_used else ''}" + (
+                f" ({known})" if (known := basis_of(weight.target)) else ""
+            )
+        yield from row(label, ["?" if value is None else f"{value.value:.1f}"], note=note)
+    if weight.needs:
+        yield from wrapped(f"Not weighed yet: {listed(called(key) for key in weight.needs)}.", first="  ")
+
+
+def _curve(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
+    turning = plan.steady
+    if turning is None:
+        return
+    yield from heading(f"On a steady curve of {show_in(turning.radius.value, units)}, coupled to its like", units)
+    lengths = (("throw to the inside", turning.throw_in), ("throw to the outside", turning.throw_out),
+               ("gap between the bodies", turning.body_gap))  # fmt: skip
+    for label, value in lengths:
+        if value is not None:
+            yield from row(label, _figures([value], units))
+    for label, value in (("trucks turn", turning.truck_angle), ("couplers swing", turning.coupler_angle)):
+        if value is not None:
+            yield from row(label, [f"{value.value:.1f}°"])
+    if turning.needs:
+        yield from wrapped(f"Still needs {listed(called(key) for key in turning.needs)}.", first="  ")
+
+
+def _buy(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
+    if not plan.buy:
+        return
+    yield from heading("To buy")
+    for line in plan.buy:
+        size = "" if line.size is None else f": {show_in(line.size.value, units)}"
+        if line.low is not None and line.high is not None:
+            size += f" ({number_in(line.low.value, units)} to {number_in(line.high.value, units)})"
+        known = basis_of(line.size)
+        yield from wrapped(
+            f"{line.quantity.value:.0f} x {line.name}{size}" + (f", {known}" if known else ""), first="  "
+        )
+        yield from wrapped(line.because, first="      ")
+
+
+def _findings(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
+    yield from heading("Checks, worst first")
+    for finding in plan.findings:
+        yield from wrapped(finding.because, first=f"  {_mark(finding.verdict):<9}")
+        if finding.verdict == "ok":
+            continue
+        if finding.margin is not None:
+            yield f"  {'':<9}{short_name(finding.check)}: {_margin(finding.margin, finding.unit, units)}"
+        if finding.mend:
+            yield from wrapped(f"Mend: {finding.mend}", first=" " * 11)
+        if finding.source:
+            yield from wrapped(f"Source: {finding.source}", first=" " * 11)
+
+
+def _mark(verdict: str) -> str:
+    """Return a verdict's word; the one that must not be overlooked in capitals."""
+    return "FAIL" if verdict == "fail" else verdict
+
+
+def _margin(margin: Working, unit: str, units: Literal["in", "mm"]) -> str:
+    if unit == "mm":
+        size = show_in(abs(margin.value), units)
+        if float(number_in(margin.value, units)) == 0.0 and margin.value < 0:
+            size = f"less than {'0.001 in' if units == 'in' else '0.01 mm'}"
+    else:
+        size = f"{abs(margin.value):.1f}{'°' if unit == 'deg' else f' {unit}'}"
+    return f"{size} to spare" if margin.value >= 0 else f"{size} beyond the limit"

@@ -1,0 +1,214 @@
+"""The working behind one number, as on paper: formula, numbers put in, result, then each input the same way."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections import Counter
+from collections.abc import Iterator
+from typing import Literal
+
+from carwright.car.keys import key_named
+from carwright.cli.page import plain, wrapped
+from carwright.lengths import number_in, show_in
+from carwright.plan import Document
+from carwright.working import Working
+
+__all__ = ["path_lines", "paths_json", "why_json", "why_lines"]
+
+Units = Literal["in", "mm"]
+
+_UNIT_WORDS = {"deg": "°", "mm2": "mm²", "n": "N", "count": "", "ratio": "", "year": ""}
+
+_BASIS = {
+    "seen": "read",
+    "memory": "from memory",
+    "practice": "common practice",
+    "derived": "worked out",
+}
+
+_DISTRIBUTION = {"rect": "rectangular", "normal": "normal", "tri": "triangular"}
+
+_SYMBOL = re.compile(r"[A-Za-z_][A-Za-z0-9_]*")
+
+_DEEPEST_INDENT = 28
+"""Columns that are given up to show the depth of a working; deeper lines begin there too."""
+
+
+def why_lines(path: str, working: Working, units: Units) -> Iterator[str]:
+    """Yield the working at ``path`` as a tree, no line longer than 80 columns.
+
+    Args:
+        path: the number's path in the plan.
+        working: the number.
+        units: the reader's; lengths are computed in mm and told in both.
+    """
+    yield from wrapped(path)
+    yield ""
+    yield from _Tree(working, units).lines()
+
+
+class _Tree:
+    """Prints each working once; one that is met again gets a number the first time and is referred to by it."""
+
+    def __init__(self, root: Working, units: Units) -> None:
+        self.root = root
+        self.units = units
+        self.met: Counter[object] = Counter()
+        self.numbers: dict[object, int] = {}
+        seen: set[object] = set()
+        stack = [root]
+        while stack:
+            node = stack.pop()
+            mark = _mark(node)
+            self.met[mark] += 1
+            if mark not in seen:
+                seen.add(mark)
+                stack.extend(node.inputs.values())
+
+    def lines(self) -> Iterator[str]:
+        """Yield the whole tree."""
+        yield from self._node(self.root, "", 0)
+
+    def _node(self, node: Working, symbol: str, depth: int) -> Iterator[str]:
+        indent = " " * min(2 * depth, _DEEPEST_INDENT)
+        lead = f"{indent}{symbol} = " if symbol else indent
+        mark = _mark(node)
+        number = self.numbers.get(mark)
+        if number is not None:
+            yield from wrapped(f"{self._named(node)}: {self._value(node)}, as in ({number}) above", first=lead)
+            return
+        label = ""
+        if self.met[mark] > 1:
+            self.numbers[mark] = len(self.numbers) + 1
+            label = f"({self.numbers[mark]}) "
+        if node.is_leaf:
+            yield from wrapped(label + self._leaf(node), first=lead, rest=f"{indent}      ")
+            return
+        yield from wrapped(f"{label}{self._named(node)}", first=lead, rest=f"{indent}      ")
+        inner = f"{indent}  " if symbol else indent
+        if node.formula and node.formula != "x":
+            yield from wrapped(_paper(node.formula), first=f"{inner}= ")
+            if node.function is None and node.inputs:
+                yield from wrapped(self._put_in(node), first=f"{inner}= ")
+        yield f"{inner}= {self._value(node)}"
+        for remark in (node.note, f"formula: {node.source}" if node.source else ""):
+            if remark:
+                yield from wrapped(remark, first=f"{inner}  ")
+        for name, each in node.inputs.items():
+            yield from self._node(each, name, depth + 1)
+
+    def _named(self, node: Working) -> str:
+        return node.name
+
+    def _value(self, node: Working) -> str:
+        """Return a value with its unit; a length in mm and, where that is another, in the reader's unit."""
+        if node.unit == "mm":
+            own = f" = {_inches(node.value)}" if self.units == "in" else ""
+            return f"{_digits(node.value)} mm{own}"
+        unit = _UNIT_WORDS.get(node.unit, node.unit)
+        return f"{_digits(node.value)}{'' if unit == '°' else ' '}{unit}".rstrip()
+
+    def _put_in(self, node: Working) -> str:
+        """Return the formula with the numbers in place of its symbols, negative ones in brackets."""
+
+        def number(found: re.Match[str]) -> str:
+            each = node.inputs.get(found.group())
+            if each is None:
+                return found.group()
+            text = _digits(each.value)
+            return f"({text})" if text.startswith("-") else text
+
+        return _paper(_SYMBOL.sub(number, node.formula))
+
+    def _leaf(self, node: Working) -> str:
+        if node.kind == "typed":
+            return self._typed(node)
+        if node.kind == "reference":
+            known = _BASIS.get(node.basis, "")
+            source = node.source if known and known in node.source else ", ".join(p for p in (node.source, known) if p)
+            note = f" [{node.note.rstrip('.')}]" if node.note else ""
+            return f"{node.name}: {self._value(node)}, {source or 'source not recorded'}{note}"
+        return (
+            f"{node.name}: {self._value(node)}, chosen by the program: {node.note.rstrip('.') or 'no reason recorded'}"
+        )
+
+    def _typed(self, node: Working) -> str:
+        key = key_named(node.key)
+        letter = f"{key.letter} " if key is not None and key.letter else ""
+        line = f", line {node.line}" if node.line is not None else ""
+        source = f" ({node.source})" if node.source and node.tolerance is None else ""
+        return f'{letter}{node.name}, {node.key}{line}: "{node.text}"{self._doubt(node)}{source} = {self._value(node)}'
+
+    def _doubt(self, node: Working) -> str:
+        if node.tolerance is None:
+            return ""
+        size = node.tolerance.value
+        if node.unit == "mm":
+            told = show_in(size, self.units, tolerance_mm=size)
+        else:
+            told = f"{size:g} {_UNIT_WORDS.get(node.unit, node.unit)}".strip()
+        shape = _DISTRIBUTION.get(node.distribution, "")
+        where = ", ".join(each for each in (node.source or node.tolerance.source, shape) if each)
+        return f" ± {told}" + (f" ({where})" if where else "")
+
+
+def _mark(node: Working) -> object:
+    """Return what makes two workings one: a leaf's key, a derived number's identity."""
+    return (node.kind, node.key) if node.is_leaf else id(node)
+
+
+def _paper(formula: str) -> str:
+    """Return program arithmetic as it is written on paper."""
+    return re.sub(r"\s*\*\s*", " x ", formula.replace("**2", "²").replace("**3", "³"))
+
+
+def _digits(value: float) -> str:
+    """Return a number to four decimals, below one to four figures, without idle zeros: enough to add up on paper."""
+    if not 5e-5 <= abs(value) < 1e15:
+        return f"{value:.4g}"
+    places = 4 if abs(value) >= 1 else 3 - math.floor(math.log10(abs(value)))
+    return f"{value:.{places}f}".rstrip("0").rstrip(".")
+
+
+def _inches(mm: float) -> str:
+    return f"{number_in(mm, 'in', tolerance_mm=0.001)} in"
+
+
+def path_lines(document: Document, units: Units) -> Iterator[str]:
+    """Yield every path with its value."""
+    for path, working in document.numbers():
+        value = _Tree(working, units)._value(working)
+        yield f"{plain(path)}  {value}"
+
+
+def paths_json(document: Document) -> dict[str, object]:
+    """Return every path with its value and unit, as JSON values."""
+    return {
+        "paths": [{"path": path, "value": each.value, "unit": each.unit or None} for path, each in document.numbers()]
+    }
+
+
+def why_json(path: str, working: Working) -> dict[str, object]:
+    """Return the working at ``path`` as a tree of JSON values."""
+    return {"path": path, **_json(working)}
+
+
+def _json(node: Working) -> dict[str, object]:
+    found: dict[str, object] = {
+        "value": node.value,
+        "unit": node.unit or None,
+        "name": node.name,
+        "kind": node.kind,
+        "note": node.note or None,
+        "source": node.source or None,
+    }
+    if not node.is_leaf:
+        found["formula"] = node.formula
+        found["inputs"] = {symbol: _json(each) for symbol, each in node.inputs.items()}
+        return found
+    found |= {"key": node.key, "text": node.text or None, "line": node.line, "basis": node.basis or None}
+    if node.tolerance is not None:
+        found["tolerance"] = _json(node.tolerance)
+        found["distribution"] = node.distribution
+    return found
