@@ -278,14 +278,26 @@ def test_the_demonstration_is_read_number_for_number() -> None:
         ),
         (
             '[body]\nlip_deph = "0.188"\n',
-            'car.toml, line 2, body.lip_deph: there is no such key: got "0.188". Did you mean body.lip_depth?',
+            (
+                'car.toml, line 2, body.lip_deph: there is no such key: got "0.188"; accepted: a key of [body]. '
+                "Did you mean body.lip_depth?"
+            ),
         ),
         (
             '[body]\nseat_height = "0.284"\n',
-            ('car.toml, line 2, body.seat_height: this key belongs to another section: got "0.284". '
-            "Move it under [trucks]."),
+            (
+                'car.toml, line 2, body.seat_height: this key belongs to another section: got "0.284"; '
+                "accepted: a key of [body]. Move it under [trucks]."
+            ),
         ),
-        ('[boddy]\n', "car.toml, line 1, boddy: there is no such section. Did you mean [body]?"),
+        (
+            "[boddy]\n",
+            (
+                "car.toml, line 1, boddy: there is no such section; accepted: a section of the car file "
+                "(car, body, trucks, coupler, underframe, piece, weight, found, gauge, finish, paint, shelf). "
+                "Did you mean [body]?"
+            ),
+        ),
         (
             '[trucks.a]\ncenters = "4.5"\n',
             ("car.toml, line 2, trucks.a.centers: this belongs to both ends together: "
@@ -293,7 +305,10 @@ def test_the_demonstration_is_read_number_for_number() -> None:
         ),
         (
             'name = "x"\n',
-            'car.toml, line 1, name: this key stands before any section: got "x". Put it under [car].',
+            (
+                'car.toml, line 1, name: this key stands before any section: got "x"; '
+                "accepted: a section's header before its keys. Put it under [car]."
+            ),
         ),
         (
             '[body]\nmount = "dropin"\n',
@@ -397,9 +412,8 @@ def test_a_shelf_file_is_checked() -> None:
     """A slip in a shelf file is placed like one in a car file."""
     with pytest.raises(InputError) as caught:
         read_shelf('[[shelf.sheat]]\nthickness = "0.030"\n', file="shelf.toml")
-    assert str(caught.value) == (
-        "shelf.toml, line 1, shop.sheat: there is no such section. Did you mean [[shelf.sheet]]?"
-    )
+    (problem,) = caught.value.problems
+    assert (problem.file, problem.line, problem.mend) == ("shelf.toml", 1, "Did you mean [[shelf.sheet]]?")
 
 
 def test_files(tmp_path: Path) -> None:

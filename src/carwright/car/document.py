@@ -138,13 +138,14 @@ def _refusal(text: str) -> Problem | None:
     try:
         tomllib.loads(text)
     except RecursionError:
-        return Problem("values stand too deep within values", mend="Write plain texts and plain lists.")
+        return Problem("values stand too deep within values", "", "plain values", "Write plain texts and plain lists.")
     except ValueError as error:
         words = str(error)
         place = re.search(r"at line (\d+), column (\d+)", words)
         plain = re.sub(r"\s*\(at [^)]*\)\s*$", "", words).strip() or "this is not TOML"
         return Problem(
             plain[:1].lower() + plain[1:],
+            accepted='[section], key = "value", # comment',
             mend='Write one key = "value" on a line.',
             line=int(place.group(1)) if place else None,
             column=int(place.group(2)) if place else None,
@@ -156,7 +157,8 @@ def _open_section(root: Table, statement: Statement, problems: list[Problem]) ->
     """Return the table that a header opens, or None where it cannot stand there."""
     name = ".".join(statement.path)
     if len(statement.path) > MAX_PARTS:
-        problems.append(_at(statement, "the section's name has too many parts", f"at most {MAX_PARTS}", ""))
+        mend = "A car file needs three: [body.notch], [trucks.a]."
+        problems.append(_at(statement, "the section's name has too many parts", f"at most {MAX_PARTS}", mend))
         return None
     table = root
     for part in statement.path[:-1]:
@@ -165,19 +167,20 @@ def _open_section(root: Table, statement: Statement, problems: list[Problem]) ->
             node = node[-1]
         if isinstance(node, Cell):
             mend = f"Line {node.line} gives {part} a value of its own; delete that line or rename the section."
-            problems.append(_at(statement, f"{part} is a value, so [{name}] cannot stand in it", "", mend))
+            accepted = "a value or a section"
+            problems.append(_at(statement, f"{part} is a value, so [{name}] cannot stand in it", accepted, mend))
             return None
         table = node
     last = statement.path[-1]
     there = table.inside.get(last)
     if isinstance(there, Cell):
         mend = f"Line {there.line} gives it a value; keep one of the two."
-        problems.append(_at(statement, f"{name} is both a value and a section", "", mend))
+        problems.append(_at(statement, f"{name} is both a value and a section", "one of the two", mend))
         return None
     if statement.many:
         if isinstance(there, Table):
             mend = f"Line {there.line} writes [{name}] in single brackets; use the same brackets everywhere."
-            problems.append(_at(statement, f"{name} stands in single and in double brackets", "", mend))
+            problems.append(_at(statement, f"{name} stands in single and in double brackets", f"[{name}]", mend))
             return there
         fresh = Table(statement.line, explicit=True)
         table.inside.setdefault(last, []).append(fresh)  # type: ignore[union-attr]  # it is a list, or new

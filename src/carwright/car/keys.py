@@ -188,6 +188,7 @@ def _sections_by_path() -> Mapping[str, Section]:
     return {section.path: section for section in sections()}
 
 
+@lru_cache(maxsize=4096)
 def path_of(place: str) -> str:
     """Return the path of the key that stands at ``place``.
 

@@ -140,15 +140,14 @@ def _bytes_of(path: str | Path) -> bytes:
         with Path(name).open("rb") as stream:
             return stream.read(MAX_BYTES + 1)
     except IsADirectoryError:
-        raise InputError(Problem("this is a folder", name, "a car file", "Name a file in it.")) from None
+        raise InputError(Problem("this is a folder", "", "a car file", "Name a file in it.", file=name)) from None
     except FileNotFoundError:
         mend = "Check the path, or write a new file with: carwright new"
-        raise InputError(Problem("there is no such file", name, "the path of a car file", mend)) from None
+        raise InputError(Problem("there is no such file", "", "the path of a car file", mend, file=name)) from None
     except (OSError, ValueError) as error:
         why = (getattr(error, "strerror", None) or str(error)).lower()
-        raise InputError(
-            Problem(f"the file cannot be read: {why}", name, mend="Check the path and its rights.")
-        ) from None
+        mend = "Check the path and its rights."
+        raise InputError(Problem(f"the file cannot be read: {why}", mend=mend, file=name)) from None
 
 
 def _opened(data: bytes | str, file: str) -> tuple[Table, Reader]:
@@ -255,7 +254,14 @@ def _unknown(reader: Reader, node: Node, place: str, path: str) -> None:
             mend = f"Did you mean {' or '.join(meant)}?"
     else:
         mend = "Delete it, or put # before it." if not is_table else "Delete it, or put # before its lines."
-    reader.refuse(node, place, what, "", mend)
+    if is_table:
+        accepted = f"a section of the car file ({', '.join(_subsections(''))})"
+    elif "." not in path:
+        accepted = "a section's header before its keys"
+    else:
+        about = section_named(path.rpartition(".")[0])
+        accepted = f"a key of {about.header}" if about is not None else "a key of the car file"
+    reader.refuse(node, place, what, accepted, mend)
 
 
 def _table(root: Table, path: str, reader: Reader) -> Table | None:

@@ -290,7 +290,9 @@ def _read_header(chunk: str, line: int, problems: list[Problem], shift: int) -> 
     if len(opened) != len(closed) or ".".join(path_parts) != re.sub(r"\s*\.\s*", ".", name):
         problems.append(
             Problem(
-                "a bracket is missing round a section's name" if len(opened) != len(closed) else "a section's name",
+                "a bracket is missing round a section's name"
+                if len(opened) != len(closed)
+                else "a section's name has other signs than letters, figures and _",
                 chunk.strip()[:80],
                 whole,
                 f"Write {whole} on a line of its own.",
@@ -348,7 +350,7 @@ def _mend(chunk: str, line: int, problems: list[Problem], shift: int) -> Iterato
         Problem(
             slip,
             _COMMENT.sub("", shown or raw.split("\n")[0].strip())[:80] if value != "" else "",
-            "",
+            _ACCEPTED,
             _how_to_write(".".join(path), slip, value),
             key=".".join(path),
             line=line,
@@ -377,6 +379,7 @@ def _how_to_write(name: str, slip: str, value: Any) -> str:
     return 'Write a text in quotes, or a list of them: ["0.030", "0.015"].'
 
 
+_ACCEPTED = 'key = "text in straight quotes", a plain number, true, false or a list in [ ]'
 _UNQUOTED = "the value is not in quotes"
 
 

@@ -372,7 +372,8 @@ class Reader:
             text = self._text(cell, key, place)
             return None if text is None else tuple(part.strip() for part in text.split(",") if part.strip())
         if len(cell.value) > key.upto:
-            self.refuse(replace(cell, text=f"{len(cell.value)} values"), place, "too many values", f"{key.upto}")
+            text = f"{len(cell.value)} values"
+            self.refuse(replace(cell, text=text), place, "too many values", f"at most {key.upto}", "Leave some out.")
             return None
         found: list[str] = []
         for at, node in enumerate(cell.value):
@@ -401,7 +402,8 @@ class Reader:
                 continue
             found.append((texts[0], texts[1]))
         if len(rows) > key.upto:
-            self.refuse(replace(cell, text=f"{len(rows)} windows"), place, "too many windows", f"{key.upto}")
+            text = f"{len(rows)} windows"
+            self.refuse(replace(cell, text=text), place, "too many windows", f"at most {key.upto}", "Leave some out.")
         return tuple(found)
 
     # ------------------------------------------------------------------------------------------------------ problems
