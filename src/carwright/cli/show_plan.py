@@ -46,7 +46,7 @@ def plan_lines(plan: Plan, *, file: str = "") -> Iterator[str]:
 
 
 def basis_of(*workings: Working | None) -> str:
-    """Return "from memory" where a reference value below the workings is, else "common practice" where one is, else ""."""
+    """Return how the weakest reference value below the workings is known: "from memory", "common practice" or ""."""
     bases = {leaf.basis for working in workings if working is not None for leaf in leaves(working)}
     return next((words for basis, words in _BASIS.items() if basis in bases), "")
 
@@ -85,9 +85,9 @@ def _head(plan: Plan) -> Iterator[str]:
     info = plan.car.info
     yield from wrapped(info.name or "Car without a name")
     ratio = f" 1:{info.ratio.value:g}" if info.ratio is not None else ""
-    kind = (
-        f"type {info.type}" + (f" ({plan.kind})" if plan.kind and plan.kind != info.type else "") if info.type else ""
-    )
+    kind = f"type {info.type}" if info.type else ""
+    if kind and plan.kind and plan.kind != info.type:
+        kind += f" ({plan.kind})"
     facts = [f"{info.scale}{ratio}", info.standard, kind, f"modelled {info.year}" if info.year else ""]
     facts.append("lengths in inches" if info.units == "in" else "lengths in millimetres")
     yield from wrapped(", ".join(each for each in facts if each))
@@ -177,17 +177,18 @@ def _stack(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
             yield from row(name, [_own(own, units), _top(top, units)], cell_width=11)
 
 
-def _own(mm: float | None, units: Literal["in", "mm"]) -> str:
-    return "" if mm is None else number_in(mm, units, signed=True)
+def _own(mm: float, units: Literal["in", "mm"]) -> str:
+    return number_in(mm, units, signed=True)
 
 
 def _top(mm: float, units: Literal["in", "mm"]) -> str:
     return number_in(mm, units)
 
 
-def _steps(result: EndRide, plan: Plan, end: End) -> list[tuple[str, float | None, float]]:
+def _steps(result: EndRide, plan: Plan, end: End) -> list[tuple[str, float, float]]:
     """Return the stack at one end as on paper: what is added or taken off, and where one then stands, in mm."""
-    letter, steps = end.upper(), []
+    letter = end.upper()
+    steps: list[tuple[str, float, float]] = []
     for layer in result.stack:
         if layer.name == "coupler":
             continue
@@ -308,7 +309,7 @@ def _holes(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
         deep = "?" if hole.depth_mm is None else number_in(hole.depth_mm.value, units)
         yield f"  {name:<22}{hole.drill:>9}{hole.tap:>7}{along:>10}{end:>10}{aside:>8}{deep:>8}"
     yield from wrapped(
-        "mid-car: from the middle, + toward A. its end: from the piece's nearer finished end.", first="  "
+        "mid-car: from the middle, + toward A; its end: from the piece's nearer finished end.", first="  "
     )
     known = basis_of(*(hole.diameter_mm for hole in plan.holes))
     if known:
@@ -336,13 +337,10 @@ def _weight(plan: Plan) -> Iterator[str]:
     yield from heading("Weight", "g")
     for label, value in masses:
         note = ""
-        if label == "should weigh" and weight.rule:
-            over = {"body": " by its length over the ends"}.get(
-                weight.length_used, f" by its length {weight.length_used}"
-            )
-            note = f"{weight.rule}{over if weight.length_used else ''}" + (
-                f" ({known})" if (known := basis_of(weight.target)) else ""
-            )
+        if label == "should weigh":
+            over = "its length over the ends" if weight.length_used == "body" else f"its length {weight.length_used}"
+            known = basis_of(value)
+            note = weight.rule + (f", by {over}" if weight.length_used else "") + (f"; {known}" if known else "")
         yield from row(label, ["?" if value is None else f"{value.value:.1f}"], note=note)
     if weight.needs:
         yield from wrapped(f"Not weighed yet: {listed(called(key) for key in weight.needs)}.", first="  ")
@@ -374,9 +372,8 @@ def _buy(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
         if line.low is not None and line.high is not None:
             size += f" ({number_in(line.low.value, units)} to {number_in(line.high.value, units)})"
         known = basis_of(line.size)
-        yield from wrapped(
-            f"{line.quantity.value:.0f} x {line.name}{size}" + (f", {known}" if known else ""), first="  "
-        )
+        told = f"{line.quantity.value:.0f} x {line.name}{size}" + (f", {known}" if known else "")
+        yield from wrapped(told, first="  ")
         yield from wrapped(line.because, first="      ")
 
 

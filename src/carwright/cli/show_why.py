@@ -87,12 +87,12 @@ class _Tree:
             return
         yield from wrapped(f"{label}{self._named(node)}", first=lead, rest=f"{indent}      ")
         inner = f"{indent}  " if symbol else indent
-        if node.formula and node.formula != "x":
+        if node.formula and node.formula not in node.inputs:
             yield from wrapped(_paper(node.formula), first=f"{inner}= ")
             if node.function is None and node.inputs:
                 yield from wrapped(self._put_in(node), first=f"{inner}= ")
         yield f"{inner}= {self._value(node)}"
-        for remark in (node.note, f"formula: {node.source}" if node.source else ""):
+        for remark in (node.note, f"by {node.source}" if node.source else ""):
             if remark:
                 yield from wrapped(remark, first=f"{inner}  ")
         for name, each in node.inputs.items():
@@ -129,9 +129,8 @@ class _Tree:
             source = node.source if known and known in node.source else ", ".join(p for p in (node.source, known) if p)
             note = f" [{node.note.rstrip('.')}]" if node.note else ""
             return f"{node.name}: {self._value(node)}, {source or 'source not recorded'}{note}"
-        return (
-            f"{node.name}: {self._value(node)}, chosen by the program: {node.note.rstrip('.') or 'no reason recorded'}"
-        )
+        why = node.note.rstrip(".") or "no reason recorded"
+        return f"{node.name}: {self._value(node)}, chosen by the program: {why}"
 
     def _typed(self, node: Working) -> str:
         key = key_named(node.key)
@@ -165,6 +164,8 @@ def _paper(formula: str) -> str:
 
 def _digits(value: float) -> str:
     """Return a number to four decimals, below one to four figures, without idle zeros: enough to add up on paper."""
+    if abs(value) < 1e-9:
+        return "0"
     if not 5e-5 <= abs(value) < 1e15:
         return f"{value:.4g}"
     places = 4 if abs(value) >= 1 else 3 - math.floor(math.log10(abs(value)))

@@ -81,8 +81,8 @@ class Taken:
             )
         if gauged:
             yield from wrapped(
-                "Reckoned from the height that was found. It was of the stack before this change, so it is taken out of "
-                "the file: make the change, gauge both couplers again and enter found.coupler_height."
+                "Reckoned from the height that was found. It was of the stack before this change, so it is taken out "
+                "of the file: make the change, gauge both couplers again and enter found.coupler_height."
             )
 
 
