@@ -91,7 +91,7 @@ def plain(node: Node) -> Any:
             'wall: "0.045"',
             (
                 "car.toml, line 2, body.wall: a colon stands where an equals sign belongs: "
-                'got "0.045"{A}. Write: wall = "0.045"'
+                'got "0.045"; accepted: key = "value". Write: wall = "0.045"'
             ),
         ),
         (
@@ -114,7 +114,24 @@ def plain(node: Node) -> Any:
         ),
         (
             'lip depth = "0.188"',
-            'car.toml, line 2, body.lip_depth: a key has no spaces in it: got "0.188"{A}. Write: lip_depth = "0.188"',
+            (
+                'car.toml, line 2, body.lip_depth: a key has no spaces in it: got "0.188"; '
+                'accepted: letters, figures and _ in a key. Write: lip_depth = "0.188"'
+            ),
+        ),
+        (
+            "inside_width = 1.156, 1.153",
+            (
+                'car.toml, line 2, body.inside_width: a list stands without its brackets: got "1.156, 1.153"; '
+                'accepted: a list in [ ]. Write: inside_width = ["1.156", "1.153"]'
+            ),
+        ),
+        (
+            'inside_width = "1.156", "1.153"  # B, A',
+            (
+                "car.toml, line 2, body.inside_width: a list stands without its brackets: "
+                'got ""1.156", "1.153""; accepted: a list in [ ]. Write: inside_width = ["1.156", "1.153"]'
+            ),
         ),
         (
             'inside_length = ["5.906", 5.904"]',
@@ -141,7 +158,7 @@ def plain(node: Node) -> Any:
 )
 def test_a_slip_is_named_and_mended(line: str, said: str) -> None:
     """A line that TOML refuses gets one problem that says how to write it."""
-    accepted = '; accepted: key = "text in straight quotes", a plain number, true, false or a list in [ ]'
+    accepted = "; accepted: a text in straight quotes, a plain number or a list in [ ]"
     assert [str(each) for each in problems_of(f"[body]\n{line}\n")][:1] == [said.replace("{A}", accepted)]
 
 

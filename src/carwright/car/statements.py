@@ -308,7 +308,7 @@ def _read_header(chunk: str, line: int, problems: list[Problem], shift: int) -> 
             problems.append(
                 Problem(
                     "a value stands on the line of its section's header",
-                    left[:80],
+                    left[:80].rstrip(),
                     "one header or one value on a line",
                     f"Begin a new line after {whole}.",
                     line=line,
@@ -342,15 +342,15 @@ def _mend(chunk: str, line: int, problems: list[Problem], shift: int) -> Iterato
     column = shift + head.end() + 1
     slip, value, rest = _meant(raw)
     if head.group(2) == ":":
-        slip = "a colon stands where an equals sign belongs"
+        slip = _COLON
     if spaced is not None:
-        slip = "a key has no spaces in it"
+        slip = _SPACES
     shown = value if isinstance(value, str) else raw.split("\n")[0].strip()
     problems.append(
         Problem(
             slip,
-            _COMMENT.sub("", shown or raw.split("\n")[0].strip())[:80] if value != "" else "",
-            _ACCEPTED,
+            _COMMENT.sub("", shown or raw.split("\n")[0].strip())[:80].strip() if value != "" else "",
+            _WHAT_IS_ACCEPTED.get(slip, _ACCEPTED),
             _how_to_write(".".join(path), slip, value),
             key=".".join(path),
             line=line,
@@ -379,7 +379,17 @@ def _how_to_write(name: str, slip: str, value: Any) -> str:
     return 'Write a text in quotes, or a list of them: ["0.030", "0.015"].'
 
 
-_ACCEPTED = 'key = "text in straight quotes", a plain number, true, false or a list in [ ]'
+_TWO = "two values stand on one line"
+_COLON = "a colon stands where an equals sign belongs"
+_SPACES = "a key has no spaces in it"
+_NO_BRACKETS = "a list stands without its brackets"
+_WHAT_IS_ACCEPTED = {
+    _TWO: "one key and its value on a line",
+    _COLON: 'key = "value"',
+    _SPACES: "letters, figures and _ in a key",
+    _NO_BRACKETS: "a list in [ ]",
+}
+_ACCEPTED = "a text in straight quotes, a plain number or a list in [ ]"
 _UNQUOTED = "the value is not in quotes"
 
 
@@ -405,7 +415,10 @@ def _meant(raw: str) -> tuple[str, Any, str]:
         return "yes and no are written true and false, in small letters", _TRUE[body.casefold()], rest
     plain = _parsed(f"x = {body}")
     if plain is not None and rest:
-        return "two values stand on one line", plain["x"], rest
+        return _TWO, plain["x"], rest
+    items = [item.strip() for item in re.split(r",\s+", body)]
+    if len(items) > 1 and all(re.match(r"[.\d¼½¾]", item) for item in items):
+        return _NO_BRACKETS, items, rest
     return _UNQUOTED, body.rstrip(_CLOSING) if body[:1].isalpha() else body, rest
 
 
@@ -417,7 +430,7 @@ def _before_next(text: str) -> tuple[str, str]:
     return text[: matched.start()], text[matched.start() :].lstrip(",; \t\u00a0")
 
 
-def _meant_string(text: str) -> tuple[str, str, str]:
+def _meant_string(text: str) -> tuple[str, Any, str]:
     quote = text[0]
     whole = re.match(rf"{quote}((?:[^{quote}\\]|\\.)*){quote}", text)
     if whole is not None:
@@ -426,7 +439,10 @@ def _meant_string(text: str) -> tuple[str, str, str]:
         if following is not None:
             parsed = _parsed(f"x = {whole.group(0)}")
             value = parsed["x"] if parsed is not None else whole.group(1)
-            return "two values stand on one line", value, after.lstrip(",; \t\u00a0")
+            return _TWO, value, after.lstrip(",; \t\u00a0")
+        several = _parsed(f"x = [{_COMMENT.sub('', text)}]") if after.lstrip().startswith(",") else None
+        if several is not None:
+            return _NO_BRACKETS, several["x"], ""
     body, rest = _before_next(text[1:])
     body = _COMMENT.sub("", body).rstrip().rstrip(",;").rstrip()
     inner = body[:-1] if body.endswith(quote) else body
