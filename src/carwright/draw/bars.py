@@ -27,6 +27,7 @@ _WIDE_MM: Final = 2.0
 _LEAST_PERCENT: Final = 90.0
 _MOST_PERCENT: Final = 110.0
 _INCH_MM: Final = 25.4
+_ROUNDING: Final = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,10 +113,10 @@ def factor_from(text: str, *, option: str) -> float:
     inches = found[2] in ("in", '"') or (found[2] is None and reading < _INCH_MM)
     percent = reading * (_INCH_MM if inches else 1.0) / wanted * 100.0
     page = float(found[4]) if found[4] else 1.0
-    if not _LEAST_PERCENT <= percent <= _MOST_PERCENT:
+    if not _LEAST_PERCENT - _ROUNDING <= percent <= _MOST_PERCENT + _ROUNDING:
         raise InputError(_problem("a printed bar cannot be so far out", text, accepted, option))
     factor = page * 100.0 / percent
-    if not 100.0 / _MOST_PERCENT - 1e-9 <= factor <= 100.0 / _LEAST_PERCENT + 1e-9:
+    if not 100.0 / _MOST_PERCENT - _ROUNDING <= factor <= 100.0 / _LEAST_PERCENT + _ROUNDING:
         raise InputError(_problem("with the page's own factor the correction is too great", text, accepted, option))
     return factor
 

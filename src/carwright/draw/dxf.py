@@ -18,7 +18,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Final
 
-from carwright.draw.glyphs import runs
+from carwright.draw.glyphs import CAP_HEIGHT, FRACTION_SIZE, runs
 from carwright.draw.model import (
     ARROW_MM,
     LAYERS,
@@ -129,7 +129,7 @@ def _dimension_style(doc: Document, k: float) -> None:
     style = doc.dimstyles.new(_STYLE)
     attributes: dict[str, float | int | str] = {
         "dimtxsty": "LETTERS",
-        "dimtxt": LETTER_MM / k,
+        "dimtxt": CAP_HEIGHT * LETTER_MM / k,
         "dimasz": ARROW_MM / k,
         "dimexo": GAP_MM / k,
         "dimexe": OVERRUN_MM / k,
@@ -163,13 +163,13 @@ def _rich_text(text: str) -> str:
     done: list[str] = []
     for run in runs(" ".join(text.split())):
         if run.below:
-            done.append(f"\\S{run.text}/{run.below};")
+            done.append(f"{{\\H{FRACTION_SIZE}x;\\S{run.text}/{run.below};}}")
         else:
             kept = "".join(sign if sign.isprintable() else "\ufffd" for sign in run.text)
             for sign in "\\{}":
                 kept = kept.replace(sign, f"\\{sign}")
             done.append(kept.replace("^", "^ ").replace("%%", "%\u200b%"))
-    return "".join(done)
+    return ("\\A1;" if any(each.startswith("{\\H") for each in done) else "") + "".join(done)
 
 
 def _write(space: Modelspace, mark: Mark, k: float) -> None:
@@ -213,7 +213,7 @@ def _words(space: Modelspace, at: XY, text: str, size_mm: float, anchor: str, *,
 
     align = {"start": TextEntityAlignment.LEFT, "middle": TextEntityAlignment.CENTER, "end": TextEntityAlignment.RIGHT}
     attributes = {"layer": layer, "style": "LETTERS", "rotation": turn_deg}
-    words = space.add_text(_plain_text(text), height=size_mm * 0.7, dxfattribs=attributes)
+    words = space.add_text(_plain_text(text), height=size_mm * CAP_HEIGHT, dxfattribs=attributes)
     words.set_placement(at, align=align[anchor])
 
 

@@ -14,7 +14,19 @@ from functools import cache
 from pathlib import Path
 from typing import Final
 
-__all__ = ["BOLD_FAMILY", "CAP_HEIGHT", "FAMILY", "FONT_FOLDER", "Run", "runs", "shortened", "shown", "width_mm"]
+__all__ = [
+    "BOLD_FAMILY",
+    "CAP_HEIGHT",
+    "FAMILY",
+    "FONT_FOLDER",
+    "FRACTION_SIZE",
+    "Run",
+    "run_width_mm",
+    "runs",
+    "shortened",
+    "shown",
+    "width_mm",
+]
 
 FAMILY: Final = "IBM Plex Sans"
 BOLD_FAMILY: Final = "IBM Plex Sans SmBld"

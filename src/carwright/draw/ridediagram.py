@@ -29,6 +29,7 @@ from carwright.draw.model import (
     Polyline,
     Text,
 )
+from carwright.draw.strokes import bounds, ink
 from carwright.plan.model import Plan
 from carwright.ride.model import EndRide
 from carwright.working import Working, derive
@@ -59,12 +60,12 @@ class _Place:
 
 def ride_scale(plan: Plan, shape: CarShape, *, width_mm: float, height_mm: float) -> float:
     """Return the greatest whole-number scale (or 1 : 2, 1 : 3 ...) at which both ends fit one above the other."""
-    for scale in (*(float(k) for k in range(10, 0, -1)), *(1.0 / k for k in range(2, 12))):
-        long = max(_span(_places(plan, shape, end)) for end in ("a", "b"))
-        tall = max(_top(plan, shape, end) for end in ("a", "b"))
-        if long * scale + _LABELS_MM + _HEAD_MM <= width_mm and 2 * (tall * scale + 12.0) <= height_mm:
+    scales = (*(float(k) for k in range(10, 0, -1)), *(1.0 / k for k in range(2, 12)))
+    for scale in scales:
+        box = bounds(ink(ride_diagram(plan, shape, scale=scale)))
+        if box.width_mm <= width_mm and box.height_mm <= height_mm:
             return scale
-    return 1.0 / 12.0
+    return scales[-1]
 
 
 def ride_diagram(plan: Plan, shape: CarShape, *, scale: float) -> Drawing:
@@ -93,10 +94,6 @@ def _wanting(plan: Plan) -> list[str]:
         for ride in (plan.ride.ends.a, plan.ride.ends.b)
         if ride.needs
     ]
-
-
-def _span(place: _Place) -> float:
-    return max(place.face, place.end) - place.inner
 
 
 def _top(plan: Plan, shape: CarShape, end: End) -> float:
@@ -234,7 +231,7 @@ def _stack(section: _Section) -> None:
         section.box(-half, below, half, under, layer="wanting", part=f"bolster_{end}", title="Body bolster, wanting")
     text = number(section.ride.floor_underside, units)
     wanting = [path for path in section.ride.needs if path in ("trucks.seat_height", "underframe.bolster")]
-    words = f"floor underside, needs {needs_letters(wanting)}" if wanting else "floor underside"
+    words = f"underside, needs {needs_letters(wanting)}" if wanting else "floor underside"
     section.height(place.inner, under, text, words, known=section.known)
     section.line((0.0, low - 2.0 / section.scale), (0.0, under + 3.0 / section.scale), "centre", "Truck pivot")
 

@@ -173,7 +173,7 @@ def _outline_page(plan: Plan, paper: Paper, views: Sequence[View]) -> Page:
 def _ride_page(plan: Plan, paper: Paper) -> Page:
     shape = plan_shape(plan)
     wide, high = field_mm(paper)
-    drawing = ride_diagram(plan, shape, scale=ride_scale(plan, shape, width_mm=wide - 4.0, height_mm=high - 70.0))
+    drawing = ride_diagram(plan, shape, scale=ride_scale(plan, shape, width_mm=wide - 2.0, height_mm=high - 72.0))
     blocks: list[Block] = [
         Picture(drawing, drawing.scale == 1.0),
         Heading("Heights above the rail top"),
