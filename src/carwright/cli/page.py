@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import shlex
 import textwrap
 from collections.abc import Iterable, Sequence
 from typing import Final
 
-__all__ = ["WIDTH", "heading", "listed", "plain", "row", "wrapped"]
+__all__ = ["WIDTH", "command_line", "heading", "listed", "plain", "row", "wrapped"]
 
 WIDTH: Final = 80
 """Columns of a page; it reads the same on a terminal, in a file, through a pipe and aloud."""
@@ -55,6 +56,11 @@ def row(label: str, cells: Sequence[str], *, note: str = "", label_width: int = 
     if len(lead) > WIDTH - 16:
         return [figures.rstrip(), *wrapped(note, first=" " * 4)]
     return wrapped(note, first=lead)
+
+
+def command_line(*words: str) -> str:
+    """Return a command to type, indented, quoted as a shell wants it; it is never broken over two lines."""
+    return f"    carwright {shlex.join(plain(each) for each in words)}"
 
 
 def listed(names: Iterable[str]) -> str:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Literal
 
+from carwright.car.keys import key_named
 from carwright.car.model import ENDS, End
-from carwright.cli.page import heading, listed, plain, row, wrapped
+from carwright.cli.page import command_line, heading, listed, plain, row, wrapped
 from carwright.findings import VERDICT_ORDER, Finding
 from carwright.lengths import number_in, show_in
 from carwright.pieces import Hole
@@ -15,7 +16,7 @@ from carwright.plan.checks import called
 from carwright.ride.model import Alternative, EndRide
 from carwright.working import Working, derive, leaves
 
-__all__ = ["basis_of", "counts_of_verdicts", "next_step", "plan_lines", "short_name"]
+__all__ = ["basis_of", "counts_of_verdicts", "next_step", "plan_lines", "short_name", "summary_lines"]
 
 _DOUBTS_SHOWN = 3
 """Shares of the doubt that are told at each end: the rest seldom pays for another measurement."""
@@ -45,6 +46,15 @@ def plan_lines(plan: Plan, *, file: str = "") -> Iterator[str]:
     yield from _findings(plan, units)
 
 
+def summary_lines(plan: Plan) -> Iterator[str]:
+    """Yield the short page: what the car is, the couplers, the floor, what to buy."""
+    units = plan.car.info.units
+    yield from _head(plan)
+    yield from _couplers(plan, units)
+    yield from _floor(plan, units)
+    yield from _buy(plan, units)
+
+
 def basis_of(*workings: Working | None) -> str:
     """Return how the weakest reference value below the workings is known: "from memory", "common practice" or ""."""
     bases = {leaf.basis for working in workings if working is not None for leaf in leaves(working)}
@@ -63,12 +73,25 @@ def counts_of_verdicts(findings: Sequence[Finding]) -> str:
 
 
 def next_step(plan: Plan) -> str:
-    """Return what to do next: the mend of the worst finding that has one, or what to measure, or ""."""
-    for finding in plan.findings:
-        if finding.verdict in ("fail", "watch") and finding.mend:
+    """Return what to do next: mend what fails, else measure what is missing, else mend what is to watch."""
+    by_verdict = {verdict: [each for each in plan.findings if each.verdict == verdict] for verdict in VERDICT_ORDER}
+    for finding in by_verdict["fail"]:
+        if finding.mend:
             return finding.mend
-    needs = dict.fromkeys(key for finding in plan.findings if finding.verdict == "unknown" for key in finding.needs)
-    return f"Measure {listed(called(key) for key in needs)}." if needs else ""
+    needs = tuple(dict.fromkeys(key for finding in by_verdict["unknown"] for key in finding.needs))
+    if needs:
+        return f"Measure {_wanting(needs)}."
+    return next((finding.mend for finding in by_verdict["watch"] if finding.mend), "")
+
+
+def _wanting(needs: Sequence[str]) -> str:
+    """Return missing measurements by letter and name, those that the sheet asks first before the others."""
+
+    def place(key: str) -> tuple[bool, str]:
+        found = key_named(key)
+        return (found is None or not found.first, found.letter if found is not None and found.first else "")
+
+    return listed(called(key) for key in sorted(dict.fromkeys(needs), key=place))
 
 
 def short_name(check: str) -> str:
@@ -133,9 +156,12 @@ def _couplers(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
     by_check = {each.check: each.verdict for each in plan.findings}
     verdicts = [by_check.get(f"coupler_height_{end}", "unknown") for end in ENDS]
     yield from row("verdict", [_mark(each) for each in verdicts])
+    if a.needs and set(a.needs) == set(b.needs):
+        yield from wrapped(f"Both ends still need {_wanting(a.needs)}.", first="  ")
+        return
     for end, result in (("A", a), ("B", b)):
         if result.needs:
-            yield from wrapped(f"{end} still needs {listed(called(key) for key in result.needs)}.", first="  ")
+            yield from wrapped(f"{end} still needs {_wanting(result.needs)}.", first="  ")
 
 
 def _chance(chance: Working) -> str:
@@ -238,8 +264,8 @@ def _alternatives(plan: Plan, units: Literal["in", "mm"], file: str) -> Iterator
     for each in plan.alternatives:
         yield from _alternative(each, units)
     if len(plan.alternatives) > 1:
-        shown = plain(file) or "CAR"
-        yield from wrapped(f"`carwright plan {shown} --take N` writes way N into the file.", first="  ")
+        yield "  To write way N into the file:"
+        yield command_line("plan", file or "CAR", "--take", "N")
 
 
 def _alternative(each: Alternative, units: Literal["in", "mm"]) -> Iterator[str]:
@@ -274,7 +300,7 @@ def _floor(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
     if floor.corner is not None:
         yield from row("off each corner", _figures(floor.corner, units))
     if floor.needs:
-        yield from wrapped(f"Still needs {listed(called(key) for key in floor.needs)}.", first="  ")
+        yield from wrapped(f"Still needs {_wanting(floor.needs)}.", first="  ")
 
 
 def _pieces(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
@@ -315,9 +341,7 @@ def _holes(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
     if known:
         yield f"  Drill sizes: {known}."
     for hole in waiting:
-        yield from wrapped(
-            f"Do not drill {short_name(hole.name)} yet: needs {listed(called(key) for key in hole.needs)}.", first="  "
-        )
+        yield from wrapped(f"Do not drill {short_name(hole.name)} yet: needs {_wanting(hole.needs)}.", first="  ")
 
 
 def _from_end(plan: Plan, hole: Hole, units: Literal["in", "mm"]) -> str:
@@ -343,7 +367,7 @@ def _weight(plan: Plan) -> Iterator[str]:
             note = weight.rule + (f", by {over}" if weight.length_used else "") + (f"; {known}" if known else "")
         yield from row(label, ["?" if value is None else f"{value.value:.1f}"], note=note)
     if weight.needs:
-        yield from wrapped(f"Not weighed yet: {listed(called(key) for key in weight.needs)}.", first="  ")
+        yield from wrapped(f"Not known and not counted: {_wanting(weight.needs)}.", first="  ")
 
 
 def _curve(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
@@ -360,7 +384,7 @@ def _curve(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
         if value is not None:
             yield from row(label, [f"{value.value:.1f}°"])
     if turning.needs:
-        yield from wrapped(f"Still needs {listed(called(key) for key in turning.needs)}.", first="  ")
+        yield from wrapped(f"Still needs {_wanting(turning.needs)}.", first="  ")
 
 
 def _buy(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
@@ -385,7 +409,7 @@ def _findings(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
             continue
         if finding.margin is not None:
             yield f"  {'':<9}{short_name(finding.check)}: {_margin(finding.margin, finding.unit, units)}"
-        if finding.mend:
+        if finding.mend and finding.verdict != "unknown":
             yield from wrapped(f"Mend: {finding.mend}", first=" " * 11)
         if finding.source:
             yield from wrapped(f"Source: {finding.source}", first=" " * 11)

@@ -1,0 +1,125 @@
+"""``carwright demo``: the three cars of the Kestrel Lake & Western, planned, drawn and told."""
+
+from __future__ import annotations
+
+import json as json_format
+from collections.abc import Iterator
+from dataclasses import dataclass
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from carwright.plan import Plan
+
+__all__ = ["command"]
+
+_CARS = ("boxcar", "n_car", "h0_car")
+"""Car files of the package, in the order in which they are told."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """One car of the demonstration: its plan, where its files lie, and their names."""
+
+    name: str
+    folder: Path
+    plan: Plan
+    files: tuple[str, ...]
+
+
+def command(*, out: Path = Path("demo-out"), json: bool = False) -> int:
+    """Plan, draw and print the three cars of the demonstration.
+
+    A boxcar in HO, a gondola in N and a covered wagon in H0 to NEM, of an invented
+    railroad, with invented numbers. Each gets a folder with its car file, the plan
+    as text and JSON, all drawings as PDF, and each drawing as SVG and DXF. Status 1
+    when a check on one of them fails, which is the demonstration's point.
+
+    Args:
+        out: The folder to write into.
+        json: Print what was made as JSON for other programs.
+    """
+    from carwright.findings import worst_verdict
+
+    told = list(_made(out))
+    if json:
+        print(json_format.dumps({"cars": [_as_json(each) for each in told]}, ensure_ascii=False, indent=2))
+    else:
+        for line in _lines(told):
+            print(line)
+    fails = any(worst_verdict(each.plan.findings) == "fail" for each in told)
+    return 1 if fails else 0
+
+
+def _made(out: Path) -> Iterator[_Told]:
+    """Yield each car when all of its files are written."""
+    from carwright.car.read import read_car
+    from carwright.cli.progress import steps
+    from carwright.cli.show_plan import plan_lines
+    from carwright.draw.dxf import reading_dxf
+    from carwright.draw.files import write_file
+    from carwright.draw.pdf import pdf
+    from carwright.draw.svg import svg
+    from carwright.draw.views import VIEWS, drawing_of, pages_of
+    from carwright.plan import document_of, make_plan
+
+    for name in steps("Planning and drawing", _CARS):
+        folder = out / name
+        data = resources.files("carwright.demo").joinpath(f"{name}.toml").read_bytes()
+        plan = make_plan(read_car(data, file=f"{name}.toml"))
+        car_file = folder / "car.toml"
+        document = json_format.dumps(document_of(plan).as_json(), ensure_ascii=False, indent=2)
+        paper = "a4" if plan.car.info.units == "mm" else "letter"
+        files = {
+            "car.toml": data,
+            "plan.txt": ("\n".join(plan_lines(plan, file=str(car_file))) + "\n").encode(),
+            "plan.json": f"{document}\n".encode(),
+            "drawings.pdf": pdf(
+                pages_of(plan, VIEWS, paper="a4" if paper == "a4" else "letter"),
+                title=plan.car.info.name,
+                paper="a4" if paper == "a4" else "letter",
+            ),
+        }
+        for view in VIEWS:
+            drawing = drawing_of(plan, view)
+            files[f"{view}.svg"] = svg(drawing).encode()
+            files[f"{view}.dxf"] = reading_dxf(drawing)
+        for file, content in files.items():
+            write_file(folder / file, content)
+        yield _Told(name, folder, plan, tuple(files))
+
+
+def _as_json(told: _Told) -> dict[str, object]:
+    from carwright.findings import worst_verdict
+
+    ride = told.plan.ride
+    return {
+        "name": told.plan.car.info.name,
+        "folder": str(told.folder),
+        "files": list(told.files),
+        "verdict": worst_verdict(told.plan.findings),
+        "coupler_height_mm": {
+            "a": None if ride.ends.a.coupler_height is None else ride.ends.a.coupler_height.value,
+            "b": None if ride.ends.b.coupler_height is None else ride.ends.b.coupler_height.value,
+        },
+    }
+
+
+def _lines(told: list[_Told]) -> Iterator[str]:
+    from carwright.cli.page import command_line, plain, wrapped
+    from carwright.cli.show_plan import summary_lines
+
+    yield "Three cars of the Kestrel Lake & Western. All of their numbers are invented."
+    for each in told:
+        yield ""
+        yield "-" * 80
+        yield from summary_lines(each.plan)
+        yield ""
+        yield from wrapped(f"In {plain(str(each.folder))}: {', '.join(each.files)}")
+    yield ""
+    yield "-" * 80
+    first = told[0].folder / "car.toml"
+    yield "Why coupler A of the first car stands where it does, and the first cure taken:"
+    yield command_line("plan", str(first), "--why", "ride.a.error_mm")
+    yield command_line("plan", str(first), "--take", "1")

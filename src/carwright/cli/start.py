@@ -1,0 +1,171 @@
+"""``carwright start``: from a shell in the hand to a car file, a measuring sheet and a first drawing."""
+
+from __future__ import annotations
+
+import json as json_format
+import re
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+from carwright.problems import InputError
+
+if TYPE_CHECKING:
+    from carwright.cli.draft import Draft
+    from carwright.cli.interview import Asked, Desk
+    from carwright.draw.pdf import Page, Paper
+    from carwright.plan import Plan
+
+__all__ = ["command"]
+
+_FIRST = ("car.type", "car.scale", "car.standard", "car.units", "car.missing")
+"""What is asked, behind the name, before the letters of the sheet."""
+
+_MISSING = {
+    "trucks": ("trucks", "The trucks are missing: Enter leaves it open, and the plan says what to buy."),
+    "underframe": ("underframe", "Type build to have it laminated from sheet; Enter leaves it open."),
+    "coupler": ("couplers", "The couplers are missing: Enter leaves it open until you have one in the hand."),
+}
+"""Section of the file: the word in car.missing that makes its sizes unknown, and what is then said."""
+
+
+def command(file: Path | None = None, /, *, paper: Literal["letter", "a4"] | None = None, json: bool = False) -> int:
+    """Answer a few questions about a shell; get its car file and first drawing.
+
+    Asks what it is and what is missing, makes the measuring sheet, then asks for
+    the sheet's letters in order. Enter skips a question, ? says how to measure,
+    b goes back, q ends. Every answer is kept at once: give the same file again to
+    go on.
+
+    Args:
+        file: The car file to make or to go on with. Without it, the car's name names it.
+        paper: Paper of the sheet and the template. Without it, a4 for millimetres, letter for inches.
+        json: Print the plan as JSON at the end; questions go to standard error.
+    """
+    from carwright.car.keys import first_eleven
+    from carwright.cli.interview import Asked, Went, ask_all, ask_groups, standard_desk
+    from carwright.cli.page import command_line, wrapped
+    from carwright.findings import worst_verdict
+    from carwright.plan import document_of, make_plan
+
+    desk = standard_desk(quiet=json)
+    desk.say(wrapped("Enter skips a question, ? says how to measure, b goes back, q ends."))
+    draft = _opened(desk, file)
+    try:
+        opening = [each for each in _opening() if not draft.said(each.key, each.place)]
+        went = Went.BACK
+        while went is Went.BACK:
+            went = ask_all(desk, draft, opening)
+            _write_sheet(desk, draft, paper)
+            if went is not Went.ENDED:
+                letters = [Asked(key, key.path, _hint(draft, key.section)) for key in first_eleven()]
+                desk.say(["", *wrapped("Now the letters of the sheet, in order.")])
+                went = ask_all(desk, draft, [each for each in letters if not draft.said(each.key, each.place)])
+            opening = _opening()
+        if went is not Went.ENDED:
+            ask_groups(desk, draft)
+    except KeyboardInterrupt:
+        if draft.begun:
+            desk.say(["", "Every answer so far is kept. To go on:", command_line("start", str(draft.path))])
+        raise
+    plan = make_plan(draft.car)
+    _write_template(desk, draft, plan, paper)
+    _end(desk, draft, plan)
+    if json:
+        print(json_format.dumps(document_of(plan).as_json(), ensure_ascii=False, indent=2))
+    return 1 if worst_verdict(plan.findings) == "fail" else 0
+
+
+def _opening() -> list[Asked]:
+    from carwright.car.keys import keys
+    from carwright.cli.interview import Asked
+
+    by_path = {key.path: key for key in keys()}
+    explained = ("car.type", "car.missing")
+    return [Asked(by_path[path], path, by_path[path].how if path in explained else "") for path in _FIRST]
+
+
+def _opened(desk: Desk, file: Path | None) -> Draft:
+    """Return the draft in ``file``, or in a new file that is named after the car."""
+    from carwright.cli.draft import Draft
+    from carwright.cli.page import plain, wrapped
+
+    name: str | None = None
+    if file is None or not file.exists():
+        desk.say(["", *wrapped("What do you call this car?")])
+        name = desk.hear("    name (Enter skips): ")
+        while name == "?":
+            desk.say(wrapped("Any words; they head every drawing.", first="    "))
+            name = desk.hear("    name (Enter skips): ")
+    draft = Draft(file if file is not None else _free(name or ""))
+    if not draft.begun:
+        try:
+            draft.put({"car.name": name} if name else {})
+        except InputError:
+            desk.say(wrapped("That name cannot be kept in a file: it goes on without one.", first="    "))
+            draft.put({})
+    else:
+        desk.say(wrapped("Going on where it was left."))
+    desk.say([f"    Every answer is kept in {plain(str(draft.path))}"])
+    return draft
+
+
+def _free(name: str) -> Path:
+    """Return the name of a file that is not there yet, after the car's name."""
+    stem = re.sub(r"\W+", "-", name.casefold()).strip("-_")[:40] or "car"
+    at = 1
+    while (path := Path(f"{stem}.toml" if at == 1 else f"{stem}-{at}.toml")).exists():
+        at += 1
+    return path
+
+
+def _hint(draft: Draft, section: str) -> str:
+    word, hint = _MISSING.get(section, ("", ""))
+    return hint if word and word in draft.car.info.missing else ""
+
+
+def _beside(draft: Draft, what: str) -> Path:
+    return draft.path.with_name(f"{draft.path.stem}-{what}.pdf")
+
+
+def _write(path: Path, pages: Iterable[Page], draft: Draft, paper: Paper | None) -> None:
+    from carwright.draw.files import write_file
+    from carwright.draw.pdf import pdf
+
+    info = draft.car.info
+    write_file(path, pdf(tuple(pages), title=info.name or "Car", paper=_paper(draft, paper)))
+
+
+def _paper(draft: Draft, paper: Paper | None) -> Paper:
+    return paper or ("a4" if draft.car.info.units == "mm" else "letter")
+
+
+def _write_sheet(desk: Desk, draft: Draft, paper: Paper | None) -> None:
+    from carwright.cli.page import plain, wrapped
+    from carwright.draw.sheet import measuring_pages
+
+    path = _beside(draft, "sheet")
+    _write(path, measuring_pages(draft.car, paper=_paper(draft, paper)), draft, paper)
+    desk.say(["", f"Measuring sheet: {plain(str(path))}"])
+    desk.say(wrapped("Print it for the bench: each letter stands at what it measures, with a box for the figure."))
+
+
+def _write_template(desk: Desk, draft: Draft, plan: Plan, paper: Paper | None) -> None:
+    from carwright.cli.page import plain, wrapped
+    from carwright.draw.views import pages_of
+
+    desk.say([""])
+    if not plan.floor.outline:
+        desk.say(wrapped("No floor template yet: it needs C inside length and D inside width."))
+        return
+    path = _beside(draft, "template")
+    _write(path, pages_of(plan, ["template"], paper=_paper(draft, paper)), draft, paper)
+    desk.say([f"Floor template, true size: {plain(str(path))}"])
+    desk.say(wrapped("Print it at 100 % and measure its bars before you cut."))
+
+
+def _end(desk: Desk, draft: Draft, plan: Plan) -> None:
+    from carwright.cli.page import command_line
+    from carwright.cli.show_plan import summary_lines
+
+    desk.say(["", *summary_lines(plan), "", "Everything, and why:", command_line("plan", str(draft.path))])
