@@ -226,21 +226,21 @@ def _screened(ground: _Ground, pairs: list[_Pair]) -> list[_Pair]:
     by_cost = sorted((pair for pair in pairs if pair.out == least_out), key=lambda p: p.cost)
     chances = {id(pair): coarse(pair) for pair in by_error[:6]}
     best = max(chances.values(), default=0.0)
-    chosen: list[_Pair] = list(by_error[:3])
+    chosen = {pair.name: pair for pair in by_error[:3]}
     for pair in by_cost[:_SHORTLIST]:
         chance = chances.get(id(pair))
         if chance is None:
             chance = coarse(pair)
         best = max(best, chance)
         if chance >= best - _BAND - _SCREEN_SLACK:
-            chosen.append(pair)
+            chosen.setdefault(pair.name, pair)
         if len(chosen) >= MOST_ALTERNATIVES + 4:
             break
     for pair in sorted(pairs, key=lambda p: (p.out, -round(coarse(p) / _BAND), p.cost)):
         if len(chosen) >= MOST_ALTERNATIVES + 4:
             break
-        chosen.append(pair)
-    return list({pair.name: pair for pair in chosen}.values())
+        chosen.setdefault(pair.name, pair)
+    return list(chosen.values())
 
 
 def _after(ground: _Ground, pair: _Pair) -> tuple[Ends[EndSpec], Ride, Working | None]:

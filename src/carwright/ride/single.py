@@ -40,7 +40,7 @@ def single_change(ride: Ride, specs: Ends[EndSpec]) -> SingleChange | None:
     """Return the first single change, in the order of cures, that brings both ends within their limits, or None.
 
     Trucks come before couplers, and of two the end with the larger error. The best size in the interval that serves is
-    the one that makes the larger of the two errors least.
+    the one that makes the larger of the two errors least, and of those alike the one with the least sum.
 
     Args:
         ride: both ends solved, with errors, limits and levers.
@@ -79,5 +79,6 @@ def _best(
     if low > high or high >= 1e9:
         return None
     steps = [low + (high - low) * i / 200 for i in range(201)]
-    best = min(steps, key=lambda d: max(abs(e + w * d) for w, e in zip(weights, errors, strict=True)))
+    after = [[abs(e + w * d) for w, e in zip(weights, errors, strict=True)] for d in steps]
+    best = min(zip(steps, after, strict=True), key=lambda item: (max(item[1]), sum(item[1])))[0]
     return SingleChange(where, end, low, high, best)
