@@ -100,7 +100,7 @@ def bolster_pieces(
     thickness: Working | None,
     thickness_range: tuple[Working, Working] | None,
     x: Working | None,
-    top: Working | None,
+    z: Working | None,
     hole: TappedHole | None,
 ) -> tuple[Piece, ...]:
     """Return the body bolster of one end, with its clearance for the truck's screw, as far as it is known.
@@ -112,7 +112,7 @@ def bolster_pieces(
         thickness: its height, mm.
         thickness_range: what the ride allows.
         x: truck pivot from mid-car, mm.
-        top: the floor's underside over it, above the rail, mm.
+        z: its underside above the rail, mm, if known.
         hole: the truck's screw.
     """
     if thickness is None or x is None or floor.width is None:
@@ -124,7 +124,6 @@ def bolster_pieces(
         usual, ratio = practice_value("bolster_along"), car.info.ratio
         along = usual if ratio is None else derive("bolster along the car", "b*87.1/n", b=usual, n=ratio)
     zero = derive("on the centre line", "0")
-    z = None if top is None else derive(f"underside of bolster {end.upper()}", "u - K", u=top, K=thickness)
     holes: tuple[Hole, ...] = ()
     if hole is not None:
         clearance = hole.thread.clearance

@@ -226,7 +226,7 @@ def _thickness_finding(
 ) -> Finding:
     error = derive("error of the floor's thickness", "t - w", t=thickness, w=wanted)
     inside = abs(error.value) <= window.value + 1e-9
-    margin = derive("to spare of the floor's thickness", "m + e" if error.value < 0 else "m - e", m=window, e=error)
+    margin = derive("to spare of the floor's thickness", "m - abs(e)", m=window, e=error)
     listed = " + ".join(show_in(layer.value, units) for layer in layers)
     side = "over" if error.value > 0 else "under"
     because = (

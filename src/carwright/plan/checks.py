@@ -105,7 +105,7 @@ def _coupler_height(
     if result.coupler_height is None or result.error is None:
         return _unknown(check, f"The height of coupler {letter}", result.needs)
     error, limit = result.error, target.limit
-    margin = derive(f"to spare of coupler {letter}", "m + e" if error.value < 0 else "m - e", m=limit, e=error)
+    margin = derive(f"to spare of coupler {letter}", "m - abs(e)", m=limit, e=error)
     chance = result.pass_probability
     if abs(error.value) > limit.value + 1e-9:
         verdict: Verdict = "fail"
@@ -141,7 +141,7 @@ def _found_against_stack(car: Car, end: End, ride: Ride, specs: Ends[EndSpec]) -
         inputs["t"] = found.tolerance
         formula = "k*(w + t)"
     limit = derived(f"tolerances of both heights at {letter} together", formula, inputs)
-    size = derive(f"difference at {letter}", "d" if difference.value >= 0 else "-d", d=difference)
+    size = derive(f"difference at {letter}", "abs(d)", d=difference)
     margin = derive(f"agreement at {letter} to spare", "m - d", m=limit, d=size)
     ok = margin.value >= -1e-9
     because = (
@@ -193,9 +193,7 @@ def _no_cure(
             mend = f"{'Raise' if up else 'Lower'} coupler {letter} alone by {size} {span}: " + (
                 "an offset shank or a recess." if up else "a shim under the floor or an offset shank."
             )
-    margin = derive(
-        f"to spare at {end.upper()} at best", "m + e" if error.value < 0 else "m - e", m=limits.at(end), e=error
-    )
+    margin = derive(f"to spare at {end.upper()} at best", "m - abs(e)", m=limits.at(end), e=error)
     verdict: Verdict = (
         "watch"
         if targets.at(end) is not None and "memory" in ((targets.a.height.basis, targets.b.height.basis))
@@ -213,7 +211,7 @@ def _sill(car: Car, sills: Ends[Working | None]) -> Iterator[Finding]:
         return
     mean = derive("mean height of the side sills over what is wanted", "(a + b)/2 - w", a=sills.a, b=sills.b, w=wanted)
     limit = practice_value("laminate_window")
-    margin = derive("to spare of the sill's height", "m + e" if mean.value < 0 else "m - e", m=limit, e=mean)
+    margin = derive("to spare of the sill's height", "m - abs(e)", m=limit, e=mean)
     ok = margin.value >= -1e-9
     side = "high" if mean.value > 0 else "low"
     yield Finding(

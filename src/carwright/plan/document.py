@@ -120,6 +120,10 @@ def _children(node: Node) -> dict[str, Node]:
 
 def _step(node: Node, rest: str, walked: str, path: str) -> tuple[str, Node, str]:
     children = _children(node)
+    slug = _slug(rest)
+    for name in sorted(children, key=len, reverse=True):
+        if rest == name or rest.startswith(f"{name}.") or slug == name or slug.startswith(f"{name}."):
+            return name, children[name], rest[len(name) + 1 :]
     if not isinstance(node, Mapping):
         sequence = [] if isinstance(node, str | bool | Working) or node is None else list(node)
         ranked = all(isinstance(each, Mapping) and "rank" in each for each in sequence)
@@ -128,10 +132,6 @@ def _step(node: Node, rest: str, walked: str, path: str) -> tuple[str, Node, str
             place = int(head) - 1 if ranked and sequence else int(head)
             if 0 <= place < len(sequence):
                 return head, sequence[place], tail
-    slug = _slug(rest)
-    for name in sorted(children, key=len, reverse=True):
-        if rest == name or rest.startswith(f"{name}.") or slug == name or slug.startswith(f"{name}."):
-            return name, children[name], rest[len(name) + 1 :]
     head = rest.partition(".")[0]
     near = difflib.get_close_matches(head, children, n=3, cutoff=0.4) or list(children)[:8]
     raise InputError(

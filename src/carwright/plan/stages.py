@@ -20,7 +20,7 @@ from carwright.plan.offers import scaled, sheet_offers, stock_of
 from carwright.plan.shopping import shopping
 from carwright.reference import car_kind, coupler_target, coupler_tolerance, practice_value
 from carwright.ride.cures import ideal_rises, search
-from carwright.ride.model import Alternative, Part, Ride, Target
+from carwright.ride.model import Alternative, EndSpec, Part, Ride, Target
 from carwright.ride.stack import solve_ride, spec_of
 from carwright.track.steady import Steady, steady
 from carwright.weight.target import piece_mass, weight_sums
@@ -103,36 +103,43 @@ def _slope_and_middle(ride: Ride) -> tuple[Working | None, Working | None]:
     a, b = ride.ends.a, ride.ends.b
     if a.floor_underside is None or b.floor_underside is None:
         return None, None
-    if a.floor_underside.value == b.floor_underside.value and _keys(a.floor_underside) == _keys(b.floor_underside):
-        return None, derive("floor underside at mid-car", "u", note="the car stands level", u=a.floor_underside)
+    if ride.slope is None:
+        same = a.floor_underside.value == b.floor_underside.value
+        return None, derive(
+            "floor underside at mid-car", "u", note="the car stands level", u=a.floor_underside
+        ) if same else None
     if a.x_pivot is None or b.x_pivot is None:
         return None, None
-    over = {"ua": a.floor_underside, "ub": b.floor_underside, "xa": a.x_pivot, "xb": b.x_pivot}
-    slope = derived("slope of the floor, up toward A", "(ua - ub)/(xa - xb)", over, "")
     if a.x_pivot.value == -b.x_pivot.value:
-        return slope, derive("floor underside at mid-car", "(ua + ub)/2", ua=a.floor_underside, ub=b.floor_underside)
-    return slope, derived("floor underside at mid-car", "ub - (ua - ub)*xb/(xa - xb)", over)
+        middle = derive("floor underside at mid-car", "(ua + ub)/2", ua=a.floor_underside, ub=b.floor_underside)
+    else:
+        middle = derive("floor underside at mid-car", "ub - g*xb", ub=b.floor_underside, g=ride.slope, xb=b.x_pivot)
+    return ride.slope, middle
 
 
-def _keys(working: Working) -> tuple[str, ...]:
-    return tuple(each.key for each in working.inputs.values())
+def _bolster_range(specs: Ends[EndSpec], targets: Ends[Target | None], end: End) -> tuple[Working, Working] | None:
+    """Return the least and greatest height of this bolster that keeps both couplers within their limits.
 
-
-def _bolster_range(ride: Ride, end: End, thickness: Working) -> tuple[Working, Working] | None:
-    """Return the least and greatest height of this bolster that keeps both couplers within their limits."""
+    It is reckoned from the car without this bolster: what is wanted there does not hang on what was measured.
+    """
+    bare = replace(specs.at(end), bolster=(Part("no bolster", derive("no bolster", "0"), "none"),), found=None)
+    other = replace(specs.b if end == "a" else specs.a, found=None)
+    ride = solve_ride(*((bare, other) if end == "a" else (other, bare)), targets, brief=True)
     lows, highs = [], []
     for coupler in ENDS:
         result, lever = ride.ends.at(coupler), ride.lever.at(coupler)
         if result.error is None or result.limit is None or lever is None or result.mounting_face is None:
             continue
-        formula = "l" if end == "a" else "1 - l"
-        weight = derive(f"weight of truck {end.upper()} at pulling face {coupler.upper()}", formula, "", l=lever)
+        letter = coupler.upper()
+        weight = derive(
+            f"weight of truck {end.upper()} at pulling face {letter}", "l" if end == "a" else "1 - l", "", l=lever
+        )
         if abs(weight.value) < 1e-6:
             continue
-        inputs = {"K": thickness, "m": result.limit, "e": result.error, "w": weight}
+        inputs = {"m": result.limit, "e": result.error, "w": weight}
         down, up = ("-m - e", "m - e") if weight.value > 0 else ("m - e", "-m - e")
-        lows.append(derived(f"least bolster {end.upper()} for coupler {coupler.upper()}", f"K + ({down})/w", inputs))
-        highs.append(derived(f"greatest bolster {end.upper()} for coupler {coupler.upper()}", f"K + ({up})/w", inputs))
+        lows.append(derived(f"least bolster {end.upper()} for coupler {letter}", f"({down})/w", inputs))
+        highs.append(derived(f"greatest bolster {end.upper()} for coupler {letter}", f"({up})/w", inputs))
     if not lows:
         return None
     return max(lows, key=lambda each: each.value), min(highs, key=lambda each: each.value)
@@ -173,7 +180,13 @@ def _places(car: Car, ride: Ride) -> dict[str, tuple[Working | None, tuple[str, 
 
 
 def _pieces(
-    car: Car, floor: Floor, ride: Ride, bolsters: Ends[tuple[Part, ...]], offers: Sequence[SheetOffer], kind: str | None
+    car: Car,
+    floor: Floor,
+    ride: Ride,
+    specs: Ends[EndSpec],
+    targets: Ends[Target | None],
+    offers: Sequence[SheetOffer],
+    kind: str | None,
 ) -> tuple[tuple[Piece, ...], FloorHoles]:
     slope, z = _slope_and_middle(ride)
     top = (
@@ -188,15 +201,15 @@ def _pieces(
         pieces.append(replace(base, holes=found.holes))
     for end in ENDS:
         result = ride.ends.at(end)
-        thickness = _bolster_thickness(bolsters.at(end), end, _glue_line(car))
+        thickness = _bolster_thickness(specs.at(end).bolster, end, _glue_line(car))
         pieces += bolster_pieces(
             car,
             floor,
             end=end,
             thickness=thickness,
-            thickness_range=_bolster_range(ride, end, thickness) if thickness is not None else None,
+            thickness_range=_bolster_range(specs, targets, end) if thickness is not None else None,
             x=result.x_pivot,
-            top=result.floor_underside,
+            z=result.bolster_underside,
             hole=truck_screw(car, end),
         )
     return (*pieces, *found.blocks), found
@@ -265,7 +278,7 @@ def make_plan(car: Car) -> Plan:
         step_mm=practice_value("cut_step").value,
         units=car.info.units,
     )
-    pieces, in_floor = _pieces(car, floor, ride, Ends(specs.a.bolster, specs.b.bolster), offers, kind)
+    pieces, in_floor = _pieces(car, floor, ride, specs, targets, offers, kind)
     turning = _steady(car)
     masses = [
         mass

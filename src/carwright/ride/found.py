@@ -55,6 +55,11 @@ def _at_coupler(before: EndSpec, after: EndSpec) -> list[tuple[float, Part]]:
     return changed
 
 
+def _alike(one: list[tuple[float, Part]], other: list[tuple[float, Part]]) -> bool:
+    """Return whether two changes are of the same entries of file and shelf."""
+    return [(factor, part.size.key) for factor, part in one] == [(factor, part.size.key) for factor, part in other]
+
+
 def _sum(name: str, changed: list[tuple[float, Part]]) -> Working:
     inputs = {f"p{i + 1}": part.size for i, (_, part) in enumerate(changed)}
     terms = (
@@ -121,7 +126,10 @@ def solve_from_found(
             at_b=(1.0, None) if end == "b" else None,
         )
         formula, inputs = "c", {"c": spec.found}
-        if body:
+        if body and truck["a"] and _alike(truck["a"], truck["b"]):
+            formula += " + d"  # both trucks rise by the same parts, and so does everything between them
+            inputs["d"] = rises["a"]
+        elif body:
             for other in ENDS:
                 symbol = other.upper()
                 weight = weights[end][other]
@@ -176,7 +184,7 @@ def solve_from_found(
     )
     errors = {end: error for end in ENDS if (error := ends.at(end).error) is not None}
     worse = worse_end(errors)
-    return Ride(ends, worse, found.get("both"), contributors, stacked.lever)
+    return Ride(ends, worse, found.get("both"), contributors, stacked.lever, stacked.slope)
 
 
 def _doubts_of_change(

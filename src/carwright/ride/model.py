@@ -103,6 +103,7 @@ class EndRide:
 
     end: End
     measured_at: MeasuredAt
+    bolster_underside: Working | None = None
     floor_underside: Working | None = None
     mounting_face: Working | None = None
     coupler_height: Working | None = None
@@ -154,3 +155,5 @@ class Ride:
     contributors: tuple[Contributor, ...] = ()
     lever: Ends[Working | None] = field(default_factory=lambda: Ends(None, None))
     """Weight of truck A's height in the height at each coupler's pulling face."""
+    slope: Working | None = None
+    """Of the floor, up toward A; None where the car stands level whatever its measurements, or is not known."""

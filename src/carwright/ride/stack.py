@@ -88,7 +88,7 @@ def _underside(spec: EndSpec) -> tuple[Working | None, tuple[Layer, ...], tuple[
     layers: list[Layer] = []
 
     def reach(name: str) -> Working:
-        return derived(name, " + ".join(terms), inputs, source="stack of measured parts")
+        return derived(name, " + ".join(terms), dict(inputs), source="stack of measured parts")
 
     if spec.wheels_run is not None and spec.wheels_measured is not None:
         terms.append("(w2 - w1)/2")
@@ -418,6 +418,7 @@ def solve_ride(a: EndSpec, b: EndSpec, targets: Ends[Target | None], *, brief: b
         results[end] = EndRide(
             end,
             measured_at,
+            bolster_underside=layers[1 + len(spec.washers)].bottom if spec.bolster and layers else None,
             floor_underside=under.at(end),
             mounting_face=face,
             coupler_height=height,
@@ -503,4 +504,4 @@ def _with_doubt(
             results[end] = replace(results[end], worst_case=worst, rss=rss, shares=shares)
     errors = {end: result.error for end, result in results.items() if result.error is not None}
     worse = worse_end(errors)
-    return Ride(Ends(results["a"], results["b"]), worse, found.get("both"), contributors, beam.lever)
+    return Ride(Ends(results["a"], results["b"]), worse, found.get("both"), contributors, beam.lever, beam.slope)

@@ -1,0 +1,55 @@
+"""Cars that differ from the demonstration's in one respect each, for tests that must hold for every kind of car."""
+
+from __future__ import annotations
+
+from importlib import resources
+
+
+def demo(name: str) -> str:
+    """Return the text of a demonstration car."""
+    return resources.files("carwright.demo").joinpath(name).read_text(encoding="utf-8")
+
+
+def _with(text: str, *changes: tuple[str, str]) -> str:
+    for old, new in changes:
+        assert old in text, old
+        text = text.replace(old, new)
+    return text
+
+
+def _cars() -> dict[str, str]:
+    base = demo("boxcar.toml")
+    return {
+        "boxcar": base,
+        "n_car": demo("n_car.toml"),
+        "h0_car": demo("h0_car.toml"),
+        "gauged": base + '\n[found.a]\ncoupler_height = "0.379"\n[found.b]\ncoupler_height = "0.389"\n',
+        "gauged at A": base + '\n[found.a]\ncoupler_height = "0.379"\n',
+        "built bolster": _with(base, ('bolster = "0.165"', 'bolster = "build"\nglue = "gap-filling"')),
+        "couplers on trucks": _with(base, ('mount = "body"', 'mount = "truck"\nheight = "0.385"')),
+        "other wheels, washers": _with(base, ("washers = []", 'washers = ["0.010"]\nwheels = "36 in scale"')),
+        "insets": _with(base, ('centers = "4 1/2"', 'inset = "0.81"')),
+        "no shelf": base[: base.index("[[shelf.sheet]]")],
+        "no trucks": _with(base[: base.index("[trucks]")] + base[base.index("[coupler]") :], ('bolster = "0.165"', "")),
+        "body only": base[: base.index("[trucks]")],
+        "empty": "",
+        "own gauge, offset shank, shim": _with(
+            base,
+            (
+                'drop = "0.062"',
+                'drop = "0.062"\ntarget_height = "0.385"\ntolerance = "0.005"\nshank_offset = "0.010"\n'
+                'shim = "0.015"\ndroop = "0.004"',
+            ),
+        ),
+        "shelf of shanks": base
+        + '\n[[shelf.coupler]]\nshank_offset = "0.018"\ncount = 2\n[[shelf.bolster]]\nheight = "0.175"\ncount = 2\n[[shelf.washer]]\nthickness = "0.015"\ncount = 3\n',
+        "lug, diagonals": _with(
+            base,
+            ("[body.notch]", '[[body.lug]]\nx = "0.5"\nside = "left"\nlength = "0.2"\ndepth = "0.06"\n[body.notch]'),
+            ('out_of_square = "0.004"', 'diagonals = ["6.017", "6.012"]\n#'),
+            ('square = "1"', "#"),
+        ),
+    }
+
+
+CARS = _cars()
