@@ -37,12 +37,23 @@ def _cars() -> dict[str, str]:
             base,
             (
                 'drop = "0.062"',
-                'drop = "0.062"\ntarget_height = "0.385"\ntolerance = "0.005"\nshank_offset = "0.010"\n'
-                'shim = "0.015"\ndroop = "0.004"',
+                """drop = "0.062"
+target_height = "0.385"
+tolerance = "0.005"
+shank_offset = "0.010"
+shim = "0.015"
+droop = "0.004"
+""",
             ),
         ),
-        "shelf of shanks": base
-        + '\n[[shelf.coupler]]\nshank_offset = "0.018"\ncount = 2\n[[shelf.bolster]]\nheight = "0.175"\ncount = 2\n[[shelf.washer]]\nthickness = "0.015"\ncount = 3\n',
+        "shelf of shanks": "".join(
+            (
+                base,
+                '\n[[shelf.coupler]]\nshank_offset = "0.018"\ncount = 2\n',
+                '[[shelf.bolster]]\nheight = "0.175"\ncount = 2\n',
+                '[[shelf.washer]]\nthickness = "0.015"\ncount = 3\n',
+            )
+        ),
         "lug, diagonals": _with(
             base,
             ("[body.notch]", '[[body.lug]]\nx = "0.5"\nside = "left"\nlength = "0.2"\ndepth = "0.06"\n[body.notch]'),

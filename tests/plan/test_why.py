@@ -105,8 +105,8 @@ def test_every_leaf_moves_its_numbers_as_the_plan_moves(name: str) -> None:
 def _moves_elsewhere(working: Working, key: str) -> bool:
     """Return whether a leaf that moves nothing here moves something once the others stand a little differently.
 
-    A leaf may stand still at a point: where it multiplies a slope that happens to be zero, or where a sampled chance is
-    so near to 0 or 1 that no sample changes sides. A leaf that moves nothing there either has no business in the working.
+    A leaf may stand still at a point: where it multiplies a slope that happens to be zero, or where a sampled chance
+    is so near to 0 or 1 that no sample changes sides. One that moves nothing there either has no business there.
     """
     others = [leaf for leaf in leaves(working) if leaf.key != key]
     own = next(leaf.value for leaf in leaves(working) if leaf.key == key)

@@ -140,7 +140,9 @@ def _couplers(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
         values: list[Working | None] = [getattr(a, take), getattr(b, take)]
         return row(label, _figures(values, units, signed=signed), note=note) if any(values) else []
 
-    yield from figures("height", "coupler_height") or row("height", ["?", "?"])
+    gauged = a.found is not None or b.found is not None
+    height = "height, by the parts" if gauged else "height"
+    yield from figures(height, "coupler_height") or row(height, ["?", "?"])
     yield from figures("should be", "target", note=_cited(a.target or b.target))
     yield from figures("error, high is +", "error", signed=True)
     yield from figures("accepted ±", "limit", note=_cited(a.limit or b.limit))
@@ -155,7 +157,7 @@ def _couplers(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
     yield from figures("parts say, less gauged", "predicted_minus_found", signed=True)
     by_check = {each.check: each.verdict for each in plan.findings}
     verdicts = [by_check.get(f"coupler_height_{end}", "unknown") for end in ENDS]
-    yield from row("verdict", [_mark(each) for each in verdicts])
+    yield from row("verdict", [_mark(each) for each in verdicts], note="by the gauge" if gauged else "")
     if a.needs and set(a.needs) == set(b.needs):
         yield from wrapped(f"Both ends still need {_wanting(a.needs)}.", first="  ")
         return

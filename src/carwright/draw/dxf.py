@@ -178,6 +178,8 @@ def _write(space: Modelspace, mark: Mark, k: float) -> None:
     if isinstance(mark, Line):
         space.add_line(mark.start, mark.end, dxfattribs=on)
     elif isinstance(mark, Polyline):
+        if mark.layer == "hatch":
+            return  # clears the paper behind; there is nothing to clear in a file of lines
         space.add_lwpolyline(mark.points, close=mark.closed, dxfattribs=on)
     elif isinstance(mark, Circle):
         space.add_circle(mark.centre, mark.radius_mm, dxfattribs=on)

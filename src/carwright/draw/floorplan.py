@@ -12,8 +12,10 @@ from typing import Literal
 
 from carwright.car.model import Car
 from carwright.draw.carshape import CarShape
+from carwright.draw.glyphs import width_mm
 from carwright.draw.labels import needs_words, number, spread
 from carwright.draw.model import (
+    LETTER_MM,
     XY,
     CentreMark,
     Circle,
@@ -36,6 +38,7 @@ __all__ = ["floor_corners", "floor_plan", "floor_template", "hole_letters", "hol
 
 _LABEL_GAP_MM = 4.2
 _ONE_SHEET_MM = 100.0
+_FACE = "underside toward this paper"
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +178,7 @@ def floor_template(plan: Plan, shape: CarShape, *, holes: bool) -> Drawing:
         marks.extend(_crossed_corners(plan, floor))
     if holes:
         marks.extend(_drilling(plan, shape, floor))
-    marks.extend(_which_end(floor, note="underside toward this paper" if holes else "underside up"))
+    marks.extend(_which_end(floor, note=_FACE))
     what = "drilling template" if holes else "floor template"
     alt = f"The {what}, true to size, as seen from below, end B to the right."
     name = "drilling" if holes else "template"
@@ -338,25 +341,33 @@ def _which_end(floor: _Floor, *, note: str) -> list[Mark]:
 
     A floor too long for one sheet has them twice, so that they stand on each part.
     """
-    letter = max(floor.half_width - 5.0, 0.35 * floor.half_width)
-    inside = floor.half_length - min(7.0, 0.1 * floor.half_length)
+    inside = _words_inside(floor, note)
+    if inside:
+        far, level = floor.half_length - 7.0, floor.half_width - 5.0
+        y = -floor.half_width + 2.8
+    else:
+        far, level, y = floor.half_length + 7.0, -1.05, -floor.half_width - 7.0
     marks: list[Mark] = [
-        Text(XY(-inside, letter), "A", anchor="middle", bold=True, layer="text"),
-        Text(XY(inside, letter), "B", anchor="middle", bold=True, layer="text"),
+        Text(XY(-far, level), "A", anchor="middle", bold=True, layer="text"),
+        Text(XY(far, level), "B", anchor="middle", bold=True, layer="text"),
     ]
-    y = -floor.half_width + min(2.8, floor.half_width * 0.3)
-    level = y + 1.05
+    shaft = y + 1.05
     middles = (0.0,) if floor.half_length < _ONE_SHEET_MM else (-floor.half_length / 2, floor.half_length / 2)
     for middle in middles:
-        shaft, tip = middle + 14.0, middle + 27.0
-        head = (XY(tip, level), XY(tip - 2.6, level + 0.52), XY(tip - 2.6, level - 0.52))
+        start, tip = middle + 15.6, middle + 27.0
+        head = (XY(tip, shaft), XY(tip - 2.6, shaft + 0.52), XY(tip - 2.6, shaft - 0.52))
         marks += [
             Text(XY(middle + 3.0, y), "to end B", layer="text"),
-            Line(XY(shaft + 1.6, level), XY(tip - 2.0, level), layer="dimension"),
+            Line(XY(start, shaft), XY(tip - 2.0, shaft), layer="dimension"),
             Polyline(head, True, "ink", layer="dimension", title="Toward end B"),
             Text(XY(middle - 3.0, y), note, anchor="end", layer="text"),
         ]
     return marks
+
+
+def _words_inside(floor: _Floor, note: str) -> bool:
+    """Return whether the words fit inside the outline with air around them."""
+    return width_mm(note, LETTER_MM) + 16.0 <= floor.half_length and floor.half_width >= 9.0
 
 
 def _drilling(plan: Plan, shape: CarShape, floor: _Floor) -> list[Mark]:
@@ -369,7 +380,8 @@ def _drilling(plan: Plan, shape: CarShape, floor: _Floor) -> list[Mark]:
         waits = hole.x_mm is None or bool(hole.needs)
         letter = f"{letters[hole.name]} ?" if waits else letters[hole.name]
         marks.append(_letter(hole, _place(hole, shape), letter, 1.0))
+    low = -floor.half_width - (8.0 if _words_inside(floor, _FACE) else 14.0)
     for row, words in enumerate(holes_waiting(plan)):
-        at = XY(-floor.half_length, -floor.half_width - 8.0 - 5.0 * row)
+        at = XY(-floor.half_length, low - 5.0 * row)
         marks.append(Text(at, words, bold=True, layer="text"))
     return marks

@@ -96,14 +96,14 @@ class Pen:
 LAYERS: Final[Mapping[Layer, Pen]] = MappingProxyType(
     {
         "band": Pen(0.13),
-        "hatch": Pen(0.13),
         "template_inner": Pen(0.13),
         "thin": Pen(0.25),
         "hidden": Pen(0.25, (4.0, 2.5)),
-        "centre": Pen(0.25, (11.0, 2.5, 2.0, 2.5)),
         "phantom": Pen(0.25, (10.0, 2.0, 2.0, 2.0, 2.0, 2.0)),
         "wanting": Pen(0.25, (4.0, 2.5)),
         "template": Pen(0.25),
+        "hatch": Pen(0.13),
+        "centre": Pen(0.25, (11.0, 2.5, 2.0, 2.5)),
         "wire": Pen(0.8),
         "outline": Pen(0.5),
         "dimension": Pen(0.25),
@@ -161,7 +161,7 @@ class Arc(Mark):
 
 @dataclass(frozen=True, slots=True)
 class Hatch(Mark):
-    """A hatched area: its closed outline and the outlines of what is left out of it."""
+    """A hatched area, which hides what lies behind it: its closed outline, and the outlines of what is left out."""
 
     outline: tuple[XY, ...]
     pattern: Pattern

@@ -42,7 +42,7 @@ _GAP_MM = 4.4
 _LABELS_MM = 48.0
 """Room for the labels of one end, on paper."""
 
-_HEAD_MM = 24.0
+_HEAD_MM = 26.0
 """Room before the coupler's head for its height and target, on paper."""
 
 
@@ -135,10 +135,13 @@ class _Section:
         layer: Layer = "outline",
         pattern: Pattern | None = None,
         fill: Fill = "none",
+        ground: bool = False,
         part: str = "",
         title: str = "",
     ) -> None:
         corners = (self.at(near, low), self.at(far, low), self.at(far, high), self.at(near, high))
+        if ground:
+            self.marks.append(Polyline(corners, True, "paper", layer="hatch", part=part, title=title))
         if pattern is not None and layer != "wanting":
             self.marks.append(Hatch(corners, pattern, layer="hatch", part=part, title=title))
         self.marks.append(Polyline(corners, True, fill, layer=layer, part=part, title=title))
@@ -269,12 +272,12 @@ def _floor(section: _Section) -> float:
             section.at(stop, low + slope * stop),
             section.at(stop, high + slope * stop),
             section.at(place.inner, high + slope * place.inner),
-        )
+        )  # open at the inner end, where the drawing is cut off
         title = f"Floor layer {count + 1}, {number(layer, units)}"
         if section.known:
             pattern: Pattern = "single" if count % 2 == 0 else "single_back"
             section.marks.append(Hatch(corners, pattern, layer="hatch", part="floor", title=title))
-        section.marks.append(Polyline(corners, layer=pen, part="floor", title=title))
+        section.marks.append(Polyline(corners, False, layer=pen, part="floor", title=title))
         level += layer.value
         sums.append(layer)
         if section.ride.floor_underside is not None:
@@ -287,22 +290,16 @@ def _floor(section: _Section) -> float:
         level = thick
     top = under + level * 2.2
     end_low = under + slope * place.end
-    if plan.car.body.end_wall is not None and plan.car.body.length is not None:
-        section.box(stop, end_low, place.end, top, pattern="single_back", part="end_wall", title="End wall")
-    else:
-        section.box(stop, end_low, place.end, top, layer="wanting", part="end_wall", title="End wall")
-    low, jag = under - 0.6 * level, 1.0 / section.scale
-    middle = (top + low) / 2
-    cut = (
-        (0.0, top),
-        (0.0, middle + jag),
-        (-jag, middle + jag / 2),
-        (jag, middle - jag / 2),
-        (0.0, middle - jag),
-        (0.0, low),
-    )
-    ragged = tuple(section.at(place.inner + along, height) for along, height in cut)
-    section.marks.append(Polyline(ragged, False, layer="thin", title="Cut off here"))
+    known = plan.car.body.end_wall is not None and plan.car.body.length is not None
+    wall_pen: Layer = "outline" if known else "wanting"
+    sides = ((stop, top), (stop, end_low), (place.end, end_low), (place.end, top))
+    outline = tuple(section.at(along, height) for along, height in sides)
+    if known:
+        section.marks.append(Hatch(outline, "single_back", layer="hatch", part="end_wall", title="End wall"))
+    section.marks.append(Polyline(outline, False, layer=wall_pen, part="end_wall", title="End wall"))
+    section.line((stop - 1.0 / section.scale, top), (place.end + 1.0 / section.scale, top), "thin", "Cut off here")
+    over = 1.4 / section.scale
+    section.line((place.inner, under - over), (place.inner, under + level + over), "thin", "Cut off here")
     return top
 
 
@@ -326,7 +323,14 @@ def _coupler(section: _Section) -> None:
         front = place.end
         box_pen = pen if shape.box_height.at(end).known and shape.box_length.at(end).known else "wanting"
         section.box(
-            front - box_long, face - box_high, front, face, layer=box_pen, part=f"coupler_{end}", title="Coupler box"
+            front - box_long,
+            face - box_high,
+            front,
+            face,
+            layer=box_pen,
+            ground=True,
+            part=f"coupler_{end}",
+            title="Coupler box",
         )
         section.height(place.inner, face, number(ride.mounting_face, units), "mounting face", known=known)
         if plan.car.coupler.at(end).shim is not None and ride.mounting_face is not None:
@@ -361,17 +365,17 @@ def _target(section: _Section) -> None:
     units = plan.car.info.units
     line = section.shape.coupler_height.at(section.end).mm
     pocket = plan.car.coupler.at(section.end).mount == "pocket"
-    far = place.face + 7.0 / scale
+    far = place.face + 5.6 / scale
     if ride.target is not None and ride.limit is not None:
         low, high = ride.target.value - ride.limit.value, ride.target.value + ride.limit.value
-        near = place.face + 0.8 / scale
-        section.box(near, low, far + 11.0 / scale, high, layer="band", fill="band", title="Target with its tolerance")
+        near, stop = place.face + 9.0 / scale, place.face + 21.0 / scale
+        section.box(near, low, stop, high, layer="band", fill="band", title="Target with its tolerance")
         for edge in (low, high):
-            section.line((near, edge), (far + 11.0 / scale, edge), "thin")
-        section.line((near, ride.target.value), (far + 11.0 / scale, ride.target.value), "centre", "Target")
+            section.line((near, edge), (stop, edge), "thin")
+        section.line((near, ride.target.value), (stop, ride.target.value), "centre", "Target")
         said = f"{number(ride.target, units)} ± {number(ride.limit, units)}"
         over = max(high, line + 0.36 * section.shape.box_height.at(section.end).mm)
-        at = section.at(place.face + 18.0 / scale, over + 1.4 / scale)
+        at = section.at(place.face + 21.0 / scale, over + 1.4 / scale)
         section.marks.append(
             Text(at, said, anchor="end" if section.sign > 0 else "start", layer="text", title="Target")
         )

@@ -52,10 +52,10 @@ RING_MM: Final = 2.5
 TAIL_MM: Final = 4.5
 """Line behind an arrow that stands outside."""
 
-FINE: Final = 0.4
-"""Dashes of what is small, as a part of its layer's."""
+FINE: Final = (1.0, 0.4, 0.2)
+"""Dashes by fineness, as a part of their layer's."""
 
-_FINE_BELOW_MM: Final = 42.0
+_FINE_BELOW_MM: Final = (42.0, 12.0)
 _CLEAR_MM: Final = 0.9
 
 
@@ -69,12 +69,12 @@ class _Inked:
 
 @dataclass(frozen=True, slots=True)
 class Path(_Inked):
-    """Straight lines; ``fine`` has its layer's dashes at ``FINE``, for what is small."""
+    """Straight lines; ``fineness`` 1 or 2 has its layer's dashes at ``FINE`` of that, for what is small."""
 
     points: tuple[XY, ...]
     closed: bool = False
     fill: Fill = "none"
-    fine: bool = False
+    fineness: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,12 +89,12 @@ class Curve(_Inked):
 
 @dataclass(frozen=True, slots=True)
 class Disc(_Inked):
-    """A circle; ``fine`` as for a path, ``dashed`` for a ring whose letter is still to be measured."""
+    """A circle; ``fineness`` as for a path, ``dashed`` for a ring whose letter is still to be measured."""
 
     centre: XY
     radius_mm: float
     fill: Fill = "none"
-    fine: bool = False
+    fineness: int = 0
     dashed: bool = False
 
 
@@ -257,6 +257,13 @@ def _crossings(
     yield from zip(along[0::2], along[1::2], strict=False)
 
 
+def _fineness(layer: Layer, length_mm: float) -> int:
+    """Return how fine a line's dashes are by its longest piece, so that even a small outline shows its corners."""
+    if not LAYERS[layer].dashes_mm:
+        return 0
+    return sum(length_mm < bound for bound in _FINE_BELOW_MM)
+
+
 class _Pencil:
     """Draws the pieces of one mark, in paper millimetres."""
 
@@ -269,13 +276,13 @@ class _Pencil:
         explains = isinstance(m, Dimension | Ordinate | Leader) and m.layer != "wanting"
         on = layer or ("dimension" if explains else m.layer)
         longest = max(math.dist(a, b) for a, b in zip(points, points[1:] + points[:1], strict=True))
-        fine = bool(LAYERS[on].dashes_mm) and longest < _FINE_BELOW_MM
+        fine = _fineness(on, longest)
         self.done.append(Path(points, closed, fill, fine, layer=on, role=m.role, part=m.part, title=m.title))
 
     def disc(self, centre: XY, radius_mm: float, *, fill: Fill = "none", dashed: bool = False) -> None:
         m = self.mark
         on: Layer = "text" if isinstance(m, Dimension | Ring) else m.layer
-        fine = bool(LAYERS[on].dashes_mm) and 2 * math.pi * radius_mm < _FINE_BELOW_MM
+        fine = _fineness(on, 2 * math.pi * radius_mm)
         self.done.append(Disc(centre, radius_mm, fill, fine, dashed, layer=on, role=m.role, part=m.part, title=m.title))
 
     def words(
@@ -336,6 +343,9 @@ def _apart(mark: Mark, k: float) -> list[Ink]:
     elif isinstance(mark, Hatch):
         outline = tuple(_on(at, k) for at in mark.outline)
         holes = tuple(tuple(_on(at, k) for at in hole) for hole in mark.holes)
+        if not holes:
+            ground = Path(outline, True, "paper", layer="hatch", role="show", part=mark.part, title=mark.title)
+            pencil.done.append(ground)
         for start, end in hatch_lines(outline, holes, mark.pattern):
             if start == end:
                 pencil.disc(start, 0.12, fill="ink")
@@ -381,7 +391,7 @@ def _clear(pencil: _Pencil, box: Box) -> None:
         XY(box.left_mm, box.top_mm),
     )
     m = pencil.mark
-    pencil.done.append(Path(corners, True, "paper", False, layer="text", role="show", part=m.part, title=m.title))
+    pencil.done.append(Path(corners, True, "paper", layer="text", role="show", part=m.part, title=m.title))
 
 
 def _leader(pencil: _Pencil, mark: Leader, k: float) -> None:

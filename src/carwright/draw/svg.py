@@ -20,9 +20,7 @@ __all__ = ["MARGIN_MM", "safe_xml", "sheet_svg", "svg", "svg_of"]
 MARGIN_MM: Final = 2.0
 """White around a drawing."""
 
-_TINY_MM: Final = 2.0
-"""Radius below which a dashed circle has dashes half as long as fine ones."""
-
+_FINENESS: Final = ("", "fine", "tiny")
 _BAR_MM: Final = 0.3
 
 
@@ -112,9 +110,9 @@ def _style(pieces: Sequence[Ink]) -> str:
             dashes = f";stroke-dasharray:{' '.join(number(d) for d in pen.dashes_mm)}" if pen.dashes_mm else ""
             rules.append(f".{layer}{{stroke-width:{number(pen.width_mm)}{dashes}}}")
             if pen.dashes_mm:
-                fine = " ".join(number(d * FINE) for d in pen.dashes_mm)
-                tiny = " ".join(number(d * FINE / 2) for d in pen.dashes_mm)
-                rules.append(f".{layer} .fine{{stroke-dasharray:{fine}}}.{layer} .tiny{{stroke-dasharray:{tiny}}}")
+                for name, part in zip(_FINENESS[1:], FINE[1:], strict=True):
+                    fine = " ".join(number(d * part) for d in pen.dashes_mm)
+                    rules.append(f".{layer} .{name}{{stroke-dasharray:{fine}}}")
     sizes = {piece.size_mm for piece in pieces if isinstance(piece, Words)}
     rules.extend(f".{_size(size)}{{font-size:{number(size)}px}}" for size in sorted(sizes | _smaller(pieces)))
     return "".join(rules)
@@ -164,20 +162,16 @@ def _element(piece: Ink) -> str:
         return _words(piece)
     if isinstance(piece, Disc):
         kind = {"none": "", "paper": "ring", "ink": "solid", "band": "tint"}[piece.fill]
-        kind = " ".join(filter(None, (kind, _fineness(piece), "dash" if piece.dashed else "")))
+        kind = " ".join(filter(None, (kind, _FINENESS[piece.fineness], "dash" if piece.dashed else "")))
         at = f'cx="{number(piece.centre.x_mm)}" cy="{number(-piece.centre.y_mm)}" r="{number(piece.radius_mm)}"'
         return f"<circle{_class(kind)} {at}/>"
     if isinstance(piece, Curve):
         return f'<path d="{_arc(piece)}"/>'
     steps = [f"{number(at.x_mm)} {number(-at.y_mm)}" for at in piece.points]
-    cleared = "paper" if piece.layer == "text" else "ring"
+    cleared = "paper" if piece.layer in ("text", "hatch") else "ring"
     kind = {"none": "", "paper": cleared, "ink": "solid", "band": "tint"}[piece.fill]
-    kind = f"{kind} fine".strip() if piece.fine else kind
+    kind = f"{kind} {_FINENESS[piece.fineness]}".strip()
     return f'<path{_class(kind)} d="M{"L".join(steps)}{"Z" if piece.closed else ""}"/>'
-
-
-def _fineness(piece: Disc) -> str:
-    return "" if not piece.fine else "tiny" if piece.radius_mm < _TINY_MM else "fine"
 
 
 def _class(kind: str) -> str:

@@ -303,7 +303,7 @@ def _cut_words(plan: Plan) -> list[Block]:
     if floor.stays:
         return [Prose("The floor is there and stays; this is its outline.")]
     words = (
-        f"Cut to the middle of the line, finished {number(floor.length, units)} x {number(floor.width, units)} {units}."
+        f"Cut to the middle of the line, finished {number(floor.length, units)} × {number(floor.width, units)} {units}."
     )
     if floor.layers:
         sizes = " + ".join(number(layer, units) for layer in floor.layers)

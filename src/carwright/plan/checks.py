@@ -235,6 +235,11 @@ def _floor_unknowns(floor: Floor) -> Iterator[Finding]:
         yield _unknown("floor_thickness", "The thickness of the floor", thick)
 
 
+def _as_typed(reading: Working, units: Literal["in", "mm"]) -> str:
+    """Return a length in the owner's own words, which never claim more than he measured."""
+    return reading.text or show_in(reading.value, units)
+
+
 def _curve(car: Car, turning: Steady | None) -> Finding:
     units: Literal["in", "mm"] = car.info.units
     if car.info.radius is None:
@@ -243,14 +248,14 @@ def _curve(car: Car, turning: Steady | None) -> Finding:
         return Finding(
             "steady_curve",
             "fail",
-            f"The car is too long for its trucks to stand on a radius of {show_in(car.info.radius.value, units)}.",
+            f"The car is too long for its trucks to stand on a radius of {_as_typed(car.info.radius, units)}.",
             mend="Take a larger radius.",
             source="geometry",
         )
     if turning.truck_angle is None or turning.coupler_angle is None:
         return _unknown("steady_curve", "How the car stands on a curve", turning.needs or ("coupler.length",))
     because = (
-        f"On a steady {show_in(car.info.radius.value, units)} the trucks turn {turning.truck_angle.value:.1f}° "
+        f"On a steady {_as_typed(car.info.radius, units)} the trucks turn {turning.truck_angle.value:.1f}° "
         f"and the couplers swing {turning.coupler_angle.value:.1f}°."
     )
     coupler = car.coupler.a

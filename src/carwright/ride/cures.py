@@ -267,10 +267,10 @@ def chance_words(chance: float) -> str:
 
     Example:
         >>> chance_words(0.9973), chance_words(0.2708), chance_words(1.0)
-        ('over 0.99', '0.27', '1')
+        ('over 0.99', '0.27', '1.00')
     """
     if chance in (0.0, 1.0):
-        return f"{chance:.0f}"
+        return f"{chance:.2f}"
     if chance >= 0.995:
         return "over 0.99"
     return "under 0.01" if chance < 0.005 else f"{chance:.2f}"
