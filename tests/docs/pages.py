@@ -6,8 +6,8 @@ A page marks its files and what is typed at a prompt by comments that a reader d
     <!-- append: car.toml -->    the next block is written at its end
     <!-- typed: HO | | q -->     answers of the next command, one between two bars
 
-In a ``console`` block a line that begins with ``$ carwright`` is a command; the lines behind it are what it prints, with
-``...`` for any that are left out.
+In a ``console`` block a line that begins with ``$ carwright`` is a command; the lines behind it are what it prints,
+with ``...`` for any that are left out.
 """
 
 from __future__ import annotations

@@ -6,11 +6,11 @@ import re
 from importlib import resources
 
 import pytest
+from tests.docs.pages import DOCS
 
 from carwright.car.read import read_car
 from carwright.findings import VERDICT_ORDER
 from carwright.plan import document_of, make_plan
-from tests.docs.pages import DOCS
 
 NUMBERS = (DOCS / "numbers.md").read_text(encoding="utf-8")
 GLOSSARY = (DOCS / "glossary.md").read_text(encoding="utf-8")

@@ -8,9 +8,9 @@ import re
 from pathlib import Path
 
 import pytest
+from tests.docs.pages import DOCS, Command, File, pages, said_in_order, steps
 
 from carwright.cli.main import COMMANDS, main
-from tests.docs.pages import DOCS, Command, File, pages, said_in_order, steps
 
 ROOT = DOCS.parent
 RUNNABLE = [page for page in pages() if any(isinstance(step, Command) for step in steps(page))]
@@ -20,7 +20,7 @@ RUNNABLE = [page for page in pages() if any(isinstance(step, Command) for step i
 def test_commands_of_a_page_print_what_it_shows(
     page: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """Done in order in an empty folder, each command ends well, or with a finding that fails, and prints what is shown."""
+    """Done in order in an empty folder, each command ends with 0 or 1 and prints what the page shows."""
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("CARWRIGHT_DATA", str(tmp_path / "data"))
     for step in steps(page):
@@ -60,7 +60,7 @@ def _anchors(page: Path) -> set[str]:
 
 @pytest.mark.parametrize("page", pages(), ids=lambda page: page.name)
 def test_tests_that_a_page_names_are_there(page: Path) -> None:
-    """A page that says which test holds a number names a file, or a function, that there is."""
+    """A page that says which test holds a number names a file or a function that there is, or a folder with tests in it."""
     text = page.read_text(encoding="utf-8")
     files = {path.name: path for path in (ROOT / "tests").rglob("test_*.py")}
     functions = {
@@ -70,6 +70,8 @@ def test_tests_that_a_page_names_are_there(page: Path) -> None:
         assert name in files, f"{page.name}: {name}"
     for path in re.findall(r"`(tests/[\w/]+\.py)`", text):
         assert (ROOT / path).exists(), f"{page.name}: {path}"
+    for folder in re.findall(r"`(tests/[\w/]*)/`", text):
+        assert list((ROOT / folder).glob("test_*.py")), f"{page.name}: {folder}"
     for name in re.findall(r"`(test_\w+)`", text):
         assert name in functions, f"{page.name}: {name}"
 
