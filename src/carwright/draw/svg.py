@@ -101,6 +101,7 @@ def _style(pieces: Sequence[Ink]) -> str:
         ".ring{fill:#fff}",
         ".solid{fill:#000;stroke:none}",
         ".tint{fill:#e6e6e6}",
+        ".outline{stroke-linecap:square}",
         f".bar{{stroke-width:{number(_BAR_MM)}}}",
         ".ring.dash{stroke-dasharray:1.3 0.9}",
     ]

@@ -1,0 +1,148 @@
+"""The commands draw and sheet, as a user types them."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from tests.draw.cars import BOXCAR, HOSTILE, SHELL
+
+from carwright.cli.main import main
+
+
+@pytest.fixture
+def car(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A car file in a folder of its own, which is where the command runs; nothing of the user's is touched."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("CARWRIGHT_DATA", str(tmp_path / "data"))
+    path = tmp_path / "box.toml"
+    path.write_text(BOXCAR)
+    return path
+
+
+def _names(folder: Path) -> list[str]:
+    return sorted(path.name for path in folder.iterdir() if path.is_file())
+
+
+def test_every_view_in_every_format(car: Path, tmp_path: Path) -> None:
+    """All views give an SVG and a DXF each, a second DXF for cutters, and one PDF."""
+    assert main(["draw", str(car), "--format", "svg,dxf,pdf", "--out", "drawings"]) in (0, 1)
+    assert _names(tmp_path / "drawings") == [
+        "box-drawings.pdf",
+        "box-end.dxf",
+        "box-end.svg",
+        "box-plan.dxf",
+        "box-plan.svg",
+        "box-ride.dxf",
+        "box-ride.svg",
+        "box-side.dxf",
+        "box-side.svg",
+        "box-template-cut.dxf",
+        "box-template.dxf",
+        "box-template.svg",
+    ]
+
+
+def test_one_view_into_one_file(car: Path, tmp_path: Path) -> None:
+    """A single view and format go into the very file named, its folder made."""
+    assert main(["draw", str(car), "--view", "plan", "--format", "svg", "--out", "new/folder/p.svg"]) in (0, 1)
+    assert (tmp_path / "new/folder/p.svg").read_text().startswith("<svg")
+
+
+def test_written_again_over_its_own(car: Path, tmp_path: Path) -> None:
+    """A second run writes over the first's file and gives the same bytes."""
+    words = ["draw", str(car), "--view", "template", "--format", "pdf", "--out", "t.pdf"]
+    main(words)
+    first = (tmp_path / "t.pdf").read_bytes()
+    main(words)
+    assert (tmp_path / "t.pdf").read_bytes() == first
+
+
+@pytest.mark.parametrize("out", ["box.toml", "notes.txt"])
+def test_nothing_else_is_written_over(car: Path, tmp_path: Path, out: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """A file whose name does not end as a drawing's does is never written over: status 2, the file as it was."""
+    (tmp_path / "notes.txt").write_text("mine")
+    before = (tmp_path / out).read_bytes()
+    assert main(["draw", str(car), "--view", "plan", "--format", "svg", "--out", out]) == 2
+    assert (tmp_path / out).read_bytes() == before
+    assert "--out" in capsys.readouterr().err
+
+
+def test_json_lists_the_files(car: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """With --json the files are listed with view, format and path, and the correction that was applied."""
+    main(["draw", str(car), "--view", "plan", "--format", "svg", "--json", "--printed-x", "99.5"])
+    told = json.loads(capsys.readouterr().out)
+    assert told["files"] == [{"view": "plan", "format": "svg", "path": "box-plan.svg"}]
+    assert told["correction"]["x"] == pytest.approx(100 / 99.5)
+    assert told["correction"]["y"] == 1.0
+
+
+def test_a_named_printer_is_remembered(car: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """What was typed once for a named printer counts for its next print, and not for another's."""
+    words = ["draw", str(car), "--view", "plan", "--format", "svg", "--json"]
+    main([*words, "--printer", "Shed", "--printed-x", "99.5"])
+    main([*words, "--printer", "Shed"])
+    main([*words, "--printer", "Club"])
+    main(words)
+    answers = capsys.readouterr().out.replace("}\n{", "}\x00{").split("\x00")
+    factors = [json.loads(each)["correction"]["x"] for each in answers]
+    assert factors == pytest.approx([100 / 99.5, 100 / 99.5, 1.0, 1.0])
+
+
+def test_correction_never_reaches_svg_or_dxf(car: Path, tmp_path: Path) -> None:
+    """SVG and DXF are the same with a correction as without."""
+    for folder, extra in (("a", []), ("b", ["--printed-x", "95", "--printed-y", "105"])):
+        main(["draw", str(car), "--format", "svg,dxf", "--out", folder, *extra])
+    for name in _names(tmp_path / "a"):
+        assert (tmp_path / "a" / name).read_bytes() == (tmp_path / "b" / name).read_bytes()
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["--format", "png"],
+        ["--format", ""],
+        ["--printed-x", "80"],
+        ["--printed-y", "about right"],
+        ["--printer", ""],
+        ["--view", "roof"],
+        ["--paper", "a3"],
+    ],
+)
+def test_bad_options_are_told(car: Path, tmp_path: Path, words: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    """A slip in an option is status 2 with the option's name, and nothing is written."""
+    assert main(["draw", str(car), *words]) == 2
+    assert words[0] in capsys.readouterr().err
+    assert _names(tmp_path) == ["box.toml"]
+
+
+def test_a_hostile_car_reaches_every_file_as_text(tmp_path: Path, car: Path) -> None:
+    """Quotes, markup, right-to-left letters and a name too long go through every format and the sheet."""
+    car.write_text(HOSTILE, encoding="utf-8")
+    assert main(["draw", str(car), "--format", "svg,dxf,pdf", "--out", "h"]) in (0, 1)
+    assert main(["sheet", str(car), "--out", "h/sheet.pdf"]) == 0
+    assert len(_names(tmp_path / "h")) == 13
+
+
+def test_a_file_name_of_odd_signs_stays_in_its_folder(tmp_path: Path, car: Path) -> None:
+    """A car file with blanks, quotes and brackets in its name gives drawings with a plain one, in the folder meant."""
+    odd = car.with_name('my "car" <1>; rm -rf ..toml')
+    odd.write_text(SHELL)
+    assert main(["draw", str(odd), "--view", "plan", "--format", "svg", "--out", "d"]) in (0, 1)
+    assert _names(tmp_path / "d") == ["my-car-1-rm--rf-plan.svg"]
+
+
+def test_sheet_names_what_is_to_be_measured(car: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The sheet is a PDF, and the command names the letters on it."""
+    car.write_text(SHELL)
+    assert main(["sheet", str(car)]) == 0
+    assert "A, B, G, H, J, K, L, M, N" in capsys.readouterr().out
+    assert (tmp_path / "box-sheet.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_no_file_is_left_half_written(car: Path, tmp_path: Path) -> None:
+    """Where one of the files cannot be placed, none of them is written."""
+    (tmp_path / "out" / "box-plan.dxf").mkdir(parents=True)
+    assert main(["draw", str(car), "--view", "plan", "--format", "svg,dxf", "--out", "out"]) == 2
+    assert _names(tmp_path / "out") == []
