@@ -60,7 +60,7 @@ def _anchors(page: Path) -> set[str]:
 
 @pytest.mark.parametrize("page", pages(), ids=lambda page: page.name)
 def test_tests_that_a_page_names_are_there(page: Path) -> None:
-    """A page that says which test holds a number names a file or a function that there is, or a folder with tests in it."""
+    """A test that a page names is there: the file, the function, or a folder with tests in it."""
     text = page.read_text(encoding="utf-8")
     files = {path.name: path for path in (ROOT / "tests").rglob("test_*.py")}
     functions = {
