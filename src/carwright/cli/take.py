@@ -147,7 +147,8 @@ def _value(working: Working | None) -> float | None:
 def _wanted(car: Car, way: Alternative) -> dict[str, Written]:
     """Return what must be written for a way: its own changes, and what else stands between them and their effect.
 
-    A key of one end outranks the pair's, and a key taken out at one end would let the pair's through.
+    A key of one end outranks the pair's, and a key taken out at one end would let the pair's through. A bolster that is
+    to be built would be laminated anew for the changed stack: it is written down as the way has it.
     """
     wanted: dict[str, Written] = {}
     for key, value in way.changes:
@@ -161,10 +162,21 @@ def _wanted(car: Car, way: Alternative) -> dict[str, Written]:
         else:
             wanted[key] = value
     for end in ENDS:
+        key = f"underframe.{end}.bolster"
+        layers = way.bolster_layers.at(end)
+        if car.underframe.build_bolster.at(end) and key not in wanted and layers:
+            texts = [_as_typed(each) for each in layers]
+            wanted[key] = texts[0] if len(texts) == 1 else texts
+    for end in ENDS:
         gauged = car.found.ends.at(end).coupler_height
         if gauged is not None:
             wanted[gauged.key] = None
     return wanted
+
+
+def _as_typed(size: Working) -> str:
+    """Return a size as this car file may write it: the shop's own file may have other units for bare numbers."""
+    return size.text if size.kind == "typed" and size.key.startswith("shelf.") else f"{size.value:.4f} mm"
 
 
 def _records(car: Car, section: str) -> Ends[object]:
