@@ -26,10 +26,11 @@ def _names(folder: Path) -> list[str]:
 
 
 def test_every_view_in_every_format(car: Path, tmp_path: Path) -> None:
-    """All views give an SVG and a DXF each, a second DXF for cutters, and one PDF."""
+    """All views give an SVG and a DXF each, a second DXF for cutters, and one PDF and one SVG of all."""
     assert main(["draw", str(car), "--format", "svg,dxf,pdf", "--out", "drawings"]) in (0, 1)
     assert _names(tmp_path / "drawings") == [
         "box-drawings.pdf",
+        "box-drawings.svg",
         "box-end.dxf",
         "box-end.svg",
         "box-plan.dxf",
@@ -122,7 +123,7 @@ def test_a_hostile_car_reaches_every_file_as_text(tmp_path: Path, car: Path) -> 
     car.write_text(HOSTILE, encoding="utf-8")
     assert main(["draw", str(car), "--format", "svg,dxf,pdf", "--out", "h"]) in (0, 1)
     assert main(["sheet", str(car), "--out", "h/sheet.pdf"]) == 0
-    assert len(_names(tmp_path / "h")) == 13
+    assert len(_names(tmp_path / "h")) == 14
 
 
 def test_a_file_name_of_odd_signs_stays_in_its_folder(tmp_path: Path, car: Path) -> None:

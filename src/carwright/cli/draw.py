@@ -28,7 +28,7 @@ _FORMATS: tuple[Format, ...] = ("svg", "dxf", "pdf")
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """One file that was written; ``view`` is "all" for a PDF of several."""
+    """One file that was written; ``view`` is "all" for a PDF or an SVG of several."""
 
     view: str
     format: str
@@ -143,6 +143,8 @@ def write_drawings(
         if kind == "pdf":
             made.append(_pdf(plan, views, source, out, paper, correction))
             continue
+        if kind == "svg" and len(views) > 1:
+            made.append(_overview(plan, source, out))
         for view in views:
             made.extend(_plane(plan, view, kind, source, out, alone=len(views) == 1))
     for each, _ in made:
@@ -169,6 +171,16 @@ def _pdf(
     what = views[0] if len(views) == 1 else "drawings"
     place = _place(source, out, what, "pdf", alone=True)
     return Drawn(views[0] if len(views) == 1 else "all", "pdf", place), data
+
+
+def _overview(plan: Plan, source: Path, out: Path | None) -> tuple[Drawn, bytes]:
+    """Return the views on one sheet, for a screen."""
+    from carwright.draw.svg import sheet_svg
+    from carwright.draw.views import overview
+
+    alt = "Side, end, floor from below and ride height of the car."
+    text = sheet_svg(overview(plan), title=plan.car.info.name or stem_of(source), alt=alt)
+    return Drawn("all", "svg", _place(source, out, "drawings", "svg", alone=True)), text.encode("utf-8")
 
 
 def _plane(

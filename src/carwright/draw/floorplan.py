@@ -38,6 +38,7 @@ __all__ = ["floor_corners", "floor_plan", "floor_template", "hole_letters", "hol
 
 _LABEL_GAP_MM = 4.2
 _ONE_SHEET_MM = 100.0
+_ROW_MM = 5.2
 _FACE = "underside toward this paper"
 
 
@@ -258,11 +259,12 @@ def _letter(hole: Hole, at: XY, letter: str, scale: float) -> Text:
     toward = -1.0 if at.x_mm > 0 else 1.0
     off = hole.diameter_mm.value / 2 + 0.7 / scale
     place = XY(at.x_mm + toward * off, at.y_mm + off)
-    return Text(place, letter, anchor="start" if toward > 0 else "end", layer="text", part=hole.name)
+    anchor: Literal["start", "end"] = "start" if toward > 0 else "end"
+    return Text(place, letter, anchor=anchor, ground=True, layer="text", part=hole.name)
 
 
 def _legend(plan: Plan, top: float, left: float, scale: float) -> list[Mark]:
-    """Return one line for each kind of hole in the floor, below the dimensions."""
+    """Return what the dimensions leave unsaid, below them: kinds of holes at the left, other pieces from the middle."""
     letters = hole_letters(plan.holes)
     said: dict[str, str] = {}
     for hole in plan.holes:
@@ -270,10 +272,32 @@ def _legend(plan: Plan, top: float, left: float, scale: float) -> list[Mark]:
             said.setdefault(letters[hole.name], f"{hole.drill}, {hole.purpose}")
     marks: list[Mark] = []
     for row, (letter, words) in enumerate(said.items()):
-        y = top - 5.2 * row / scale
+        y = top - _ROW_MM * row / scale
         marks.append(Text(XY(left, y), letter, bold=True, layer="text"))
         marks.append(Text(XY(left + 3.4 / scale, y), words, layer="text"))
+    for row, words in enumerate(_piece_words(plan)):
+        marks.append(Text(XY(0.0, top - _ROW_MM * row / scale), words, layer="text"))
     return marks
+
+
+def _piece_words(plan: Plan) -> tuple[str, ...]:
+    """Return one line for each size of bolster, screw block, corner and lug notch."""
+    units = plan.car.info.units
+    found: list[str] = []
+    for piece in plan.pieces:
+        if piece.name == "floor":
+            continue
+        hidden = piece.name.startswith("screw_block")
+        what = "Screw block, on top of the floor" if hidden else "Bolster" if "bolster" in piece.name else piece.name
+        size = f"{number(piece.length_mm, units)} × {number(piece.width_mm, units)}"
+        found.append(f"{what}: {size}, {number(piece.thickness_mm, units)} high")
+    if plan.floor.corner is not None:
+        along, across = (number(each, units) for each in plan.floor.corner)
+        found.append(f"Corners off the floor: {along} along, {across} across")
+    for lug in plan.car.body.lugs:
+        if lug.length is not None and lug.depth is not None:
+            found.append(f"Notch for {lug.name or 'a lug'}: {number(lug.length, units)} × {number(lug.depth, units)}")
+    return tuple(dict.fromkeys(found))
 
 
 def _coupler(car: Car, shape: CarShape, end: Literal["a", "b"]) -> tuple[Mark, ...]:

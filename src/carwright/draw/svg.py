@@ -27,17 +27,22 @@ _BAR_MM: Final = 0.3
 def svg(drawing: Drawing) -> str:
     """Return one drawing as an SVG document just large enough for it, with ``MARGIN_MM`` of white around."""
     pieces = ink(drawing)
-    return svg_of(pieces, bounds(pieces).grown(MARGIN_MM), title=drawing.title, alt=drawing.alt, name=drawing.name)
+    box = bounds(pieces).grown(MARGIN_MM)
+    return svg_of(pieces, box, title=drawing.title, alt=drawing.alt, name=drawing.name, white=True)
 
 
 def sheet_svg(sheet: Sheet, *, title: str, alt: str) -> str:
     """Return a sheet with its views where they were placed; the origin is its lower left corner."""
     pieces = [piece for view in sheet.views for piece in moved(ink(view.drawing), view.at)]
-    return svg_of(pieces, Box(0.0, 0.0, sheet.width_mm, sheet.height_mm), title=title, alt=alt, name=sheet.name)
+    box = Box(0.0, 0.0, sheet.width_mm, sheet.height_mm)
+    return svg_of(pieces, box, title=title, alt=alt, name=sheet.name, white=True)
 
 
-def svg_of(pieces: Sequence[Ink], box: Box, *, title: str, alt: str, name: str) -> str:
-    """Return an SVG document showing ``box`` of the ink given, in paper millimetres."""
+def svg_of(pieces: Sequence[Ink], box: Box, *, title: str, alt: str, name: str, white: bool = False) -> str:
+    """Return an SVG document showing ``box`` of the ink given, in paper millimetres.
+
+    With ``white`` it has its own paper, so that black lines are seen on a dark ground as well.
+    """
     ids = _Ids()
     label = ids.take(f"{name}-title")
     left, top, width, height = (number(n) for n in (box.left_mm, -box.top_mm, box.width_mm, box.height_mm))
@@ -48,6 +53,8 @@ def svg_of(pieces: Sequence[Ink], box: Box, *, title: str, alt: str, name: str) 
         f"<desc>{safe_xml(alt)}</desc>",
         f"<style>{_style(pieces)}</style>",
     ]
+    if white:
+        lines.append(f'<rect class="paper" x="{left}" y="{top}" width="{width}" height="{height}"/>')
     for layer in LAYERS:
         here = [piece for piece in pieces if piece.layer == layer]
         if here:
@@ -94,8 +101,8 @@ class _Ids:
 def _style(pieces: Sequence[Ink]) -> str:
     rules = [
         "g{fill:none;stroke:#000;stroke-linecap:butt;stroke-linejoin:miter}",
-        f'text{{font-family:"{FAMILY}",Arial,sans-serif;fill:#000;stroke:none}}',
-        f'.bold{{font-family:"{BOLD_FAMILY}","{FAMILY}",Arial,sans-serif;font-weight:600}}',
+        f'text{{font-family:"{FAMILY}",sans-serif;fill:#000;stroke:none}}',
+        f'.bold{{font-family:"{BOLD_FAMILY}","{FAMILY}",sans-serif;font-weight:600}}',
         ".quiet{fill:#333}",
         ".paper{fill:#fff;stroke:none}",
         ".ring{fill:#fff}",

@@ -12,7 +12,7 @@ from carwright.draw.bars import Correction
 from carwright.draw.carshape import CarShape, car_shape
 from carwright.draw.floorplan import floor_plan, floor_template, hole_letters, holes_waiting
 from carwright.draw.labels import needs_words, number
-from carwright.draw.model import XY, Drawing, Line, Mark, Text
+from carwright.draw.model import XY, Drawing, Line, Mark, Placed, Sheet, Text
 from carwright.draw.outline import end_view, side_view
 from carwright.draw.pdf import Block, Caution, Heading, Hold, Note, Page, Paper, Picture, Prose, Table, field_mm
 from carwright.draw.ridediagram import ride_diagram, ride_scale
@@ -22,7 +22,7 @@ from carwright.plan.model import Plan
 from carwright.ride.model import EndRide
 from carwright.working import Working
 
-__all__ = ["VIEWS", "View", "drawing_of", "pages_of", "plan_shape", "said_scale", "who_and_what"]
+__all__ = ["VIEWS", "View", "drawing_of", "overview", "pages_of", "plan_shape", "said_scale", "who_and_what"]
 
 View = Literal["plan", "side", "end", "ride", "template"]
 """What can be drawn."""
@@ -34,6 +34,10 @@ _OVERLAP_MM: Final = 8.0
 
 _TEMPLATE_WORDS_MM: Final = 94.0
 """Room for the words around two templates on one page: lines, heading, table's head, three frames."""
+
+_EDGE_MM: Final = 6.0
+_APART_MM: Final = 10.0
+_NAME_MM: Final = 3.8
 
 _SCALES: Final = (3.0, 2.0, 1.0, 1 / 2, 1 / 3, 1 / 4, 1 / 5, 1 / 6, 1 / 8, 1 / 10)
 
@@ -62,6 +66,35 @@ def drawing_of(plan: Plan, view: View) -> Drawing:
     return replace(floor_template(plan, shape, holes=True), name="template")
 
 
+def overview(plan: Plan) -> Sheet:
+    """Return side, end, plan and ride height on one sheet as large as they need, for a screen.
+
+    Third-angle arrangement: the end beside the side view at its B end, the plan from below beneath it, mid-car over
+    mid-car. Each view has its name at its top left.
+    """
+    side, end, floor, ride = (_named(drawing_of(plan, view)) for view in ("side", "end", "plan", "ride"))
+    around = {drawing.name: bounds(ink(drawing)) for drawing in (side, end, floor, ride)}
+    left = _EDGE_MM - min(around["side"].left_mm, around["plan"].left_mm)
+    right = left + max(around["side"].right_mm, around["plan"].right_mm)
+    places = {"ride": XY(_EDGE_MM - around["ride"].left_mm, _EDGE_MM - around["ride"].bottom_mm)}
+    over = places["ride"].y_mm + around["ride"].top_mm + _APART_MM
+    places["plan"] = XY(left, over - around["plan"].bottom_mm)
+    over = places["plan"].y_mm + around["plan"].top_mm + _APART_MM
+    places["side"] = XY(left, over - min(around["side"].bottom_mm, around["end"].bottom_mm))
+    places["end"] = XY(right + _APART_MM - around["end"].left_mm, places["side"].y_mm)
+    views = tuple(Placed(drawing, places[drawing.name]) for drawing in (side, end, floor, ride))
+    width = max(places[name].x_mm + box.right_mm for name, box in around.items()) + _EDGE_MM
+    height = max(places[name].y_mm + box.top_mm for name, box in around.items()) + _EDGE_MM
+    return Sheet("drawings", width, height, views)
+
+
+def _named(drawing: Drawing) -> Drawing:
+    box = bounds(ink(drawing))
+    at = XY(box.left_mm / drawing.scale, (box.top_mm + 2.0) / drawing.scale)
+    name = Text(at, drawing.title, size_mm=_NAME_MM, bold=True, layer="text")
+    return replace(drawing, marks=(*drawing.marks, name))
+
+
 def pages_of(
     plan: Plan, views: Sequence[View], *, paper: Paper = "letter", correction: Correction | None = None
 ) -> tuple[Page, ...]:
@@ -74,17 +107,18 @@ def pages_of(
         correction: the printer's; what is drawn true size must still fit with it.
     """
     pages: list[Page] = []
+    right = correction or Correction()
     for view in views:
         if view == "plan":
-            pages.append(_plan_page(plan, paper))
+            pages.append(_plan_page(plan, paper, right))
         elif view in ("side", "end"):
             outlines = tuple(each for each in views if each in ("side", "end"))
             if view == outlines[0]:
-                pages.append(_outline_page(plan, paper, outlines))
+                pages.append(_outline_page(plan, paper, outlines, right))
         elif view == "ride":
             pages.append(_ride_page(plan, paper))
         else:
-            pages.extend(_template_pages(plan, paper, correction or Correction()))
+            pages.extend(_template_pages(plan, paper, right))
     return tuple(pages)
 
 
@@ -112,9 +146,15 @@ def _fits(drawing: Drawing, width: float, height: float) -> bool:
     return box.width_mm + 1.0 <= width and box.height_mm + 1.0 <= height
 
 
-def _plan_page(plan: Plan, paper: Paper) -> Page:
-    shape = plan_shape(plan)
+def _room(paper: Paper, correction: Correction) -> tuple[float, float]:
+    """Return the room on a sheet lying along, for drawings that the correction may enlarge."""
     wide, high = field_mm(paper, landscape=True)
+    return wide / max(correction.x, 1.0), high / max(correction.y, 1.0)
+
+
+def _plan_page(plan: Plan, paper: Paper, correction: Correction) -> Page:
+    shape = plan_shape(plan)
+    wide, high = _room(paper, correction)
     scale = next((k for k in _SCALES if _fits(floor_plan(plan, shape, scale=k), wide, high - 32.0)), _SCALES[-1])
     drawing = floor_plan(plan, shape, scale=scale)
     blocks: list[Block] = [Picture(drawing, scale == 1.0), _floor_table(plan)]
@@ -150,10 +190,10 @@ def _floor_table(plan: Plan) -> Table:
     return Table(heads, spaced, (40.0, 28.0, 28.0, 8.0, 0.0), (False, True, True, False, False))
 
 
-def _outline_page(plan: Plan, paper: Paper, views: Sequence[View]) -> Page:
+def _outline_page(plan: Plan, paper: Paper, views: Sequence[View], correction: Correction) -> Page:
     """Return side and end, or one of them, on one sheet at one scale."""
     shape = plan_shape(plan)
-    wide, high = field_mm(paper, landscape=True)
+    wide, high = _room(paper, correction)
 
     def made(scale: float) -> list[Drawing]:
         return [(side_view if view == "side" else end_view)(plan.car, shape, scale=scale) for view in views]
