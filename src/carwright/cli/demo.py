@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from carwright.draw.pdf import Paper
     from carwright.plan import Plan
 
 __all__ = ["command"]
@@ -33,7 +34,8 @@ def command(*, out: Path = Path("demo-out"), json: bool = False) -> int:
 
     A boxcar in HO, a gondola in N and a covered wagon in H0 to NEM, of an invented
     railroad, with invented numbers. Each gets a folder with its car file, the plan
-    as text and JSON, all drawings as PDF, and each drawing as SVG and DXF. Status 1
+    as text and JSON, all drawings as PDF, each drawing as SVG and DXF, and the
+    template as a plain DXF for a cutter. Status 1
     when a check on one of them fails, which is the demonstration's point.
 
     Args:
@@ -57,7 +59,7 @@ def _made(out: Path) -> Iterator[_Told]:
     from carwright.car.read import read_car
     from carwright.cli.progress import steps
     from carwright.cli.show_plan import plan_lines
-    from carwright.draw.dxf import reading_dxf
+    from carwright.draw.dxf import plain_dxf, reading_dxf
     from carwright.draw.files import write_file
     from carwright.draw.pdf import pdf
     from carwright.draw.svg import svg
@@ -70,21 +72,18 @@ def _made(out: Path) -> Iterator[_Told]:
         plan = make_plan(read_car(data, file=f"{name}.toml"))
         car_file = folder / "car.toml"
         document = json_format.dumps(document_of(plan).as_json(), ensure_ascii=False, indent=2)
-        paper = "a4" if plan.car.info.units == "mm" else "letter"
+        paper: Paper = "a4" if plan.car.info.units == "mm" else "letter"
         files = {
             "car.toml": data,
             "plan.txt": ("\n".join(plan_lines(plan, file=str(car_file))) + "\n").encode(),
             "plan.json": f"{document}\n".encode(),
-            "drawings.pdf": pdf(
-                pages_of(plan, VIEWS, paper="a4" if paper == "a4" else "letter"),
-                title=plan.car.info.name,
-                paper="a4" if paper == "a4" else "letter",
-            ),
+            "drawings.pdf": pdf(pages_of(plan, VIEWS, paper=paper), title=plan.car.info.name, paper=paper),
         }
         for view in VIEWS:
             drawing = drawing_of(plan, view)
             files[f"{view}.svg"] = svg(drawing).encode()
             files[f"{view}.dxf"] = reading_dxf(drawing)
+        files["template-cut.dxf"] = plain_dxf(drawing_of(plan, "template"))
         for file, content in files.items():
             write_file(folder / file, content)
         yield _Told(name, folder, plan, tuple(files))

@@ -1,0 +1,82 @@
+"""``carwright demo``: three cars, every format, one page."""
+
+from __future__ import annotations
+
+import json
+import xml.etree.ElementTree as ElementTree
+from pathlib import Path
+
+import pypdfium2
+import pytest
+
+from carwright.cli.main import main
+
+CARS = ("boxcar", "n_car", "h0_car")
+VIEWS = ("plan", "side", "end", "ride", "template")
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Give the folder of one run of the demonstration."""
+    folder = tmp_path_factory.mktemp("a demo ü")
+    assert main(["demo", "--out", str(folder)]) == 1
+    return folder
+
+
+@pytest.mark.parametrize("car", CARS)
+def test_every_format_of_every_car(car: str, made: Path) -> None:
+    """Each car's folder has its car file, text, JSON, one PDF that opens, and each view as SVG and DXF."""
+    names = {each.name for each in (made / car).iterdir()}
+    assert names == {"car.toml", "plan.txt", "plan.json", "drawings.pdf", "template-cut.dxf"} | {
+        f"{view}.{ending}" for view in VIEWS for ending in ("svg", "dxf")
+    }
+    assert len(pypdfium2.PdfDocument(made / car / "drawings.pdf")) >= 3
+    for view in VIEWS:
+        assert ElementTree.parse(made / car / f"{view}.svg").getroot().tag.endswith("svg")  # noqa: S314 - our own file
+    assert (made / car / "template-cut.dxf").read_bytes().rstrip().endswith(b"EOF")
+
+
+@pytest.mark.parametrize("car", CARS)
+def test_the_json_is_that_of_the_car_file_beside_it(car: str, made: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Planning the car file that was left gives the plan.json and plan.txt that were left."""
+    main(["plan", str(made / car / "car.toml"), "--json"])
+    assert json.loads(capsys.readouterr().out) == json.loads((made / car / "plan.json").read_text(encoding="utf-8"))
+    main(["plan", str(made / car / "car.toml")])
+    assert capsys.readouterr().out == (made / car / "plan.txt").read_text(encoding="utf-8")
+
+
+def test_the_summary_fits_and_says_which_car_fails(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The page names the three cars, fits 80 columns, and ends with what to try next."""
+    assert main(["demo", "--out", str(tmp_path)]) == 1
+    said = capsys.readouterr()
+    assert said.err == ""
+    lines = said.out.splitlines()
+    for name in ("Double-door boxcar", "Composite gondola", "Covered bogie wagon"):
+        assert name in lines
+    assert max(len(line) for line in lines if not line.startswith("    carwright")) <= 80
+    assert lines[-1].endswith("--take 1")
+
+
+def test_a_second_run_writes_the_same_bytes(made: Path, tmp_path: Path) -> None:
+    """Two runs leave files that are alike byte for byte, but for the folder's name in the text."""
+    main(["demo", "--out", str(tmp_path)])
+    for path in sorted(made.rglob("*.*")):
+        if path.name != "plan.txt":
+            assert (tmp_path / path.relative_to(made)).read_bytes() == path.read_bytes(), path.name
+
+
+def test_the_summary_as_json(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """--json tells each car's name, folder, files, verdict and heights."""
+    assert main(["demo", "--out", str(tmp_path), "--json"]) == 1
+    cars = json.loads(capsys.readouterr().out)["cars"]
+    assert [each["name"] for each in cars] == ["Double-door boxcar", "Composite gondola", "Covered bogie wagon"]
+    assert [each["verdict"] for each in cars] == ["fail", "watch", "fail"]
+    assert all((Path(each["folder"]) / file).is_file() for each in cars for file in each["files"])
+
+
+def test_a_file_where_the_folder_should_be(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Where a file stands in the way of the folder, the command ends with 2 and the system's reason."""
+    blocked = tmp_path / "out"
+    blocked.write_text("", encoding="utf-8")
+    assert main(["demo", "--out", str(blocked)]) == 2
+    assert "not a directory" in capsys.readouterr().err
