@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,7 +14,7 @@ from tests.cli.conftest import all_cars, demo_car
 
 from carwright.car.read import read_car
 from carwright.cli.main import main
-from carwright.cli.show_why import why_json, why_lines
+from carwright.cli.show_why import on_paper, why_json, why_lines
 from carwright.plan import document_of, make_plan
 
 
@@ -93,6 +94,23 @@ def test_every_number_of_every_plan_is_told_within_80_columns(name: str) -> None
         lines = list(why_lines(path, working, "in"))
         assert max(map(len, lines)) <= 80, path
         assert why_json(path, working)["value"] == working.value
+
+
+@pytest.mark.parametrize("name", ["boxcar", "h0_car"])
+def test_a_formula_on_paper_is_the_formula_that_was_worked(name: str) -> None:
+    """Brackets and signs left out on paper change nothing: worked as it is printed, each formula gives its value."""
+    vocabulary = {each: getattr(math, each) for each in ("acos", "asin", "atan", "degrees", "hypot", "sqrt")}
+    vocabulary |= {"abs": abs, "max": max, "min": min, "pi": math.pi}
+    checked = 0
+    for _, working in document_of(make_plan(read_car(all_cars()[name]))).numbers():
+        if working.is_leaf or working.function is not None:
+            continue
+        printed = on_paper(working.formula).replace("×", "*").replace("²", "**2").replace("³", "**3")
+        values = {symbol: each.value for symbol, each in working.inputs.items()}
+        worked = eval(printed, {"__builtins__": {}, **vocabulary}, values)  # noqa: S307 - our own formulas
+        assert worked == pytest.approx(working.value, rel=1e-12, abs=1e-12), working.formula
+        checked += 1
+    assert checked > 100
 
 
 def numbers_of(node: dict[str, Any]) -> Iterator[dict[str, Any]]:

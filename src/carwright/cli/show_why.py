@@ -14,7 +14,7 @@ from carwright.lengths import number_in, show_in
 from carwright.plan import Document
 from carwright.working import Working
 
-__all__ = ["path_lines", "paths_json", "why_json", "why_lines"]
+__all__ = ["on_paper", "path_lines", "paths_json", "why_json", "why_lines"]
 
 Units = Literal["in", "mm"]
 
@@ -87,9 +87,9 @@ class _Tree:
             return
         yield from wrapped(f"{label}{self._named(node)}", first=lead, rest=f"{indent}      ")
         inner = f"{indent}  " if symbol else indent
-        if node.formula and node.formula not in node.inputs:
-            yield from wrapped(_paper(node.formula), first=f"{inner}= ")
-            if node.function is None and node.inputs:
+        if node.inputs and node.formula not in node.inputs:
+            yield from wrapped(on_paper(node.formula), first=f"{inner}= ")
+            if node.function is None:
                 yield from wrapped(self._put_in(node), first=f"{inner}= ")
         yield f"{inner}= {self._value(node)}"
         for remark in (node.note, f"by {node.source}" if node.source else ""):
@@ -119,7 +119,7 @@ class _Tree:
             text = _digits(each.value)
             return f"({text})" if text.startswith("-") else text
 
-        return _paper(_SYMBOL.sub(number, node.formula))
+        return on_paper(_SYMBOL.sub(number, node.formula))
 
     def _leaf(self, node: Working) -> str:
         if node.kind == "typed":
@@ -157,9 +157,13 @@ def _mark(node: Working) -> object:
     return (node.kind, node.key) if node.is_leaf else id(node)
 
 
-def _paper(formula: str) -> str:
-    """Return program arithmetic as it is written on paper."""
-    return re.sub(r"\s*\*\s*", " x ", formula.replace("**2", "²").replace("**3", "³"))
+def on_paper(formula: str) -> str:
+    """Return program arithmetic as it is written on paper: times signs, squares, no brackets round a single thing."""
+    text = formula.replace("**2", "²").replace("**3", "³").replace("*", "×")
+    text = re.sub(r"\s*×\s*", " × ", text)
+    text = re.sub(r"\(\(([^()]*)\)\)", r"(\1)", text)
+    text = re.sub(r"(?<![A-Za-z0-9_])\(([A-Za-z0-9_.]+)\)", r"\1", text)
+    return re.sub(r"^\(([^()]*)\)$", r"\1", text)
 
 
 def _digits(value: float) -> str:
