@@ -214,7 +214,7 @@ def test_edge_distances_are_those_of_the_outline(notch: tuple[int, int] | None, 
 
 
 def test_a_hole_between_two_wide_corner_notches() -> None:
-    """Between notches 0.500 along by 0.200 across a hole 0.435 from the end is 0.5695 - 0.200 = 0.3695 from the edge."""
+    """Between notches 0.500 by 0.200 a hole 0.4345 from the end is 0.5695 - 0.200 = 0.3695 from the edge."""
     values = SECTION_5 | {"body.notch.corner": ["0.500", "0.200"], "coupler.screw_inset": "0.550"}
     hole = next(each for each in plan_of(values, SHEETS).holes if each.name == "coupler_a")
     assert inches(hole.x_mm) == pytest.approx(2.5125, abs=1e-9)

@@ -79,7 +79,7 @@ def test_thread_and_turns_by_hand() -> None:
     floor=st.integers(15, 200),
 )
 def test_screw_blocks_against_every_set_of_layers(sizes: list[int], floor: int) -> None:
-    """A block brings the plastic to 2 screw diameters in the fewest layers, else to 1.5, else as near as four layers go."""
+    """A block brings the plastic to 2 screw diameters in the fewest layers, else to 1.5, else as near as four go."""
     shelf = "".join(f'[[shelf.sheet]]\nthickness = "{size / 1000:.3f}"\n' for size in sizes)
     plan = plan_of(SECTION_5 | {"underframe.layers": [f"{floor / 1000:.3f}"]}, shelf)
     depth = inches(hole_of(plan, "truck_a").depth_mm)

@@ -1,8 +1,8 @@
 """Every way to change a small car, reckoned with plain floats: the oracle for the ranked cures.
 
-Why it is to be trusted: it is the design's list of candidates written out as loops, with nothing left out for speed, and
-the ranking as one tuple. Chances come from 200,000 plain pseudo-random cars (standard error below 0.0012). All in inches.
-Candidates and the order of cures are common practice; the ranking is our own.
+Why it is to be trusted: it is the design's list of candidates written out as loops, with nothing left out for speed,
+and the ranking as one tuple. Chances come from 200,000 plain pseudo-random cars (standard error below 0.0012). All in
+inches. Candidates and the order of cures are common practice; the ranking is our own.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ SIGMA = {"rect": 3**0.5, "normal": 2.0, "tri": 6**0.5}
 
 @dataclass(frozen=True)
 class SmallCar:
-    """A car with lever l at its own end and 1 - l at the other, and a shelf with one washer, sheets, bolsters, shanks."""
+    """A car with lever l at its own end and 1 - l at the other, and a shelf with one size of washer."""
 
     seat: tuple[float, float]
     bolster: float

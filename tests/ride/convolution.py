@@ -2,9 +2,9 @@
 
 Why it is to be trusted: it shares no line with the program and draws no sample. Each doubt moves both ends along one
 straight line; its density is laid on that line as point masses, each split between the four nodes around it so that its
-mean stays where it is, and the doubts are added up by multiplying the grids' Fourier transforms. At the end a node's mass
-counts as spread evenly over its cell, so that the edges of what is accepted may fall anywhere. With cells of h the error
-is of order h²; ``test_chance`` holds it against exact formulas first.
+mean stays where it is, and the doubts are added up by multiplying the grids' Fourier transforms. At the end a node's
+mass counts as spread evenly over its cell, so that the edges of what is accepted may fall anywhere. With cells of h
+the error is of order h²; ``test_chance`` holds it against exact formulas first.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ def _masses(doubt: Doubt, points: int) -> tuple[NDArray[np.float64], NDArray[np.
 
 
 def joint_density(doubts: Sequence[Doubt], *, cells: int = 512) -> tuple[NDArray[np.float64], float, float]:
-    """Return the mass at each node (first index: A), and the cell's sizes at A and at B in mm; the middle node is zero."""
+    """Return the mass at each node (first index: A), and the cell's sizes at A and B in mm; zero is in the middle."""
     reach = []
     for at in ("at_a", "at_b"):
         flat = sum(abs(getattr(d, at)) * d.tolerance_mm for d in doubts if d.distribution in ("rect", "tri"))

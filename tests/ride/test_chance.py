@@ -1,7 +1,8 @@
 """The sampled chance against exact formulas, a two-dimensional convolution, and a general uncertainty library.
 
 Exact formulas: areas under rectangles and triangles, the Irwin-Hall distribution, the normal integral: elementary
-probability, worked in the tests. Convolution: ``tests/ride/convolution.py``. Library: ``mcerp``, Latin hypercube sampling.
+probability, worked in the tests. Convolution: ``tests/ride/convolution.py``. Library: ``mcerp``, Latin hypercube
+sampling.
 """
 
 from __future__ import annotations
@@ -12,9 +13,9 @@ from statistics import NormalDist, fmean, pstdev
 
 import numpy as np
 import pytest
+from tests.ride.convolution import convolved
 
 from carwright.ride.chance import SAMPLES, Chance, Doubt, joint_chance, sigma
-from tests.ride.convolution import convolved
 
 AGREED = 0.003
 """How near the sampled chance has to come to the convolution: promised to the user."""
@@ -100,7 +101,7 @@ def test_one_shared_doubt_moves_both_ends_together() -> None:
 
 
 def test_a_shared_doubt_of_opposite_sign_narrows_both_ways() -> None:
-    """One ± 1 doubt that raises A and lowers B, errors 0.3 both, limits 0.5: u in -0.8..0.2 and -0.2..0.8 leaves 0.2."""
+    """A ± 1 doubt raises A and lowers B; errors 0.3, limits 0.5: -0.8..0.2 and -0.2..0.8 leave 0.4 of 2."""
     found = joint_chance([Doubt(1, -1, 1.0, "rect")], error_a_mm=0.3, error_b_mm=0.3, limit_a_mm=0.5, limit_b_mm=0.5)
     assert found.both == pytest.approx(0.4 / 2, abs=0.001)
 
@@ -191,7 +192,7 @@ def test_a_general_uncertainty_library_agrees(error_a: float, error_b: float) ->
     """A Latin-hypercube library gives the same chance of both ends, within four of its own standard errors."""
     import mcerp
 
-    np.random.seed(20261125)  # noqa: NPY002 - the library draws from the old global generator
+    np.random.seed(20261125)  # the library draws from the old global generator
     at_a = at_b = mcerp.N(0.0, 1e-12)
     for doubt in TEN:
         t = doubt.tolerance_mm
@@ -220,7 +221,7 @@ def test_the_standard_deviations_of_the_three_shapes() -> None:
 
 
 def test_the_standard_error_is_honest() -> None:
-    """Over 40 seeds the chances scatter round the convolution as the stated standard errors say, and stay below 0.001."""
+    """Over 40 seeds the chances scatter round the convolution as the stated errors say, and those are below 0.001."""
     case = {"error_a_mm": 0.20, "error_b_mm": -0.12, "limit_a_mm": 0.254, "limit_b_mm": 0.254}
     exact = convolved(TEN, **case)
     found = [joint_chance(TEN, **case, seed=seed) for seed in range(40)]

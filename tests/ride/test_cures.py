@@ -1,23 +1,24 @@
 """Cures against brute force over a small shelf, and the case that nothing on the shelf can cure.
 
-The oracle is ``tests/ride/brute.py``. Places along these cars are sizes without doubt (whole inches, drills by name), so
-that only what stands in the stack errs: a = 2 in, c = 3 - 0.228 + 0.228 = 3 in, lever (3 + 2)/4 = 1.25.
+The oracle is ``tests/ride/brute.py``. Places along these cars are sizes without doubt (whole inches, drills by name),
+so that only what stands in the stack errs: a = 2 in, c = 3 - 0.228 + 0.228 = 3 in, lever (3 + 2)/4 = 1.25.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from functools import cache
+from itertools import pairwise
 
 import pytest
+from tests.ride.brute import Act, SmallCar, Way, ways
+from tests.ride.planned import error, inches, known, plan_of
 
 from carwright.car.model import ENDS, Ends
 from carwright.plan import Plan
 from carwright.ride.model import Alternative
 from carwright.ride.single import single_change
 from carwright.ride.stack import spec_of
-from tests.ride.brute import Act, SmallCar, Way, ways
-from tests.ride.planned import error, inches, known, plan_of
 
 BAND = 0.02
 BLUR = 0.005
@@ -155,8 +156,8 @@ def test_each_cure_is_what_brute_force_makes_of_it(name: str) -> None:
 def test_the_first_cures_are_the_first_of_brute_force(name: str) -> None:
     """Of all ways in which both ends pass, those listed come first, in the order of the ranking.
 
-    Chance in bands of 0.02 from the best, all on hand, fewest parts, earliest in the order of cures, height of the body.
-    Where a chance lies within the two samplings' blur of a band's edge, either band is right.
+    Chance in bands of 0.02 from the best, all on hand, fewest parts, earliest in the order of cures, height of the
+    body. Where a chance lies within the two samplings' blur of a band's edge, either band is right.
     """
     plan, by_mark = both(name)
     car = CARS[name]
@@ -177,7 +178,7 @@ def test_the_first_cures_are_the_first_of_brute_force(name: str) -> None:
         for each in plan.alternatives
         if max(abs(inches(each.error.a)), abs(inches(each.error.b))) <= car.limit + 1e-9
     ]
-    for first, second in zip(listed, listed[1:], strict=False):
+    for first, second in pairwise(listed):
         assert least(first) <= greatest(second), (first, second)
     left_out = [way for way in by_mark.values() if way not in listed]
     before_the_last = [way for way in left_out if listed and greatest(way) < least(listed[-1])]
@@ -249,8 +250,9 @@ def test_where_nothing_on_the_shelf_helps_the_limit_that_binds_is_named() -> Non
 def test_the_single_change_named_brings_both_ends_in() -> None:
     """Planned again with that change both ends pass; at the ends of its interval one of them stands on its limit.
 
-    By hand: raising truck A by d gives A -0.0285 + 1.25 d, B 0.0045 - 0.25 d; both within ± 0.010 from 0.0148 to 0.0308;
-    The larger of the two is least where they are alike, -0.0285 + 1.25 d = 0.0045 - 0.25 d, d = 0.022: both 0.001 low.
+    By hand: raising truck A by d gives A -0.0285 + 1.25 d, B 0.0045 - 0.25 d; both within ± 0.010 from 0.0148 to
+    0.0308; The larger of the two is least where they are alike, -0.0285 + 1.25 d = 0.0045 - 0.25 d, d = 0.022: both
+    0.001 low.
     """
     plan = plan_of(HOPELESS, THICK)
     specs = Ends(spec_of(plan.car, "a"), spec_of(plan.car, "b"))
@@ -294,7 +296,7 @@ def test_two_ends_that_err_apart_have_no_single_change() -> None:
 
 
 def test_other_wheels_cure_couplers_on_their_trucks() -> None:
-    """Couplers on trucks 0.019 in low rise by half of what larger wheels have more: tabled 36 for 33 in, 1.5/87.1 in."""
+    """Couplers on trucks 0.019 in low rise by half of what larger wheels have more: 36 for 33 in, 1.5/87.1 in."""
     values = HOPELESS | {
         "coupler.mount": "truck",
         "coupler.height": "0.372",

@@ -1,8 +1,8 @@
 """Worst case, root sum square, and what to measure better: by hand, and against a library of linear error propagation.
 
-Definitions are the design's own: worst case = sum of |s t|, rss = sqrt of the sum of (s t)^2, whatever the shapes; shares
-go by variance, t²/3 rectangular, t²/4 normal, t²/6 triangular. The library is ``uncertainties``: linear propagation by
-automatic differentiation of the heights written down once more in the test.
+Definitions are the design's own: worst case = sum of |s t|, rss = sqrt of the sum of (s t)^2, whatever the shapes;
+shares go by variance, t²/3 rectangular, t²/4 normal, t²/6 triangular. The library is ``uncertainties``: linear
+propagation by automatic differentiation of the heights written down once more in the test.
 """
 
 from __future__ import annotations
@@ -11,10 +11,10 @@ import math
 
 import pytest
 import uncertainties
-
-from carwright.car.model import ENDS
 from tests.ride.planned import INCH, end_of, inches, known, plan_of
 from tests.ride.test_chance import AGREED
+
+from carwright.car.model import ENDS
 
 DOUBTED = {
     "car.scale": "HO",
@@ -26,7 +26,7 @@ DOUBTED = {
     "coupler.length": "0.400 ± 0.005 rect",
     "underframe.bolster": "0.150 ± 0.001 normal",
 }
-"""The level car with every doubt written out: a = 2.0, c = 3.1, so that l = (3.1 + 2.0)/4 = 1.275 and 1 - l = -0.275."""
+"""The level car with every doubt written out: a = 2.0, c = 3.1, l = (3.1 + 2.0)/4 = 1.275 and 1 - l = -0.275."""
 
 
 def test_worst_case_and_rss_of_a_level_car_by_hand() -> None:
@@ -42,9 +42,10 @@ def test_worst_case_and_rss_of_a_level_car_by_hand() -> None:
 
 
 def test_shares_of_a_level_car_by_hand() -> None:
-    """Variances in 1e-6 in²: seats 1.275² 4/3 = 2.1675 and 0.275² 4/3 = 0.10083, bolsters 1.275²/4 and 0.275²/4, drop 2.25/6.
+    """The seat at A has 70.6 percent of the doubt of A's coupler.
 
-    Sum 2.1675 + 0.100833 + 0.406406 + 0.018906 + 0.375 = 3.068646: the seat at A has 70.6 percent of A's doubt.
+    Variances in 1e-6 in²: seats 1.275² 4/3 = 2.1675 and 0.275² 4/3 = 0.10083, bolsters 1.275²/4 and 0.275²/4, drop
+    2.25/6. Sum 2.1675 + 0.100833 + 0.406406 + 0.018906 + 0.375 = 3.068646; 2.1675/3.068646 = 0.706.
     """
     shares = {share.name: known(share.share) for share in end_of(plan_of(DOUBTED), "a").shares}
     total = 2.1675 + 0.275**2 * 4 / 3 + 1.275**2 / 4 + 0.275**2 / 4 + 0.375
@@ -55,7 +56,7 @@ def test_shares_of_a_level_car_by_hand() -> None:
         "bolster B": pytest.approx(0.275**2 / 4 / total, abs=1e-9),
         "drop of coupler A": pytest.approx(0.375 / total, abs=1e-9),
     }
-    assert list(shares)[0] == "truck seat A"  # the first is what to measure better
+    assert next(iter(shares)) == "truck seat A"  # the first is what to measure better
     assert sum(shares.values()) == pytest.approx(1.0, abs=1e-12)
 
 
@@ -69,7 +70,7 @@ def test_a_typed_value_for_both_ends_is_two_things() -> None:
 
 @pytest.mark.parametrize("by_inset", [False, True])
 def test_a_sloping_floor_against_a_library_of_error_propagation(by_inset: bool) -> None:
-    """On a floor that slopes, places along the car enter too: every sensitivity is that of automatic differentiation."""
+    """On a sloping floor places along the car enter too: every sensitivity is that of automatic differentiation."""
     values = DOUBTED | {"trucks.a.seat_height": "0.260 ± 0.003 rect", "coupler.b.shim": "0.010 ± 0.0008 rect"}
     wheels = {"trucks.wheel_diameter": "0.380 ± 0.002 rect", "trucks.wheels": "0.384 ± 0.003 normal"}
     washer = {"trucks.b.washers": ["0.010 ± 0.001 normal"]}
@@ -118,8 +119,8 @@ def test_sheet_of_both_bolsters_is_one_doubt() -> None:
         assert inches(end_of(plan, end).rss) == pytest.approx(rss, abs=1e-9)
 
 
-def test_a_shim_from_the_sheet_of_the_bolster_takes_its_own_rise_back() -> None:
-    """Where bolster layers come from one sheet, a thicker sheet lifts both couplers by the number of layers at each end."""
+def test_a_thicker_sheet_lifts_both_ends_alike() -> None:
+    """Where two layers at each end come from one sheet, a thicker sheet lifts both couplers twice as much."""
     plan = plan_of(DOUBTED | {"underframe.bolster": "build"}, '[[shelf.sheet]]\nthickness = "0.0755 ± 0.001 rect"\n')
     (sheet,) = [each for each in plan.ride.contributors if each.reading.key.startswith("shelf.sheet")]
     assert (known(sheet.at_a), known(sheet.at_b)) == (pytest.approx(2.0), pytest.approx(2.0))
@@ -141,8 +142,9 @@ def test_nominal_parts_have_no_doubt() -> None:
 @pytest.mark.parametrize(("target", "near"), [("0.3925", 0.9), ("0.3945", 0.35)])
 def test_the_chance_of_a_level_car_by_its_own_variables(target: str, near: float) -> None:
     """The chance at both ends is that of the doubts written out by hand, by convolution, against ± 0.005 in."""
-    from carwright.ride.chance import Doubt
     from tests.ride.convolution import convolved
+
+    from carwright.ride.chance import Doubt
 
     plan = plan_of(DOUBTED | {"coupler.target_height": target, "coupler.tolerance": "0.005"})
     t = INCH / 1000

@@ -6,10 +6,10 @@ Hand sums with the level car of ``planned``: l = 1.275 and 1 - l = -0.275; its p
 from __future__ import annotations
 
 import pytest
+from tests.ride.planned import INCH, LEVEL, end_of, inches, known, plan_of
 
 from carwright.car.model import ENDS
 from carwright.ride.model import Alternative
-from tests.ride.planned import INCH, LEVEL, end_of, inches, known, plan_of
 
 FOUND = LEVEL | {"found.a.coupler_height": "0.376", "found.b.coupler_height": "0.389"}
 WASHER = '[[shelf.washer]]\nthickness = "0.010"\ncount = 1\n[[shelf.sheet]]\nthickness = "0.250"\n'
@@ -28,14 +28,14 @@ def test_predicted_less_found() -> None:
 
 
 def test_a_disagreement_beyond_the_tolerances_is_a_finding() -> None:
-    """The stack may differ from the gauge by both their tolerances together; 0.014 in at A is more, 0.001 at B is not."""
+    """Stack and gauge may differ by both their tolerances together; 0.014 in at A is more, 0.001 at B is not."""
     verdicts = {finding.check: finding.verdict for finding in plan_of(FOUND).findings}
     assert verdicts["found_a"] == "watch"
     assert verdicts["found_b"] == "ok"
 
 
 def test_the_limit_of_disagreement_is_both_tolerances_together() -> None:
-    """By hand, ± of the stack 0.00615 in (see test_doubts) and of the gauge 0.002: 0.00815; 0.0081 passes, 0.0083 does not."""
+    """Stack ± 0.00615 in (see test_doubts) and gauge ± 0.002 allow 0.00815: 0.0081 passes, 0.0083 does not."""
     from tests.ride.test_doubts import DOUBTED
 
     for found, verdict in (("0.3819", "ok"), ("0.3817", "watch")):
@@ -46,7 +46,7 @@ def test_the_limit_of_disagreement_is_both_tolerances_together() -> None:
 
 
 def test_cures_start_from_what_was_gauged() -> None:
-    """A 0.010 in washer at A lifts A from the gauged 0.376 by 0.01275 to 0.38875, and lowers B from 0.389 to 0.38625."""
+    """A 0.010 in washer at A lifts A from the gauged 0.376 in to 0.38875, and lowers B from 0.389 to 0.38625."""
     cure = by_name(plan_of(FOUND, WASHER).alternatives, "one 0.010 in washer at A")
     assert inches(cure.coupler_height.a) == pytest.approx(0.376 + 0.010 * 1.275, abs=1e-9)
     assert inches(cure.coupler_height.b) == pytest.approx(0.389 - 0.010 * 0.275, abs=1e-9)

@@ -1,7 +1,7 @@
 """Heights of both couplers by hand: the rigid beam, the stack at each end, and every part that may stand in it.
 
-Every figure of this module is worked in the test from the file's own inches; nothing comes from the program. The lever is
-statics of a rigid beam on two supports. Which part raises and which lowers a coupler is common practice.
+Every figure of this module is worked in the test from the file's own inches; nothing comes from the program. The
+lever is statics of a rigid beam on two supports. Which part raises and which lowers a coupler is common practice.
 """
 
 from __future__ import annotations
@@ -9,9 +9,9 @@ from __future__ import annotations
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.ride.planned import INCH, LEVEL, end_of, error, height, inches, known, mirrored, plan_of
 
 from carwright.car.model import ENDS, End
-from tests.ride.planned import INCH, LEVEL, end_of, error, height, inches, known, mirrored, plan_of
 
 EXACT = 1e-9
 """In inches: the sums are the same arithmetic, in another order."""
@@ -134,7 +134,7 @@ def test_trucks_at_unlike_insets_are_a_beam_too() -> None:
     ],
 )
 def test_what_moves_one_coupler_alone(key: str, text: str, change: float) -> None:
-    """A shim lowers, a recess raises, a shank offset goes with its sign: one to one at that end, nothing at the other."""
+    """A shim lowers, a recess raises, a shank offset goes with its sign: one to one there, nothing at the other end."""
     before, after = plan_of(LEVEL), plan_of(LEVEL | {key: text})
     assert height(after, "a") - height(before, "a") == pytest.approx(change, abs=EXACT)
     assert height(after, "b") == pytest.approx(height(before, "b"), abs=EXACT)
@@ -172,7 +172,7 @@ def test_layers_of_a_bolster_add_up() -> None:
 
 @pytest.mark.parametrize("end", ENDS)
 def test_a_coupler_on_its_truck_knows_no_body(end: End) -> None:
-    """A coupler on its truck stands as measured there, plus half a change of wheels and its offset; no bolster enters."""
+    """A coupler on its truck stands as measured, plus half a change of wheels and its offset; no bolster enters."""
     values = LEVEL | {
         "coupler.mount": "truck",
         "coupler.height": "0.380",
@@ -196,7 +196,7 @@ def test_a_coupler_on_its_truck_at_one_end_only() -> None:
 
 
 def test_a_pocket_is_compared_at_the_top_of_its_opening() -> None:
-    """A NEM pocket of 8.10 + 2.10 - 1.75 = 8.45 mm stands 0.05 mm below the 8.5 mm of NEM 362 (as quoted in NEM 004)."""
+    """A pocket at 8.10 + 2.10 - 1.75 = 8.45 mm stands 0.05 mm below the 8.5 mm of NEM 362 (quoted in NEM 004)."""
     plan = plan_of(
         {
             "car.scale": "H0",
