@@ -198,6 +198,13 @@ def test_a_file_of_the_owners_own_layout_keeps_its_comments(tmp_path: Path) -> N
     assert length.text == "6.25"
 
 
+def test_ending_at_once_writes_nothing(tmp_path: Path) -> None:
+    """``q`` at the very first question ends with 0 and leaves no file."""
+    done = start(tmp_path, ("q",))
+    assert (done.returncode, done.stderr) == (0, "")
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_two_cars_of_one_name_have_two_files(tmp_path: Path) -> None:
     """A second car of the same name does not touch the first one's file."""
     start(tmp_path, ("Gon/dola: №1",))

@@ -99,8 +99,8 @@ def test_every_number_of_every_plan_is_told_within_80_columns(name: str) -> None
 @pytest.mark.parametrize("name", ["boxcar", "h0_car"])
 def test_a_formula_on_paper_is_the_formula_that_was_worked(name: str) -> None:
     """Brackets and signs left out on paper change nothing: worked as it is printed, each formula gives its value."""
-    vocabulary = {each: getattr(math, each) for each in ("acos", "asin", "atan", "degrees", "hypot", "sqrt")}
-    vocabulary |= {"abs": abs, "max": max, "min": min, "pi": math.pi}
+    names = ("acos", "asin", "atan", "cos", "degrees", "floor", "hypot", "pi", "radians", "sin", "sqrt", "tan")
+    vocabulary = {"abs": abs, "max": max, "min": min, **{each: getattr(math, each) for each in names}}
     checked = 0
     for _, working in document_of(make_plan(read_car(all_cars()[name]))).numbers():
         if working.is_leaf or working.function is not None:

@@ -51,6 +51,9 @@ def command(file: Path | None = None, /, *, paper: Literal["letter", "a4"] | Non
     desk = standard_desk(quiet=json)
     desk.say(wrapped("Enter skips a question, ? says how to measure, b goes back, q ends."))
     draft = _opened(desk, file)
+    if draft is None:
+        desk.say(wrapped("Nothing was begun, and nothing written."))
+        return 0
     try:
         opening = [each for each in _opening() if not draft.said(each.key, each.place)]
         went = Went.BACK
@@ -85,18 +88,22 @@ def _opening() -> list[Asked]:
     return [Asked(by_path[path], path, by_path[path].how if path in explained else "") for path in _FIRST]
 
 
-def _opened(desk: Desk, file: Path | None) -> Draft:
-    """Return the draft in ``file``, or in a new file that is named after the car."""
+def _opened(desk: Desk, file: Path | None) -> Draft | None:
+    """Return the draft in ``file``, or in a new file named after the car; None where the user ended at once."""
+    from carwright.car.keys import key_named
     from carwright.cli.draft import Draft
+    from carwright.cli.interview import Asked, ask_all
     from carwright.cli.page import plain, wrapped
 
     name: str | None = None
     if file is None or not file.exists():
         desk.say(["", *wrapped("What do you call this car?")])
         name = desk.hear("    name (Enter skips): ")
-        while name == "?":
+        while name in ("?", "b"):
             desk.say(wrapped("Any words; they head every drawing.", first="    "))
             name = desk.hear("    name (Enter skips): ")
+        if name is not None and name.casefold() == "q":
+            return None
     draft = Draft(file if file is not None else _free(name or ""))
     if not draft.begun:
         try:
@@ -106,6 +113,9 @@ def _opened(desk: Desk, file: Path | None) -> Draft:
             draft.put({})
     else:
         desk.say(wrapped("Going on where it was left."))
+        called = key_named("car.name")
+        if called is not None and not draft.said(called, called.path):
+            ask_all(desk, draft, [Asked(called, called.path)])
     desk.say([f"    Every answer is kept in {plain(str(draft.path))}"])
     return draft
 
