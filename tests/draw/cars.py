@@ -7,7 +7,7 @@ import json
 from carwright.car.read import read_car
 from carwright.plan import Plan, make_plan
 
-__all__ = ["BOXCAR", "HOSTILE", "LONG_CAR", "SHELL", "plan_of"]
+__all__ = ["BOXCAR", "HOSTILE", "LONG_CAR", "SHELL", "WIDE_CAR", "plan_of"]
 
 BOXCAR = """
 [car]
@@ -82,6 +82,23 @@ inside_length = "13.1"
 inside_width = "2.2"
 lip_depth = "0.30"
 end_notch = "0.20"
+"""
+
+WIDE_CAR = """
+[car]
+name = "Long and wide car"
+scale = "I"
+type = "XM"
+[body]
+length = "15.4"
+width = "3.90"
+inside_length = "15.0"
+inside_width = "3.7"
+lip_depth = "0.5"
+end_notch = "0.35"
+height = "3.8"
+[trucks]
+centers = "11.4"
 """
 
 _NAME = (

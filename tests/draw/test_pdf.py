@@ -9,7 +9,7 @@ import numpy as np
 import pypdfium2
 import pytest
 from numpy.typing import NDArray
-from tests.draw.cars import BOXCAR, HOSTILE, LONG_CAR, SHELL, plan_of
+from tests.draw.cars import BOXCAR, HOSTILE, LONG_CAR, SHELL, WIDE_CAR, plan_of
 
 from carwright.car.read import read_car
 from carwright.draw.bars import Correction, factor_from
@@ -164,7 +164,7 @@ def test_long_floor_is_split_with_match_lines() -> None:
     assert all("match 1" in each for each in words)
 
 
-@pytest.mark.parametrize("car", [BOXCAR, SHELL, LONG_CAR, HOSTILE])
+@pytest.mark.parametrize("car", [BOXCAR, SHELL, LONG_CAR, WIDE_CAR, HOSTILE])
 @pytest.mark.parametrize("paper", ["letter", "a4"])
 def test_nothing_reaches_into_the_margins(car: str, paper: Paper) -> None:
     """Every page of every view keeps its white margins of 14 mm (0.3 mm for pens), and no page runs over to another."""
@@ -181,7 +181,7 @@ def test_nothing_reaches_into_the_margins(car: str, paper: Paper) -> None:
         assert not ink[:, -edge:].any()
 
 
-@pytest.mark.parametrize("car", [BOXCAR, SHELL, LONG_CAR, HOSTILE])
+@pytest.mark.parametrize("car", [BOXCAR, SHELL, LONG_CAR, WIDE_CAR, HOSTILE])
 @pytest.mark.parametrize("view", VIEWS)
 def test_drawings_stay_clear_of_the_bars(car: str, view: str) -> None:
     """Between the foot's bars and what stands above them there is a white strip: nothing runs into the bars."""
@@ -222,7 +222,7 @@ def test_pages_are_tagged_and_titled() -> None:
 
 
 @pytest.mark.parametrize("paper", ["letter", "a4"])
-@pytest.mark.parametrize("car", ["[car]\nname = 'Nothing yet'\n", SHELL, BOXCAR, HOSTILE, LONG_CAR])
+@pytest.mark.parametrize("car", ["[car]\nname = 'Nothing yet'\n", SHELL, BOXCAR, HOSTILE, LONG_CAR, WIDE_CAR])
 def test_measuring_sheet_is_one_page(car: str, paper: Paper) -> None:
     """Whatever is wanting, the measuring sheet is one page with its bars."""
     data = pdf(measuring_pages(read_car(car), paper=paper), title="s", paper=paper)

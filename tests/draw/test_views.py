@@ -6,7 +6,7 @@ import itertools
 
 import pytest
 from shapely.geometry import Polygon
-from tests.draw.cars import BOXCAR, HOSTILE, LONG_CAR, SHELL, plan_of
+from tests.draw.cars import BOXCAR, HOSTILE, LONG_CAR, SHELL, WIDE_CAR, plan_of
 
 from carwright.draw.floorplan import floor_plan, floor_template, hole_letters
 from carwright.draw.labels import number, spread
@@ -14,7 +14,7 @@ from carwright.draw.model import Circle, Dimension, Drawing, Mark, Ordinate, Pol
 from carwright.draw.strokes import Box, Words, extent, ink
 from carwright.draw.views import VIEWS, View, drawing_of, pages_of, plan_shape
 
-CARS = (BOXCAR, SHELL, LONG_CAR, HOSTILE)
+CARS = (BOXCAR, SHELL, LONG_CAR, WIDE_CAR, HOSTILE)
 
 
 def _marks(drawing: Drawing) -> list[Mark]:

@@ -7,6 +7,7 @@ is one that the plan holds.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -37,7 +38,6 @@ from carwright.plan.model import Plan
 __all__ = ["floor_corners", "floor_plan", "floor_template", "hole_letters", "holes_waiting"]
 
 _LABEL_GAP_MM = 4.2
-_ONE_SHEET_MM = 100.0
 _ROW_MM = 5.2
 _FACE = "underside toward this paper"
 
@@ -164,10 +164,11 @@ def floor_plan(plan: Plan, shape: CarShape, *, scale: float = 1.0) -> Drawing:
     return Drawing("plan", "Floor, from below", alt, tuple(marks), scale, tuple(_wanting(plan)))
 
 
-def floor_template(plan: Plan, shape: CarShape, *, holes: bool) -> Drawing:
+def floor_template(plan: Plan, shape: CarShape, *, holes: bool, words_at: Sequence[float] = (0.0,)) -> Drawing:
     """Return the floor true to size from below: the outline to cut to, and with ``holes`` where to drill.
 
-    A hole whose place is not known is dashed at its usual place, without a centre to prick, and named.
+    A hole whose place is not known is dashed at its usual place, without a centre to prick, and named. The words that
+    say which face and which end it is stand about each of ``words_at`` (mm from mid-car, to the right).
     """
     floor = floor_corners(plan, shape)
     layer: Layer = "template" if floor.known else "wanting"
@@ -179,7 +180,7 @@ def floor_template(plan: Plan, shape: CarShape, *, holes: bool) -> Drawing:
         marks.extend(_crossed_corners(plan, floor))
     if holes:
         marks.extend(_drilling(plan, shape, floor))
-    marks.extend(_which_end(floor, note=_FACE))
+    marks.extend(_which_end(floor, words_at))
     what = "drilling template" if holes else "floor template"
     alt = f"The {what}, true to size, as seen from below, end B to the right."
     name = "drilling" if holes else "template"
@@ -360,12 +361,9 @@ def _crossed_corners(plan: Plan, floor: _Floor) -> list[Mark]:
     return marks
 
 
-def _which_end(floor: _Floor, *, note: str) -> list[Mark]:
-    """Return the ends' letters, the arrow toward end B, and the words that say which face this is.
-
-    A floor too long for one sheet has them twice, so that they stand on each part.
-    """
-    inside = _words_inside(floor, note)
+def _which_end(floor: _Floor, words_at: Sequence[float]) -> list[Mark]:
+    """Return the ends' letters, and at each place the arrow toward end B and the words that say which face this is."""
+    inside = _words_inside(floor)
     if inside:
         far, level = floor.half_length - 7.0, floor.half_width - 5.0
         y = -floor.half_width + 2.8
@@ -376,22 +374,21 @@ def _which_end(floor: _Floor, *, note: str) -> list[Mark]:
         Text(XY(far, level), "B", anchor="middle", bold=True, layer="text"),
     ]
     shaft = y + 1.05
-    middles = (0.0,) if floor.half_length < _ONE_SHEET_MM else (-floor.half_length / 2, floor.half_length / 2)
-    for middle in middles:
+    for middle in words_at:
         start, tip = middle + 15.6, middle + 27.0
         head = (XY(tip, shaft), XY(tip - 2.6, shaft + 0.52), XY(tip - 2.6, shaft - 0.52))
         marks += [
             Text(XY(middle + 3.0, y), "to end B", layer="text"),
             Line(XY(start, shaft), XY(tip - 2.0, shaft), layer="dimension"),
             Polyline(head, True, "ink", layer="dimension", title="Toward end B"),
-            Text(XY(middle - 3.0, y), note, anchor="end", layer="text"),
+            Text(XY(middle - 3.0, y), _FACE, anchor="end", layer="text"),
         ]
     return marks
 
 
-def _words_inside(floor: _Floor, note: str) -> bool:
+def _words_inside(floor: _Floor) -> bool:
     """Return whether the words fit inside the outline with air around them."""
-    return width_mm(note, LETTER_MM) + 16.0 <= floor.half_length and floor.half_width >= 9.0
+    return width_mm(_FACE, LETTER_MM) + 16.0 <= floor.half_length and floor.half_width >= 9.0
 
 
 def _drilling(plan: Plan, shape: CarShape, floor: _Floor) -> list[Mark]:
@@ -404,7 +401,7 @@ def _drilling(plan: Plan, shape: CarShape, floor: _Floor) -> list[Mark]:
         waits = hole.x_mm is None or bool(hole.needs)
         letter = f"{letters[hole.name]} ?" if waits else letters[hole.name]
         marks.append(_letter(hole, _place(hole, shape), letter, 1.0))
-    low = -floor.half_width - (8.0 if _words_inside(floor, _FACE) else 14.0)
+    low = -floor.half_width - (8.0 if _words_inside(floor) else 14.0)
     for row, words in enumerate(holes_waiting(plan)):
         at = XY(-floor.half_length, low - 5.0 * row)
         marks.append(Text(at, words, bold=True, layer="text"))

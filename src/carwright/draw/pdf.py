@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final, Literal
 
 from carwright.draw.bars import BARS_MM, Correction, bar
-from carwright.draw.glyphs import BOLD_FAMILY, FAMILY, FONT_FOLDER, runs, shortened, shown
+from carwright.draw.glyphs import BOLD_FAMILY, FAMILY, FONT_FOLDER, runs, shortened, shown, width_mm
 from carwright.draw.model import Drawing
 from carwright.draw.strokes import Box, bounds, ink
 from carwright.draw.svg import svg_of
@@ -56,7 +56,8 @@ _HEAD_MM: Final = 14.5
 _LANE_MM: Final = 15.0
 _FOOT_MM: Final = 7.0
 _SILL_MM: Final = 24.0
-_POINT_MM: Final = 25.4 / 72.0
+_TITLE_MM: Final = 17 * 25.4 / 72.0
+_NOTE_MM: Final = 8.5 * 25.4 / 72.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,15 +210,16 @@ def _page(page: Page, paper: Paper, correction: Correction) -> dict[str, object]
     floor = height - MARGIN_MM - _FOOT_MM
     room = width - 2 * MARGIN_MM
     end = left + BARS_MM[1] * correction.x + 6.0
-    what = shortened(page.what, 0.55 * room, 8.5 * _POINT_MM)
+    title = shortened(page.title, 0.7 * room, _TITLE_MM, bold=True)
+    beside = room - width_mm(title, _TITLE_MM, bold=True) - 7.0
     return {
         "width": width,
         "height": height,
         "left": left,
         "bottom": height - floor + _SILL_MM,
-        "title": shortened(page.title, 0.42 * room, 17 * _POINT_MM, bold=True),
-        "who": shortened(page.who, 0.55 * room, 8.5 * _POINT_MM),
-        "what": what,
+        "title": title,
+        "who": shortened(page.who, beside, _NOTE_MM),
+        "what": shortened(page.what, beside, _NOTE_MM),
         "bars": _bars(left, floor, correction),
         "panel": {"x": end, "y": floor - _SILL_MM + 3.0, "width": width - MARGIN_MM - end},
         "blocks": [_block(block, correction) for block in page.blocks],

@@ -328,7 +328,7 @@ def _coupler(section: _Section) -> None:
             front,
             face,
             layer=box_pen,
-            ground=True,
+            ground=pen == box_pen == "outline",
             part=f"coupler_{end}",
             title="Coupler box",
         )

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
+from itertools import pairwise
 from typing import Final, Literal
 
 from carwright.car.model import Car, Ends
@@ -34,6 +36,11 @@ _OVERLAP_MM: Final = 8.0
 
 _TEMPLATE_WORDS_MM: Final = 94.0
 """Room for the words around two templates on one page: lines, heading, table's head, three frames."""
+
+_CUT_WORDS_MM: Final = 52.0
+_DRILL_WORDS_MM: Final = 60.0
+_MATCH_MM: Final = 10.0
+"""Of a match line and its words beyond the template."""
 
 _EDGE_MM: Final = 6.0
 _APART_MM: Final = 10.0
@@ -282,11 +289,12 @@ def _template_pages(plan: Plan, paper: Paper, correction: Correction) -> list[Pa
         ]
         return [_page(plan, "Floor templates, true size", blocks)]
     pages: list[Page] = []
-    for drawing, title, before, after in (
-        (outline, "Floor template, true size", cut, []),
-        (drilling, "Drilling template, true size", [], drill),
+    for holes, title, before, after, words_mm in (
+        (False, "Floor template, true size", cut, [], _CUT_WORDS_MM),
+        (True, "Drilling template, true size", [], drill, _DRILL_WORDS_MM + 5.5 * rows + 12.0 * waits),
     ):
-        landscape, pictures = _laid(drawing, paper, correction)
+        make = partial(floor_template, plan, shape, holes=holes)
+        landscape, pictures = _laid(make, paper, correction, words_mm)
         for count, picture in enumerate(pictures):
             last = count == len(pictures) - 1
             part = f", part {count + 1} of {len(pictures)}" if len(pictures) > 1 else ""
@@ -296,30 +304,30 @@ def _template_pages(plan: Plan, paper: Paper, correction: Correction) -> list[Pa
     return pages
 
 
-def _laid(drawing: Drawing, paper: Paper, correction: Correction) -> tuple[bool, list[Picture]]:
-    """Return whether a template lies along the paper, and its parts, one where it fits."""
-    box = bounds(ink(drawing))
+def _laid(
+    make: Callable[..., Drawing], paper: Paper, correction: Correction, words_mm: float
+) -> tuple[bool, list[Picture]]:
+    """Return whether a template lies along the paper, and its parts: as few as can be with ``words_mm`` below them."""
+    box = bounds(ink(make()))
+    ways: list[tuple[bool, int, bool]] = []
     for landscape in (False, True):
-        if box.width_mm * correction.x + 1.0 <= field_mm(paper, landscape=landscape)[0]:
-            return landscape, [Picture(drawing, True)]
-    room = field_mm(paper, landscape=True)[0] / correction.x - 2 * _OVERLAP_MM - 1.0
-    count = math.ceil(box.width_mm / room)
+        wide, high = field_mm(paper, landscape=landscape)
+        whole = box.width_mm * correction.x + 1.0 <= wide
+        room = wide / correction.x - 2 * _OVERLAP_MM - 1.0
+        count = 1 if whole else math.ceil(box.width_mm / room)
+        tall = (box.height_mm + (0.0 if whole else _MATCH_MM)) * correction.y + words_mm
+        ways.append((tall > high, count, landscape))
+    _, count, landscape = min(ways)
+    if count == 1:
+        return landscape, [Picture(make(), True)]
     step = box.width_mm / count
-    lines = [box.left_mm + step * place for place in range(1, count)]
-    marked = replace(drawing, marks=(*drawing.marks, *_match_lines(lines, box.bottom_mm, box.top_mm)))
-    edges = [box.left_mm - 0.5, *lines, box.right_mm + 0.5]
-    parts = [
-        Picture(
-            marked,
-            True,
-            window_mm=(
-                edges[place] - (_OVERLAP_MM if place else 0.0),
-                edges[place + 1] + (_OVERLAP_MM if place < count - 1 else 0.0),
-            ),
-        )
-        for place in range(count)
-    ]
-    return True, parts
+    edges = [box.left_mm + step * place for place in range(count + 1)]
+    drawing = make(words_at=[(left + right) / 2 for left, right in pairwise(edges)])
+    matched = _match_lines(edges[1:-1], box.bottom_mm, box.top_mm)
+    marked = replace(drawing, marks=(*drawing.marks, *matched))
+    over = [0.5, *[_OVERLAP_MM] * (count - 1), 0.5]
+    windows = [(edges[place] - over[place], edges[place + 1] + over[place + 1]) for place in range(count)]
+    return landscape, [Picture(marked, True, window_mm=window) for window in windows]
 
 
 def _match_lines(lines: Sequence[float], low: float, high: float) -> list[Mark]:
