@@ -21,7 +21,12 @@ def _how_many(number: int, what: str) -> Working:
 
 def _stack_wanted(car: Car, end: End, spec: EndSpec, target: Target | None) -> BuyLine | None:
     """Return the line for what must stand between rail and floor at an end whose truck or bolster is missing."""
-    if spec.mount == "truck" or target is None or (spec.seat is not None and (spec.bolster or _built(car, end))):
+    if (
+        spec.mount == "truck"
+        or spec.found is not None
+        or target is None
+        or (spec.seat is not None and (spec.bolster or _built(car, end)))
+    ):
         return None
     letter, units = end.upper(), car.info.units
     inputs: dict[str, Working] = {"T": target.height}

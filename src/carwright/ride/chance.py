@@ -3,8 +3,10 @@
 Method: a rank-1 lattice of ``SAMPLES`` points, shifted at random ``SHIFTS`` times from a fixed seed (Cranley-Patterson
 rotation), so that the same car always gets the same chance and the spread between shifts is an honest standard error.
 Each rectangular doubt takes one coordinate; a triangular one takes two, since the sum of two like rectangular ones is
-triangular; all normal ones together take two, since sums of normals are normal. Both ends are read from the *same*
-points.
+triangular; all normal ones together take two, since sums of normals are normal. The widest rectangular doubt that
+moves one end alone (as a rule the coupler's drop) is not sampled: at each point its part of the chance is a length
+divided by a length, and the two ends' parts multiply, since nothing is left that they share. Both ends are read from
+the same points.
 
 Only integer and elementwise float arithmetic is used, in a fixed order: the answer does not depend on the number of
 cores.
@@ -13,7 +15,7 @@ cores.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from statistics import NormalDist
@@ -132,68 +134,145 @@ def _normal_table() -> NDArray[np.float32]:
 
 
 class _Lattice:
-    """Hands out the coordinates of the shifted lattice, one column at a time, centred on zero in -2**31 .. 2**31."""
+    """Hands out the coordinates of some shifts and points of the shifted lattice, one column at a time.
 
-    def __init__(self, samples: int, seed: int) -> None:
+    A coordinate is an integer modulo 2**32; read as signed it is centred on zero, in -2**31 .. 2**31.
+    """
+
+    def __init__(self, samples: int, seed: int, shifts: slice, points: slice) -> None:
         import numpy as np
 
         self._np = np
-        self._per_shift = samples // SHIFTS
-        self._index = np.arange(self._per_shift, dtype=np.uint32)
-        self._words = _shift_words(seed)
-        self._step = (1 << 32) // self._per_shift
-        self._next = 0
-        self._bits = np.empty((SHIFTS, self._per_shift), dtype=np.uint32)
+        per_shift = samples // SHIFTS
+        self._index = np.arange(points.start, points.stop, dtype=np.uint32)
+        self._words = _shift_words(seed)[:, shifts]
+        self._step = (1 << 32) // per_shift
+        self._bits = np.empty((shifts.stop - shifts.start, points.stop - points.start), dtype=np.uint32)
 
-    def column(self) -> NDArray[np.uint32]:
-        """Return the next coordinate of every point; the array is used again by the next call."""
-        which = self._next % len(_GENERATOR)
-        turn = self._next // len(_GENERATOR)
-        self._next += 1
+    def column(self, coordinate: int) -> NDArray[np.uint32]:
+        """Return a coordinate of every point; the array is used again by the next call."""
+        turn, which = divmod(coordinate, len(_GENERATOR))
         z = self._np.uint32(((_GENERATOR[which] + 2 * turn) * self._step) & 0xFFFFFFFF)
-        self._np.add(
-            self._index * z, self._words[which] + self._np.uint32(turn * 0x9E3779B9 & 0xFFFFFFFF), out=self._bits
-        )
+        words = self._words[which]
+        if turn:
+            words = words + self._np.uint32(turn * 0x9E3779B9 & 0xFFFFFFFF)
+        self._np.add(self._index * z, words, out=self._bits)
         return self._bits
 
 
-def _sampled(doubts: Sequence[Doubt], samples: int, seed: int) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-    """Return the deviation of each end in mm, each an array of SHIFTS x samples/SHIFTS."""
-    import numpy as np
+_BLOCK = 1 << 14
+"""Points sampled at a time: three arrays of them stay in the processor's own memory."""
 
-    lattice = _Lattice(samples, seed)
-    shape = (SHIFTS, samples // SHIFTS)
-    at_a, at_b = np.zeros(shape, np.float32), np.zeros(shape, np.float32)
-    unit, scaled = np.empty(shape, np.float32), np.empty(shape, np.float32)
 
-    def spread(bits: NDArray[np.uint32], coefficient_a: float, coefficient_b: float) -> None:
-        unit[...] = bits.view(np.int32)
-        for coefficient, total in ((coefficient_a, at_a), (coefficient_b, at_b)):
-            if coefficient:
-                np.multiply(unit, np.float32(coefficient / _FULL), out=scaled)
-                np.add(total, scaled, out=total)
+def _blocks(samples: int) -> Iterator[tuple[slice, slice]]:
+    """Yield shifts and points of about ``_BLOCK`` coordinates that together make the whole lattice."""
+    per_shift = samples // SHIFTS
+    if per_shift >= _BLOCK:
+        for shift in range(SHIFTS):
+            for start in range(0, per_shift, _BLOCK):
+                yield slice(shift, shift + 1), slice(start, start + _BLOCK)
+    else:
+        rows = min(SHIFTS, _BLOCK // per_shift)
+        for shift in range(0, SHIFTS, rows):
+            yield slice(shift, shift + rows), slice(0, per_shift)
 
+
+@dataclass(frozen=True, slots=True)
+class _Recipe:
+    """What is sampled, and what is done exactly.
+
+    Args:
+        flat: coordinate, and what it adds at A and at B as half-widths, of each rectangular part.
+        normal: likewise of the two normal parts, as factors of sigma 1.
+        own_a: half-width of the rectangular doubt of A alone that is not sampled but integrated; 0 for none.
+        own_b: likewise of B.
+    """
+
+    flat: tuple[tuple[int, float, float], ...]
+    normal: tuple[tuple[int, float, float], ...]
+    own_a: float
+    own_b: float
+
+
+def _recipe(doubts: Sequence[Doubt]) -> _Recipe:
+    widths = [(each.at_a * each.tolerance_mm, each.at_b * each.tolerance_mm) for each in doubts]
+    flats = [i for i, each in enumerate(doubts) if each.distribution == "rect"]
+    only_a = max((i for i in flats if widths[i][1] == 0.0), key=lambda i: abs(widths[i][0]), default=None)
+    only_b = max((i for i in flats if widths[i][0] == 0.0), key=lambda i: abs(widths[i][1]), default=None)
+    flat: list[tuple[int, float, float]] = []
+    coordinate = 2  # the first two are kept for what is normal
     v_aa = v_ab = v_bb = 0.0
-    for doubt in doubts:
-        a, b = doubt.at_a * doubt.tolerance_mm, doubt.at_b * doubt.tolerance_mm
+    for i, doubt in enumerate(doubts):
+        a, b = widths[i]
         if doubt.distribution == "rect":
-            spread(lattice.column(), a, b)
+            if (a or b) and i not in (only_a, only_b):
+                flat.append((coordinate, a, b))
+            coordinate += 1
         elif doubt.distribution == "tri":
-            spread(lattice.column(), a / 2.0, b / 2.0)
-            spread(lattice.column(), a / 2.0, b / 2.0)
+            if a or b:
+                flat += [(coordinate, a / 2.0, b / 2.0), (coordinate + 1, a / 2.0, b / 2.0)]
+            coordinate += 2
         elif doubt.distribution == "normal":
             a, b = a / 2.0, b / 2.0
             v_aa, v_ab, v_bb = v_aa + a * a, v_ab + a * b, v_bb + b * b
+    normal: tuple[tuple[int, float, float], ...] = ()
     if v_aa or v_bb:
-        table = _normal_table()
         s_a = math.sqrt(v_aa)
         cross = v_ab / s_a if s_a else 0.0
-        rest = math.sqrt(max(0.0, v_bb - cross * cross))
-        for coefficient_a, coefficient_b in ((s_a, cross), (0.0, rest)):
-            normal = table.take(lattice.column() >> np.uint32(32 - _TABLE_BITS))
-            at_a += np.float32(coefficient_a) * normal
-            at_b += np.float32(coefficient_b) * normal
+        normal = ((0, s_a, cross), (1, 0.0, math.sqrt(max(0.0, v_bb - cross * cross))))
+    own_a = abs(widths[only_a][0]) if only_a is not None else 0.0
+    own_b = abs(widths[only_b][1]) if only_b is not None else 0.0
+    return _Recipe(tuple(flat), normal, own_a, own_b)
+
+
+def _sampled(recipe: _Recipe, samples: int, seed: int) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Return the sampled part of each end's deviation in mm, each an array of SHIFTS x samples/SHIFTS."""
+    import numpy as np
+
+    shape = (SHIFTS, samples // SHIFTS)
+    at_a, at_b = np.zeros(shape, np.float32), np.zeros(shape, np.float32)
+    for shifts, points in _blocks(samples):
+        lattice = _Lattice(samples, seed, shifts, points)
+        block_a, block_b = at_a[shifts, points], at_b[shifts, points]
+        unit, scaled = np.empty(block_a.shape, np.float32), np.empty(block_a.shape, np.float32)
+
+        def add(
+            values: NDArray[np.float32],
+            a: float,
+            b: float,
+            totals: tuple[NDArray[np.float32], NDArray[np.float32]] = (block_a, block_b),
+            work: NDArray[np.float32] = scaled,
+        ) -> None:
+            for coefficient, total in zip((a, b), totals, strict=True):
+                if coefficient:
+                    np.multiply(values, np.float32(coefficient), out=work)
+                    np.add(total, work, out=total)
+
+        for coordinate, a, b in recipe.flat:
+            np.copyto(unit, lattice.column(coordinate).view(np.int32), casting="unsafe")
+            add(unit, a / _FULL, b / _FULL)
+        for coordinate, a, b in recipe.normal:
+            add(_normal_table().take(lattice.column(coordinate) >> np.uint32(32 - _TABLE_BITS)), a, b)
     return at_a, at_b
+
+
+def _covered(deviation: NDArray[np.float32], error: float, limit: float, own: float) -> NDArray[np.float32]:
+    """Return the chance of each point that the end is inside its limit, over the doubt that was not sampled.
+
+    The share of -own..own that lies between -limit - x and limit - x, with x the error and the sampled deviation.
+    """
+    import numpy as np
+
+    x = deviation + np.float32(error)
+    if not own:
+        inside: NDArray[np.float32] = (np.abs(x) <= np.float32(limit)).astype(np.float32)
+        return inside
+    if math.isinf(limit):
+        return np.ones_like(x)
+    high = np.clip((np.float32(limit) - x) / np.float32(own), -1.0, 1.0)
+    low = np.clip((np.float32(-limit) - x) / np.float32(own), -1.0, 1.0)
+    covered: NDArray[np.float32] = (high - low) * np.float32(0.5)
+    return covered
 
 
 class Cloud:
@@ -213,19 +292,26 @@ class Cloud:
         if samples < SHIFTS or samples & (samples - 1):
             raise ValueError(f"samples is a power of two of at least {SHIFTS}: got {samples}")
         self._samples = samples
-        self._at_a, self._at_b = _sampled(doubts, samples, seed)
+        self._recipe = _recipe(doubts)
+        self._at_a, self._at_b = _sampled(self._recipe, samples, seed)
 
     def chance(self, *, error_a_mm: float, error_b_mm: float, limit_a_mm: float, limit_b_mm: float) -> Chance:
         """Return the chances that |error + deviation| is within the limit; see ``joint_chance``."""
         import numpy as np
 
-        good_a = np.abs(self._at_a + np.float32(error_a_mm)) <= np.float32(limit_a_mm)
-        good_b = np.abs(self._at_b + np.float32(error_b_mm)) <= np.float32(limit_b_mm)
-        by_shift = np.count_nonzero(good_a & good_b, axis=1) * (SHIFTS / self._samples)
+        sums = np.zeros((3, SHIFTS))
+        for shifts, points in _blocks(self._samples):
+            covered_a = _covered(self._at_a[shifts, points], error_a_mm, limit_a_mm, self._recipe.own_a)
+            covered_b = _covered(self._at_b[shifts, points], error_b_mm, limit_b_mm, self._recipe.own_b)
+            sums[1, shifts] += covered_a.sum(axis=1, dtype=np.float64)
+            sums[2, shifts] += covered_b.sum(axis=1, dtype=np.float64)
+            np.multiply(covered_a, covered_b, out=covered_a)
+            sums[0, shifts] += covered_a.sum(axis=1, dtype=np.float64)
+        by_shift, at_a, at_b = sums * (SHIFTS / self._samples)
         return Chance(
             both=float(by_shift.mean()),
-            a=int(np.count_nonzero(good_a)) / self._samples,
-            b=int(np.count_nonzero(good_b)) / self._samples,
+            a=float(at_a.mean()),
+            b=float(at_b.mean()),
             standard_error=float(by_shift.std(ddof=1) / math.sqrt(SHIFTS)),
         )
 

@@ -236,9 +236,10 @@ def _screened(ground: _Ground, pairs: list[_Pair]) -> list[_Pair]:
             chosen.setdefault(pair.name, pair)
         if len(chosen) >= MOST_ALTERNATIVES + 4:
             break
-    for pair in sorted(pairs, key=lambda p: (p.out, -round(coarse(p) / _BAND), p.cost)):
-        if len(chosen) >= MOST_ALTERNATIVES + 4:
-            break
+    as_it_is = next(pair for pair in pairs if pair.parts == 0)
+    for pair in by_error:
+        if len(chosen) >= MOST_ALTERNATIVES + 4 or (pair.out and pair is as_it_is):
+            break  # what is worse than the car as it is cures nothing
         chosen.setdefault(pair.name, pair)
     return list(chosen.values())
 

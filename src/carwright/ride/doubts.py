@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
-from carwright.car.model import ENDS, Ends
+from carwright.car.model import ENDS, End, Ends
 from carwright.ride.chance import both_chance, end_chance
 from carwright.ride.model import Contributor, Share
 from carwright.working import Working, derive, derived
@@ -161,7 +162,11 @@ def _sampled_end(letter: str, error: Working, limit: Working, contributors: tupl
 
 
 def chances(
-    error: Ends[Working | None], limit: Ends[Working | None], contributors: tuple[Contributor, ...]
+    error: Ends[Working | None],
+    limit: Ends[Working | None],
+    contributors: tuple[Contributor, ...],
+    *,
+    brief: bool = False,
 ) -> dict[str, Working]:
     """Return the chances "a", "b" and "both", as far as both the height and its limit are known.
 
@@ -169,31 +174,54 @@ def chances(
         error: of each coupler's height, mm.
         limit: half-width of what is accepted, mm.
         contributors: the independent variables of both heights.
+        brief: leave out "a" and "b" where "both" does not need them.
     """
-    found: dict[str, Working] = {}
-    settled: dict[str, bool] = {}
+    settled: dict[End, Working] = {}
+    judged: list[End] = []
     for end in ENDS:
         height, most = error.at(end), limit.at(end)
-        if height is None or most is None:
-            continue
-        certain = _certain(end.upper(), height, most, contributors)
-        settled[end] = certain is not None
-        found[end] = certain or _sampled_end(end.upper(), height, most, contributors)
+        if height is not None and most is not None:
+            judged.append(end)
+            certain = _certain(end.upper(), height, most, contributors)
+            if certain is not None:
+                settled[end] = certain
+
+    def at(end: End) -> Working:
+        height, most = error.at(end), limit.at(end)
+        assert height is not None
+        assert most is not None
+        return settled.get(end) or _sampled_end(end.upper(), height, most, contributors)
+
+    found: dict[str, Working] = {} if brief else {end: at(end) for end in judged}
+    if len(judged) == 2:
+        found["both"] = _both(error, limit, contributors, settled, found, at)
+    return found
+
+
+def _both(
+    error: Ends[Working | None],
+    limit: Ends[Working | None],
+    contributors: tuple[Contributor, ...],
+    settled: Mapping[End, Working],
+    found: Mapping[str, Working],
+    at: Callable[[End], Working],
+) -> Working:
+    """Return the chance of both ends, from one end alone where the other is settled."""
     name = "chance of passing at both ends at once"
-    if error.a is None or error.b is None or limit.a is None or limit.b is None:
-        return found
-    for end, other in (("a", "b"), ("b", "a")):
-        if settled[end]:
-            if found[end].value == 0.0:
-                found["both"] = found[end].renamed(name, note=f"{end.upper()} cannot pass")
-            else:
-                found["both"] = found[other].renamed(name, note=f"{end.upper()} passes always")
-            return found
-    inputs: dict[str, Working] = {"ea": error.a, "eb": error.b, "la": limit.a, "lb": limit.b}
+    for end in ENDS:
+        if end in settled:
+            if settled[end].value == 0.0:
+                return settled[end].renamed(name, note=f"{end.upper()} cannot pass")
+            other: End = "b" if end == "a" else "a"
+            return (found.get(other) or at(other)).renamed(name, note=f"{end.upper()} passes always")
+    inputs: dict[str, Working] = {}
+    for symbol, given in (("ea", error.a), ("eb", error.b), ("la", limit.a), ("lb", limit.b)):
+        assert given is not None
+        inputs[symbol] = given
     zero = derive("does not enter", "0", "")
     for i, each in enumerate(contributors):
         inputs |= {f"a{i + 1}": each.at_a or zero, f"b{i + 1}": each.at_b or zero, f"t{i + 1}": each.tolerance}
-    found["both"] = derived(
+    return derived(
         name,
         "share of sampled cars with abs(ea + sum of a*doubt) <= la and abs(eb + sum of b*doubt) <= lb",
         inputs,
@@ -201,4 +229,3 @@ def chances(
         function=both_chance(tuple(each.reading.distribution for each in contributors)),
         note=_SAMPLING,
     )
-    return found

@@ -177,7 +177,10 @@ def solve_from_found(
             worst, rss, shares = widths(end.upper(), contributors)
             results[end] = replace(results[end], worst_case=worst, rss=rss, shares=shares)
     found = chances(
-        Ends(results["a"].error, results["b"].error), Ends(results["a"].limit, results["b"].limit), contributors
+        Ends(results["a"].error, results["b"].error),
+        Ends(results["a"].limit, results["b"].limit),
+        contributors,
+        brief=brief,
     )
     ends = Ends(
         replace(results["a"], pass_probability=found.get("a")), replace(results["b"], pass_probability=found.get("b"))

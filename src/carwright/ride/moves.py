@@ -139,6 +139,8 @@ _NUMBER = {1: "one", 2: "two", 3: "three"}
 
 
 def _bolster_moves(spec: EndSpec, stock: Stock, wanted_mm: float, reach_mm: float) -> Iterator[Move]:
+    if not spec.bolster:
+        return  # what is not known cannot be exchanged
     glue = spec.glue_line.value if spec.glue_line is not None else 0.0
     present = sum(part.size.value for part in spec.bolster) + glue * (len(spec.bolster) - 1)
     for bought in stock.bolsters:

@@ -34,6 +34,15 @@ def parts_of(readings: Sequence[Working], name: str) -> tuple[Part, ...]:
     )
 
 
+def _layers(readings: tuple[Working, ...], letter: str) -> tuple[Part, ...]:
+    """Return a bolster's layers; those of a laminate that are typed alike are taken to be cut from one sheet."""
+    if len(readings) < 2:
+        return parts_of(readings, f"bolster {letter}")
+    return tuple(
+        Part(f"bolster {letter}, layer {i + 1}", reading, f"sheet {reading.text}") for i, reading in enumerate(readings)
+    )
+
+
 def spec_of(
     car: Car, end: End, *, bolster: tuple[Part, ...] | None = None, glue_line: Working | None = None
 ) -> EndSpec:
@@ -46,7 +55,7 @@ def spec_of(
         glue_line: thickness of each joint of a laminated bolster, where the glue has one.
     """
     truck, coupler, letter = car.trucks.at(end), car.coupler.at(end), end.upper()
-    layers = parts_of(car.underframe.bolster.at(end), f"bolster {letter}") if bolster is None else bolster
+    layers = _layers(car.underframe.bolster.at(end), letter) if bolster is None else bolster
     wheels_run = truck.wheels
     if wheels_run is not None and truck.wheel_diameter is not None and wheels_run.key == truck.wheel_diameter.key:
         wheels_run = None
@@ -493,7 +502,10 @@ def _with_doubt(
     found: dict[str, Working] = {}
     if complete and any(heights.values()):
         found = chances(
-            Ends(results["a"].error, results["b"].error), Ends(results["a"].limit, results["b"].limit), contributors
+            Ends(results["a"].error, results["b"].error),
+            Ends(results["a"].limit, results["b"].limit),
+            contributors,
+            brief=brief,
         )
     for end in ENDS:
         if heights[end] is None or not complete:
