@@ -104,9 +104,14 @@ def test_the_page_lists_every_key_of_the_schema() -> None:
 
 
 def alike(a: Any, b: Any) -> bool:
-    """Return whether two JSON values are alike, numbers to 1e-9."""
+    """Return whether two JSON values are alike, numbers to 1e-9, chances to the 0.003 to which they are promised."""
     if isinstance(a, dict) and isinstance(b, dict):
-        return a.keys() == b.keys() and all(alike(a[key], b[key]) for key in a)
+        chance = "pass_probability"
+        if a.keys() != b.keys() or (a.get(chance) is None) != (b.get(chance) is None):
+            return False
+        if a.get(chance) is not None and abs(a[chance] - b[chance]) > 0.003:
+            return False
+        return all(alike(a[key], b[key]) for key in a if key != chance)
     if isinstance(a, list) and isinstance(b, list):
         return len(a) == len(b) and all(alike(x, y) for x, y in zip(a, b, strict=True))
     if isinstance(a, float) or isinstance(b, float):
