@@ -168,6 +168,15 @@ _LUGS = st.lists(
 )
 
 
+def tables_of(lugs: list[tuple[int, str, int, int]], reach: int = 1) -> str:
+    """Return lugs (place in quarter inches, side, length and depth in thousandths) as tables of the car file."""
+    return "".join(
+        f'[[body.lug]]\nx = "{place * 0.25:.3f}"\nside = "{side}"\nlength = "{span / 1000:.3f}"\n'
+        f'depth = "{depth * reach / 1000:.3f}"\n'
+        for place, side, span, depth in lugs
+    )
+
+
 @settings(max_examples=20)
 @given(notch=st.none() | st.tuples(st.integers(20, 120), st.integers(20, 120)), lugs=_LUGS)
 def test_the_outline_is_a_simple_polygon_of_the_stated_area(
@@ -177,12 +186,7 @@ def test_the_outline_is_a_simple_polygon_of_the_stated_area(
     values = dict(SECTION_5)
     if notch is not None:
         values["body.notch.corner"] = [f"{each / 1000:.3f}" for each in notch]
-    tables = "".join(
-        f'[[body.lug]]\nx = "{place * 0.25:.3f}"\nside = "{side}"\nlength = "{span / 1000:.3f}"\n'
-        f'depth = "{depth / 1000:.3f}"\n'
-        for place, side, span, depth in lugs
-    )
-    piece = floor_of(plan_of(values, tables + SHEETS))
+    piece = floor_of(plan_of(values, tables_of(lugs) + SHEETS))
     shape = polygon_of(piece)
     assert shape.is_valid
     assert shape.exterior.is_ccw
@@ -197,15 +201,19 @@ def test_the_outline_is_a_simple_polygon_of_the_stated_area(
     notch=st.none() | st.tuples(st.integers(20, 500), st.integers(20, 200)),
     inset=st.integers(120, 800),
     screw=st.integers(80, 700),
+    lugs=_LUGS,
+    reach=st.sampled_from([1, 6]),
 )
-def test_edge_distances_are_those_of_the_outline(notch: tuple[int, int] | None, inset: int, screw: int) -> None:
+def test_edge_distances_are_those_of_the_outline(
+    notch: tuple[int, int] | None, inset: int, screw: int, lugs: list[tuple[int, str, int, int]], reach: int
+) -> None:
     """From each hole's centre to the nearest finished edge, as a geometry library measures it on the outline."""
     values = {k: v for k, v in SECTION_5.items() if k != "trucks.centers"}
     values |= {"trucks.inset": f"{inset / 1000 + 0.2:.3f}", "coupler.screw_inset": f"{screw / 1000:.3f}"}
     values["coupler.pivot_inset"] = "0.120"
     if notch is not None:
         values["body.notch.corner"] = [f"{each / 1000:.3f}" for each in notch]
-    piece = floor_of(plan_of(values, SHEETS))
+    piece = floor_of(plan_of(values, tables_of(lugs, reach) + SHEETS))
     shape = polygon_of(piece)
     for hole in piece.holes:
         centre = Point(inches(hole.x_mm), inches(hole.y_mm))

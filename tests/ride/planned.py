@@ -32,14 +32,19 @@ LEVEL = {
 
 
 def text_of(values: Mapping[str, str | Sequence[str]], shelf: str = "") -> str:
-    """Return the text of a car file with these keys, the shelf's tables behind them."""
+    """Return the text of a car file with these keys in their sections, the shelf's tables behind them."""
 
     def written(value: str | Sequence[str]) -> str:
         if isinstance(value, str):
             return f'"{value}"'
         return "[" + ", ".join(f'"{each}"' for each in value) + "]"
 
-    return "\n".join(f"{key} = {written(value)}" for key, value in values.items()) + "\n" + shelf
+    sections: dict[str, list[str]] = {}
+    for key, value in values.items():
+        section, _, name = key.rpartition(".")
+        sections.setdefault(section, []).append(f"{name} = {written(value)}")
+    tables = (f"[{section}]\n" + "\n".join(lines) + "\n" for section, lines in sorted(sections.items()))
+    return "\n".join(tables) + "\n" + shelf
 
 
 def plan_of(values: Mapping[str, str | Sequence[str]], shelf: str = "") -> Plan:

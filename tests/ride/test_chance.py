@@ -209,6 +209,16 @@ def test_a_general_uncertainty_library_agrees(error_a: float, error_b: float) ->
     assert ours == pytest.approx(theirs, abs=4 * math.sqrt(theirs * (1 - theirs) / many) + 0.001)
 
 
+@pytest.mark.parametrize("doubts", [TEN, ALL_RECT, ALL_TRI, FEW, TWO, SHARED])
+def test_the_chance_of_each_end_is_that_of_a_convolution(doubts: list[Doubt]) -> None:
+    """Each end's own chance, whatever the other does, is within 0.003 of the convolution with the other left free."""
+    found = joint_chance(doubts, error_a_mm=0.06, error_b_mm=-0.03, limit_a_mm=0.10, limit_b_mm=0.07)
+    at_a = convolved(doubts, error_a_mm=0.06, error_b_mm=0.0, limit_a_mm=0.10, limit_b_mm=NEVER)
+    at_b = convolved(doubts, error_a_mm=0.0, error_b_mm=-0.03, limit_a_mm=NEVER, limit_b_mm=0.07)
+    assert (found.a, found.b) == (pytest.approx(at_a, abs=AGREED), pytest.approx(at_b, abs=AGREED))
+    assert found.both <= min(found.a, found.b) + 1e-12
+
+
 def test_the_standard_deviations_of_the_three_shapes() -> None:
     """± t is t/√3 rectangular, t/2 normal, t/√6 triangular, 0 nominal: second moments worked by integration.
 

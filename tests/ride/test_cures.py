@@ -12,10 +12,12 @@ from itertools import pairwise
 
 import pytest
 from tests.ride.brute import Act, SmallCar, Way, ways
-from tests.ride.planned import error, inches, known, plan_of
+from tests.ride.planned import error, height, inches, known, plan_of, text_of
 
 from carwright.car.model import ENDS, Ends
-from carwright.plan import Plan
+from carwright.car.read import read_car
+from carwright.car.write import set_values
+from carwright.plan import Plan, make_plan
 from carwright.ride.model import Alternative
 from carwright.ride.single import single_change
 from carwright.ride.stack import spec_of
@@ -204,6 +206,18 @@ def test_the_list_holds_the_car_as_it_is(name: str) -> None:
     (as_it_is,) = [each for each in plan.alternatives if each.as_it_is]
     assert (known(as_it_is.parts), as_it_is.on_hand, as_it_is.changes) == (0.0, True, ())
     assert inches(as_it_is.error.a) == pytest.approx(error(plan, "a"), abs=1e-12)
+
+
+@pytest.mark.parametrize("name", CARS)
+def test_each_cure_taken_stands_as_it_was_told(name: str) -> None:
+    """Every cure of the list, written into the car's file and planned again, gives its heights and changes no more."""
+    plan, _ = both(name)
+    document = text_of(*written(CARS[name])).encode()
+    for each in plan.alternatives:
+        after = make_plan(read_car(set_values(document, dict(each.changes))))
+        assert [height(after, end) for end in ENDS] == [
+            pytest.approx(inches(each.coupler_height.at(end)), abs=1e-5) for end in ENDS
+        ], each.name
 
 
 def test_ways_that_undo_each_other_are_offered_only_with_a_sill_to_mend() -> None:

@@ -96,3 +96,15 @@ def test_a_gauged_car_needs_no_stack() -> None:
     assert inches(end_of(plan, "a").coupler_height) == pytest.approx(0.376, abs=1e-9)
     assert known(end_of(plan, "a").error) == pytest.approx((0.376 - 0.391) * INCH, abs=1e-9)
     assert {finding.check: finding.verdict for finding in plan.findings}["coupler_height_a"] == "fail"
+
+
+def test_a_gauged_coupler_on_its_truck_rises_by_half_the_wheels() -> None:
+    """Gauged at 0.372 in on its trucks with 33 in wheels, the car stands 1.5/87.1 in higher on 36 in wheels."""
+    values = LEVEL | {
+        "coupler.mount": "truck",
+        "trucks.wheel_diameter": "33 in scale",
+        "found.coupler_height": "0.372",
+    }
+    cure = next(each for each in plan_of(values, WASHER).alternatives if each.name.startswith("36 in wheels"))
+    for end in ENDS:
+        assert inches(cure.coupler_height.at(end)) == pytest.approx(0.372 + 1.5 / 87.1, abs=1e-9)

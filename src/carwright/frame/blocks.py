@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from carwright.car.model import Car, End
+from carwright.car.model import Car, End, Lug
 from carwright.fasten.tapped import TappedHole, edge_finding, tapped, thread_held
 from carwright.findings import Finding
 from carwright.frame.floor import Floor, SheetOffer
@@ -179,7 +179,7 @@ def _scale_word(scale: str) -> str:
     return {"h0": "ho", "0": "o", "00": "oo"}.get(scale.lower(), scale.lower())
 
 
-def _edge(x: Working, floor: Floor) -> Working | None:
+def _edge(x: Working, floor: Floor, lugs: Sequence[Lug]) -> Working | None:
     """Return the distance from a hole on the centre line to the nearest finished edge; negative outside the floor."""
     if floor.length is None or floor.width is None:
         return None
@@ -190,18 +190,21 @@ def _edge(x: Working, floor: Floor) -> Working | None:
     ]
     if floor.corner is not None:
         along, across = floor.corner
+        inputs = {"W": floor.width, "n": across}
+        formula = "W/2 - n"
         if abs(x.value) < floor.length.value / 2 - along.value:
-            choices.append(
-                derive(
-                    "hole to the corner notch",
-                    f"hypot(L/2 - m - ({sign}x), W/2 - n)",
-                    L=floor.length,
-                    m=along,
-                    x=x,
-                    W=floor.width,
-                    n=across,
-                )
-            )
+            inputs |= {"L": floor.length, "m": along, "x": x}
+            formula = f"hypot(L/2 - m - ({sign}x), W/2 - n)"
+        choices.append(derived("hole to the corner notch", formula, inputs))
+    for lug in lugs:
+        if lug.x is None or lug.length is None or lug.depth is None:
+            continue
+        inputs = {"W": floor.width, "d": lug.depth}
+        formula = "W/2 - d"
+        if abs(x.value - lug.x.value) > lug.length.value / 2:
+            inputs |= {"x": x, "g": lug.x, "s": lug.length}
+            formula = f"hypot({'x - g' if x.value > lug.x.value else 'g - x'} - s/2, W/2 - d)"
+        choices.append(derived(f"hole to the notch for {lug.name}", formula, inputs))
     return min(choices, key=lambda each: each.value)
 
 
@@ -274,7 +277,7 @@ def blocks_and_holes(
         if depth is not None and block is not None:
             depth = derive(f"depth of plastic at {name}", "t + b", t=depth, b=block.thickness)
         turns = thread_held(name=name, depth=depth, thread=screw.thread) if depth is not None else None
-        edge = _edge(x, floor) if x is not None else None
+        edge = _edge(x, floor, () if floor.stays else car.body.lugs) if x is not None else None
         holes.append(
             Hole(
                 name,
