@@ -1,16 +1,22 @@
-"""Flat pieces with holes, placed in space: plain records, no geometry library.
+"""Pieces with holes, placed in space: plain records, no geometry library.
 
-Axes of a piece: its own frame, origin at the middle of its bounding rectangle, x along the car, seen from above.
+Axes of a piece: its own frame, origin at the middle of its bounding rectangle, x along the car, seen from above; a
+piece that stands upright is turned into its place by its pose. Its lower face is at z = 0.
 Axes of the car: origin mid-car on the rail top, x to the A end, y to the left as one stands facing A, z up.
+Turns are about the car's fixed axes, first x, then y, then z.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from carwright.working import Working
 
-__all__ = ["Hole", "Piece", "Point", "Pose"]
+__all__ = ["Form", "Hole", "Piece", "Point", "Pose"]
+
+Form = Literal["plate", "block", "rod", "wire"]
+"""How a piece is made: cut from sheet or strip; a rectangular block; round rod along its own x; wire, bent or not."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +57,8 @@ class Hole:
         turns: full turns of thread held, or None.
         edge_mm: hole centre to the nearest finished edge, or None while unknown.
         needs: dotted keys of the measurements that its place waits for.
+        angle_deg: between the drill and the straight-down direction, where it is drilled at an angle; ``depth_mm`` is
+            then the length of the bore.
     """
 
     name: str
@@ -66,15 +74,28 @@ class Hole:
     turns: Working | None = None
     edge_mm: Working | None = None
     needs: tuple[str, ...] = ()
+    angle_deg: Working | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """A flat piece to be cut, as many times as ``quantity`` says.
+    """A piece to be made, as many times as ``quantity`` says, or (``made`` False) a bought one shown for its place.
 
     ``thickness_min_mm`` and ``thickness_max_mm`` are what the ride allows; ``outline_mm`` is closed (the first corner
     is not repeated) and runs anticlockwise seen from above. ``needs`` names measurements without which it is only
     dashed.
+
+    Args:
+        form: how it is made; a rod or wire has ``diameter_mm``, a rod lies along its own x.
+        made: cut from stock; False for a bought or present part, whose quantity is 0.
+        diameter_mm: of rod or wire.
+        path_mm: centre line of a wire, in its own frame, at half its diameter above the lower face; the origin is the
+            middle of the rectangle around that line.
+        layers_mm: thickness of each sheet it is laminated of, the lowest first; empty where it is of one sheet.
+        cut_length_mm: size to cut along its own x: with the allowance for snapped edges, or a wire's length unbent.
+        cut_width_mm: size to cut along its own y.
+        volume_mm3: where it is not area times thickness.
+        also: the places of the further ones where ``quantity`` is more than one; ``pose`` is the first.
     """
 
     name: str
@@ -90,3 +111,12 @@ class Piece:
     holes: tuple[Hole, ...]
     pose: Pose
     needs: tuple[str, ...] = ()
+    form: Form = "plate"
+    made: bool = True
+    diameter_mm: Working | None = None
+    path_mm: tuple[Point, ...] = ()
+    layers_mm: tuple[Working, ...] = ()
+    cut_length_mm: Working | None = None
+    cut_width_mm: Working | None = None
+    volume_mm3: Working | None = None
+    also: tuple[Pose, ...] = ()
