@@ -56,12 +56,16 @@ _TABLE_BITS = 12
 
 @dataclass(frozen=True, slots=True)
 class Doubt:
-    """One independent variable: its sensitivity at each end, its half-width ± in mm, and its shape."""
+    """One independent variable: its sensitivity at each end, its half-width ± in mm, and its shape.
+
+    ``shared`` says that it moves both couplers, also where its part at one of them was not asked for.
+    """
 
     at_a: float
     at_b: float
     tolerance_mm: float
     distribution: Distribution
+    shared: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,7 +200,7 @@ class _Recipe:
 
 def _recipe(doubts: Sequence[Doubt]) -> _Recipe:
     widths = [(each.at_a * each.tolerance_mm, each.at_b * each.tolerance_mm) for each in doubts]
-    flats = [i for i, each in enumerate(doubts) if each.distribution == "rect"]
+    flats = [i for i, each in enumerate(doubts) if each.distribution == "rect" and not each.shared]
     only_a = max((i for i in flats if widths[i][1] == 0.0), key=lambda i: abs(widths[i][0]), default=None)
     only_b = max((i for i in flats if widths[i][0] == 0.0), key=lambda i: abs(widths[i][1]), default=None)
     flat: list[tuple[int, float, float]] = []
@@ -357,22 +361,28 @@ def _remembered(doubts: tuple[Doubt, ...], errors: tuple[float, float], limits: 
     return joint_chance(doubts, error_a_mm=errors[0], error_b_mm=errors[1], limit_a_mm=limits[0], limit_b_mm=limits[1])
 
 
-def both_chance(shapes: tuple[Distribution, ...]) -> Callable[..., float]:
+def both_chance(shapes: tuple[Distribution, ...], shared: tuple[bool, ...]) -> Callable[..., float]:
     """Return the function of (error A, error B, limit A, limit B, then at A, at B, ± of each doubt) for both ends.
 
     Args:
         shapes: distribution of each doubt; errors, limits and ± are in mm.
+        shared: whether each moves both couplers.
     """
 
     def compute(*values: float) -> float:
         error_a, error_b, limit_a, limit_b, *rest = values
-        doubts = tuple(Doubt(rest[3 * i], rest[3 * i + 1], rest[3 * i + 2], shape) for i, shape in enumerate(shapes))
+        doubts = tuple(
+            Doubt(rest[3 * i], rest[3 * i + 1], rest[3 * i + 2], shape, both)
+            for i, (shape, both) in enumerate(zip(shapes, shared, strict=True))
+        )
         return _remembered(doubts, (error_a, error_b), (limit_a, limit_b)).both
 
     return compute
 
 
-def end_chance(shapes: tuple[Distribution, ...], enters: tuple[bool, ...]) -> Callable[..., float]:
+def end_chance(
+    shapes: tuple[Distribution, ...], enters: tuple[bool, ...], shared: tuple[bool, ...]
+) -> Callable[..., float]:
     """Return the function of (error, limit, then sensitivity and ± of each doubt that enters) for one end alone.
 
     A doubt that does not enter keeps its coordinate, so that the others stand at the same points as for both ends.
@@ -380,15 +390,16 @@ def end_chance(shapes: tuple[Distribution, ...], enters: tuple[bool, ...]) -> Ca
     Args:
         shapes: distribution of each doubt, whether it enters or not; error, limit and ± are in mm.
         enters: whether each doubt moves this end's coupler.
+        shared: whether it moves both couplers.
     """
 
     def compute(*values: float) -> float:
         error, limit, *rest = values
         pairs = iter(zip(rest[::2], rest[1::2], strict=True))
         doubts = []
-        for shape, present in zip(shapes, enters, strict=True):
+        for shape, present, both in zip(shapes, enters, shared, strict=True):
             sensitivity, tolerance = next(pairs) if present else (0.0, 0.0)
-            doubts.append(Doubt(sensitivity, 0.0, tolerance, shape))
+            doubts.append(Doubt(sensitivity, 0.0, tolerance, shape, both))
         return _remembered(tuple(doubts), (error, 0.0), (limit, math.inf)).a
 
     return compute

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from carwright.car.model import ENDS, End, Ends
 from carwright.ride.chance import both_chance, end_chance
 from carwright.ride.model import Contributor, Share
-from carwright.working import Working, derive, derived
+from carwright.working import Distribution, Working, derive, derived
 
 __all__ = ["Doubts", "chances", "widths"]
 
@@ -142,6 +142,14 @@ def _certain(letter: str, error: Working, limit: Working, contributors: tuple[Co
     return None
 
 
+def _shapes(contributors: tuple[Contributor, ...]) -> tuple[tuple[Distribution, ...], tuple[bool, ...]]:
+    """Return the distribution of each contributor, and whether it moves both couplers."""
+    return (
+        tuple(each.reading.distribution for each in contributors),
+        tuple(each.at_a is not None and each.at_b is not None for each in contributors),
+    )
+
+
 def _sampled_end(letter: str, error: Working, limit: Working, contributors: tuple[Contributor, ...]) -> Working:
     inputs: dict[str, Working] = {"e": error, "m": limit}
     enters = []
@@ -150,13 +158,13 @@ def _sampled_end(letter: str, error: Working, limit: Working, contributors: tupl
         enters.append(sensitivity is not None)
         if sensitivity is not None:
             inputs |= {f"s{i + 1}": sensitivity, f"t{i + 1}": each.tolerance}
-    shapes = tuple(each.reading.distribution for each in contributors)
+    shapes, shared = _shapes(contributors)
     return derived(
         f"chance of passing at {letter}",
         "share of sampled cars with abs(e + sum of s*doubt) <= m",
         inputs,
         "",
-        function=end_chance(shapes, tuple(enters)),
+        function=end_chance(shapes, tuple(enters), shared),
         note=_SAMPLING,
     )
 
@@ -226,6 +234,6 @@ def _both(
         "share of sampled cars with abs(ea + sum of a*doubt) <= la and abs(eb + sum of b*doubt) <= lb",
         inputs,
         "",
-        function=both_chance(tuple(each.reading.distribution for each in contributors)),
+        function=both_chance(*_shapes(contributors)),
         note=_SAMPLING,
     )
