@@ -188,6 +188,28 @@ def test_random_cars_against_cars_placed_on_a_circle(car: Sizes, radius: float) 
         assert first.body.distance(second.body) == pytest.approx(0.0, abs=1e-6)
 
 
+@pytest.mark.xfail(strict=True, reason="the steady figures take mid-car for the middle between the trucks")
+def test_trucks_at_unlike_insets_throw_the_longer_end_further() -> None:
+    """With trucks 0.5 and 1.1 in from the ends the B end reaches further out than on a car whose trucks are centred.
+
+    By hand on 18 in: pivots 4.4 apart, a = 2.2, their middle 0.3 in from mid-car to A; b = 0.75, rho_p² = 324 - 0.1406,
+    y0 = sqrt(323.8594 - 4.84) = 17.8611. B end 3.3 from that middle: hypot(3.3, 17.8611 + 0.6) - 18 = 0.7537.
+    """
+    plan = plan_of(
+        {
+            "car.radius": "18 in",
+            "body.length": "6.000",
+            "body.width": "1.200",
+            "trucks.a.inset": "0.500",
+            "trucks.b.inset": "1.100",
+            "trucks.wheelbase": "0.750",
+        }
+    )
+    assert plan.steady is not None
+    y0 = math.sqrt(18**2 - 0.75**2 / 4 - 2.2**2)
+    assert known(plan.steady.throw_out) / INCH == pytest.approx(math.hypot(3.3, y0 + 0.6) - 18, abs=1e-6)
+
+
 def test_a_wide_curve_leaves_little() -> None:
     """On a curve of 20 m the throw in is half the width and the versed sine, and the angles are next to nothing."""
     found = solved(Sizes(57.15, 19.25, 155.575, 31.75, 71.4375, 9.906), 20_000.0)
