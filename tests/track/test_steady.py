@@ -188,7 +188,6 @@ def test_random_cars_against_cars_placed_on_a_circle(car: Sizes, radius: float) 
         assert first.body.distance(second.body) == pytest.approx(0.0, abs=1e-6)
 
 
-@pytest.mark.xfail(strict=True, reason="the steady figures take mid-car for the middle between the trucks")
 def test_trucks_at_unlike_insets_throw_the_longer_end_further() -> None:
     """With trucks 0.5 and 1.1 in from the ends the B end reaches further out than on a car whose trucks are centred.
 

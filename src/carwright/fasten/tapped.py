@@ -15,7 +15,7 @@ from carwright.lengths import show_in
 from carwright.reference import Thread, practice_value, thread_percent
 from carwright.working import Working, derive
 
-__all__ = ["TappedHole", "edge_finding", "tapped", "thread_held"]
+__all__ = ["TappedHole", "edge_finding", "said", "tapped", "thread_held"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +45,12 @@ def thread_held(*, name: str, depth: Working, thread: Thread) -> Working:
     return derive(f"turns of thread held by {name}", "t/P", "turns", t=depth, P=thread.pitch)
 
 
+def said(name: str) -> str:
+    """Return a hole's name as one says it: "coupler A" for ``coupler_a``."""
+    what, _, end = name.rpartition("_")
+    return f"{what.replace('_', ' ')} {end.upper()}" if end in ("a", "b") else name.replace("_", " ")
+
+
 def edge_finding(*, name: str, edge: Working, thread: Thread, units: Literal["in", "mm"]) -> Finding:
     """Return whether a hole is far enough from the finished edge: its centre at 1.5 screw diameters or more.
 
@@ -60,16 +66,16 @@ def edge_finding(*, name: str, edge: Working, thread: Thread, units: Literal["in
     ok = margin.value >= -1e-9
     if ok:
         because = (
-            f"The hole {name} stands {show_in(edge.value, units)} from the edge; "
+            f"The hole for {said(name)} stands {show_in(edge.value, units)} from the edge; "
             f"{thread.name} wants {show_in(limit.value, units)}."
         )
         mend = ""
     elif edge.value <= 0:
-        because = f"The hole {name} lies {show_in(-edge.value, units)} outside the piece."
+        because = f"The hole for {said(name)} lies {show_in(-edge.value, units)} outside the piece."
         mend = "Measure the inset again; if it is right, carry the screw in a block behind the end wall."
     else:
         because = (
-            f"The hole {name} stands only {show_in(edge.value, units)} from the edge; "
+            f"The hole for {said(name)} stands only {show_in(edge.value, units)} from the edge; "
             f"{thread.name} wants {show_in(limit.value, units)} or the plastic splits."
         )
         mend = f"Move it {show_in(-margin.value, units)} inward, or use a thinner screw."

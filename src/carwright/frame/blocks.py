@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from carwright.car.model import Car, End, Lug
-from carwright.fasten.tapped import TappedHole, edge_finding, tapped, thread_held
+from carwright.fasten.tapped import TappedHole, edge_finding, said, tapped, thread_held
 from carwright.findings import Finding
 from carwright.frame.floor import Floor, SheetOffer
 from carwright.laminate import laminations
@@ -324,14 +324,14 @@ def _depth_finding(name: str, depth: Working, screw: TappedHole, units: Literal[
         verdict: Literal["ok", "watch", "fail"] = "ok"
         ending = "." if depth.value >= better.value - 1e-9 else f", {show_in(better.value, units)} is better."
         because = (
-            f"The screw at {name} finds {show_in(depth.value, units)} of plastic; "
+            f"The screw of {said(name)} finds {show_in(depth.value, units)} of plastic; "
             f"{show_in(least.value, units)} is the least{ending}"
         )
         mend = ""
     else:
         verdict = "fail"
         because = (
-            f"The screw at {name} finds only {show_in(depth.value, units)} of plastic; "
+            f"The screw of {said(name)} finds only {show_in(depth.value, units)} of plastic; "
             f"it wants {show_in(least.value, units)}."
         )
         mend = f"Laminate a screw block {show_in(least.value - depth.value, units)} thicker on top of the floor."

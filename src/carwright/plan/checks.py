@@ -56,17 +56,10 @@ def _capped(verdict: Verdict, target: Target) -> Verdict:
 
 
 def _height_source(target: Target) -> str:
-    basis = {
-        "memory": "from memory",
-        "practice": "common practice",
-        "seen": "read",
-        "derived": "worked out",
-        "": "the owner's",
-    }
-    limit = target.limit
-    words = f"height: {target.height.source or 'the owner'} ({basis[target.height.basis]})"
-    limit_basis = basis[limit.basis] if limit.is_leaf else "common practice"
-    return f"{words}; limit: {limit_basis}"
+    """Return the document of the target and that of its limit, in words."""
+    height = "the owner's gauge" if target.height.kind == "typed" else target.height.source
+    limit = {"typed": "the owner's", "reference": target.limit.source}.get(target.limit.kind, "common practice")
+    return f"height: {height}; limit: {limit}"
 
 
 def _cure(alternatives: Sequence[Alternative]) -> str:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from carwright.car.model import Car, CouplerStock
 from carwright.frame.floor import Floor, SheetOffer
-from carwright.lengths import show_in
+from carwright.lengths import LENGTH_TOL_MM, parse_length, show_in
+from carwright.problems import InputError
 from carwright.reference import practice_value, wheel_diameters
 from carwright.reference.usual import usual_sheets, usual_washers
 from carwright.ride.moves import Stock, StockPart
@@ -13,17 +16,28 @@ from carwright.working import Working, derived
 __all__ = ["sheet_offers", "stock_of"]
 
 
-def _label(size: Working, units: str) -> str:
+def _label(size: Working, units: Literal["in", "mm"]) -> str:
     return show_in(size.value, "mm" if units == "mm" else "in")
 
 
-def _text(size: Working) -> str:
-    """Return how the car file would write a size, its own tolerance with it."""
-    if size.kind == "typed" and size.text:
-        if size.tolerance is not None and size.distribution == "normal" and "±" not in size.text:
-            return f"{size.text} ± {size.tolerance.value:.4f} mm normal" if "mm" in size.text else size.text
+def _text(size: Working, units: Literal["in", "mm"]) -> str:
+    """Return how the car file would write a size so that it reads the same: in the owner's words where they do."""
+    if size.kind == "typed" and size.text and _reads_alike(size, units):
         return size.text
-    return f"{size.value:.4f} mm"
+    text = f"{size.value:.4f} mm"
+    return f"{text} ± {size.tolerance.value:.4f} mm {size.distribution}" if size.tolerance is not None else text
+
+
+def _reads_alike(size: Working, units: Literal["in", "mm"]) -> bool:
+    """Return whether the car file's own units and instruments give the text the same value and the same doubt."""
+    try:
+        read = parse_length(size.text, units=units)
+    except InputError:
+        return False
+    same_value = abs(read.mm - size.value) < LENGTH_TOL_MM
+    return (
+        same_value and read.distribution == size.distribution and abs(read.tolerance_mm - size.tolerance_value) < 1e-6
+    )
 
 
 def sheet_offers(car: Car) -> tuple[SheetOffer, ...]:
@@ -43,18 +57,24 @@ def sheet_offers(car: Car) -> tuple[SheetOffer, ...]:
     return tuple(SheetOffer(size, False, _label(size, units)) for size in usual_sheets(units))
 
 
-def _part(size: Working, units: str, *, count: int | None, on_hand: bool, label: str = "") -> StockPart:
-    return StockPart(size, count, on_hand, _text(size), label or _label(size, units))
+def _part(size: Working, units: Literal["in", "mm"], *, count: int | None, on_hand: bool, label: str = "") -> StockPart:
+    return StockPart(size, count, on_hand, _text(size, units), label or _label(size, units))
 
 
-def _shank(stock: CouplerStock, units: str) -> StockPart | None:
+def _shank(stock: CouplerStock, units: Literal["in", "mm"]) -> StockPart | None:
     size = stock.shank_offset
     if size is None:
         return None
     label = stock.name or (
         "centred" if abs(size.value) < 1e-9 else f"{_label(size, units)} {'raised' if size.value > 0 else 'lowered'}"
     )
-    return StockPart(size, stock.count, True, _text(size), label, stock.drop, stock.length)
+    return StockPart(size, stock.count, True, _text(size, units), label, stock.drop, stock.length)
+
+
+def _wheels(size: Working) -> StockPart:
+    """Return wheels of a tabled diameter; the file names them by their prototype's, which is exact."""
+    prototype = size.name.removesuffix(" wheel")
+    return StockPart(size, None, False, f"{prototype} scale", prototype)
 
 
 def stock_of(car: Car, floor: Floor, offers: tuple[SheetOffer, ...]) -> Stock:
@@ -80,9 +100,7 @@ def stock_of(car: Car, floor: Floor, offers: tuple[SheetOffer, ...]) -> Stock:
     shanks = tuple(part for each in car.shelf.couplers if (part := _shank(each, units)) is not None)
     measured = car.trucks.a.wheel_diameter is not None and car.trucks.b.wheel_diameter is not None
     diameters = wheel_diameters(car.info.scale, car.info.standard) if measured else ()
-    wheels = tuple(
-        _part(size, units, count=None, on_hand=False, label=size.name.removesuffix(" wheel")) for size in diameters
-    )
+    wheels = tuple(_wheels(size) for size in diameters)
     recesses = []
     if not floor.stays:
         for i in range(1, len(floor.layers)):

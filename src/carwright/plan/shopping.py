@@ -19,8 +19,16 @@ def _how_many(number: int, what: str) -> Working:
     return counted(number, f"quantity of {what}", note="as many as the car needs")
 
 
-def _stack_wanted(car: Car, end: End, spec: EndSpec, target: Target | None) -> BuyLine | None:
-    """Return the line for what must stand between rail and floor at an end whose truck or bolster is missing."""
+def _stack_wanted(car: Car, end: End, spec: EndSpec, target: Target | None, *, both: bool) -> BuyLine | None:
+    """Return the line for what must stand between rail and floor at an end whose truck or bolster is missing.
+
+    Args:
+        car: the car.
+        end: the end.
+        spec: its stack.
+        target: where its coupler should stand.
+        both: whether the line speaks for both ends.
+    """
     if (
         spec.mount == "truck"
         or spec.found is not None
@@ -28,7 +36,9 @@ def _stack_wanted(car: Car, end: End, spec: EndSpec, target: Target | None) -> B
         or (spec.seat is not None and (spec.bolster or _built(car, end)))
     ):
         return None
-    letter, units = end.upper(), car.info.units
+    units = car.info.units
+    where = "each end" if both else end.upper()
+    coupler = "each coupler" if both else f"coupler {where}"
     inputs: dict[str, Working] = {"T": target.height}
     formula = "T"
     assumed = ""
@@ -55,16 +65,16 @@ def _stack_wanted(car: Car, end: End, spec: EndSpec, target: Target | None) -> B
     for i, part in enumerate(spec.washers):
         formula += f" - v{i + 1}"
         inputs[f"v{i + 1}"] = part.size
-    what = f"truck and body bolster {letter}"
-    name = f"seat height + body bolster at {letter}"
+    what = f"truck and body bolster at {where}"
+    name = f"seat height + body bolster at {where}"
     if spec.seat is not None:
-        formula, what, name = f"{formula} - J", f"body bolster {letter}", f"body bolster {letter}"
+        formula, what, name = f"{formula} - J", f"the body bolster at {where}", f"body bolster at {where}"
         inputs["J"] = spec.seat
     elif spec.bolster:
         for i, part in enumerate(spec.bolster):
             formula += f" - K{i + 1}"
             inputs[f"K{i + 1}"] = part.size
-        what, name = f"truck {letter}, by its seat height", f"truck {letter}, by its seat height"
+        what, name = f"the seat of the truck at {where}", f"truck at {where}, by its seat height"
     size = derived(f"{name}, level car", formula, inputs, note="both ends alike, so that the car stands level")
     low = derive(f"least {name}", "s - m", s=size, m=target.limit)
     high = derive(f"greatest {name}", "s + m", s=size, m=target.limit)
@@ -74,10 +84,17 @@ def _stack_wanted(car: Car, end: End, spec: EndSpec, target: Target | None) -> B
     else:
         asked = f"{what} must measure {shown}"
     because = (
-        f"For coupler {letter} to stand at {show_in(target.height.value, units)}, {asked} "
+        f"For {coupler} to stand at {show_in(target.height.value, units)}, {asked} "
         f"({show_in(low.value, units)} to {show_in(high.value, units)}){assumed}."
     )
-    return BuyLine(name, size, low, high, _how_many(1, name), because)
+    return BuyLine(name, size, low, high, _how_many(2 if both else 1, name), because)
+
+
+def _marks(spec: EndSpec, target: Target | None) -> tuple[object, ...]:
+    """Return what the stack of an end is made of, by the entries of the file; alike where both ends are."""
+    parts = (*spec.washers, *spec.bolster, *spec.shim)
+    sizes = (spec.seat, spec.drop, spec.shank_offset, spec.droop, spec.recess, *(part.size for part in parts))
+    return (spec.mount, target, *("" if size is None else size.key for size in sizes))
 
 
 def _built(car: Car, end: End) -> bool:
@@ -97,7 +114,7 @@ def _sheets(car: Car, floor: Floor) -> list[BuyLine]:
                     low=None,
                     high=None,
                     quantity=_how_many(1, f"{label} sheet"),
-                    because="A layer of the floor; the shelf that was written down has no sheet.",
+                    because="A layer of the floor; no sheet is written down on the shelf.",
                 )
             )
     return lines
@@ -120,8 +137,9 @@ def shopping(
         alternatives: the cures, best first.
     """
     lines: list[BuyLine] = []
-    for end in ENDS:
-        line = _stack_wanted(car, end, specs.at(end), targets.at(end))
+    both = _marks(specs.a, targets.a) == _marks(specs.b, targets.b)
+    for end in ENDS[:1] if both else ENDS:
+        line = _stack_wanted(car, end, specs.at(end), targets.at(end), both=both)
         if line is not None:
             lines.append(line)
     lines += _sheets(car, floor)

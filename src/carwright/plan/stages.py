@@ -220,14 +220,24 @@ def _steady(car: Car) -> Steady | None:
     if radius is None:
         return None
     truck, coupler, body = car.trucks.a, car.coupler.a, car.body
-    half = None
+    half: Working | None = None
+    aside: Working | None = None  # of mid-car from the middle between the trucks
+    other = car.trucks.b.inset
     if truck.centers is not None:
         half = derive("half the truck centres", "H/2", H=truck.centers)
-    elif truck.inset is not None and body.length is not None and car.trucks.b.inset is not None:
-        half = derive("half the truck centres", "(A - ia - ib)/2", A=body.length, ia=truck.inset, ib=car.trucks.b.inset)
-    pivot = None
+    elif truck.inset is not None and body.length is not None and other is not None:
+        if truck.inset.key == other.key:
+            half = derive("half the truck centres", "A/2 - i", A=body.length, i=truck.inset)
+        else:
+            half = derive("half the truck centres", "(A - ia - ib)/2", A=body.length, ia=truck.inset, ib=other)
+            aside = derive("mid-car from the middle between the trucks", "abs(ia - ib)/2", ia=truck.inset, ib=other)
+    pivot, length = None, body.length
     if body.length is not None and coupler.pivot_inset is not None:
         pivot = derive("mid-car to coupler pivot", "A/2 - M", A=body.length, M=coupler.pivot_inset)
+        if aside is not None:
+            pivot = derive("middle between the trucks to the farther coupler pivot", "x + o", x=pivot, o=aside)
+    if length is not None and aside is not None:
+        length = derive("twice the middle between the trucks to the farther end", "A + 2*o", A=length, o=aside)
     width = body.width
     if width is None and body.inside_width and body.wall is not None:
         least = min(body.inside_width, key=lambda each: each.value)
@@ -242,7 +252,7 @@ def _steady(car: Car) -> Steady | None:
         radius=radius,
         half_centers=half,
         wheelbase=truck.wheelbase,
-        length=body.length,
+        length=length,
         width=width,
         pivot=pivot,
         link=coupler.length,

@@ -307,7 +307,10 @@ def _changes(before: Ends[EndSpec], pair: _Pair) -> tuple[tuple[str, str | tuple
             texts = tuple(part.text for part in move.bolster)
             changes.append((f"underframe.{end}.bolster", texts[0] if len(texts) == 1 else texts))
         if move.cut_to is not None:
-            changes.append((f"underframe.{end}.bolster", f"{move.cut_to.value:.4f} mm"))
+            doubt = (
+                f" ± {move.cut_to.tolerance_value:.4f} mm {move.cut_to.distribution}" if move.cut_to.tolerance else ""
+            )
+            changes.append((f"underframe.{end}.bolster", f"{move.cut_to.value:.4f} mm{doubt}"))
         if move.shim is not None:
             changes.append((f"coupler.{end}.shim", move.shim.text))
         if move.no_shim:

@@ -48,13 +48,14 @@ def steady(
         radius: of the track's centre line, mm.
         half_centers: half the truck centres, mm.
         wheelbase: of one truck, mm.
-        length: of the body over its ends, mm.
+        length: of the body over its ends, mm; of a car whose trucks are not alike far from its ends, twice the middle
+            between them to the farther end.
         width: of the body over its sides, mm.
-        pivot: mid-car to the coupler's pivot, mm.
+        pivot: mid-car (or the middle between the trucks) to the coupler's pivot, mm.
         link: pivot to pulling face of one coupler, mm.
 
     Notes:
-        Throw in is at mid-car, throw out at the outer corner, half the width included; ``bare`` without it. The gap is
+        Throw in is at the middle between the trucks, throw out at the outer corner, half the width included; ``bare`` without it. The gap is
         between the nearest corners of two like bodies, coupled straight pivot to pivot under pull.
 
     Source:
