@@ -133,7 +133,7 @@ def _step(node: Node, rest: str, walked: str, path: str) -> tuple[str, Node, str
             if 0 <= place < len(sequence):
                 return head, sequence[place], tail
     head = rest.partition(".")[0]
-    near = difflib.get_close_matches(head, children, n=3, cutoff=0.4) or list(children)[:8]
+    near = difflib.get_close_matches(head, children, n=3, cutoff=0.6) or list(children)[:12]
     raise InputError(
         Problem(
             f'there is no "{head}" in {walked or "the plan"}',
