@@ -55,8 +55,9 @@ def steady(
         link: pivot to pulling face of one coupler, mm.
 
     Notes:
-        Throw in is at the middle between the trucks, throw out at the outer corner, half the width included; ``bare`` without it. The gap is
-        between the nearest corners of two like bodies, coupled straight pivot to pivot under pull.
+        Throw in is at the middle between the trucks, throw out at the outer corner, half the width included; ``bare``
+        without it. The gap is between the nearest corners of two like bodies, coupled straight pivot to pivot under
+        pull.
 
     Source:
         Plane geometry of a chord in a circle, derived here.
