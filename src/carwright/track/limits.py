@@ -1,0 +1,192 @@
+"""The radius at which each limit bites: steady, where a curve begins, and in a bare reverse curve.
+
+Many radii are tried at once, each on its own short path; the bracket in which a limit bites is tried again with finer
+steps, and the last one is closed by the straight line between its ends. Radii come out to better than 0.1 mm.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Final, Literal
+
+import numpy as np
+
+from carwright.track.figures import swing_of
+from carwright.track.path import Arc, Floats, Path, bundled
+from carwright.track.placing import Vehicle, coupled, stand
+from carwright.track.sweep import pair_figures, peaks_of_rows, with_joints
+
+__all__ = ["Bite", "Place", "least_radii", "radius_of_truck_swing", "smallest_radius"]
+
+Place = Literal["steady", "entry", "reverse"]
+"""On the steady curve, where a straight runs into it, where a curve one way runs straight into one the other way."""
+
+MOST_BASES: Final = 40.0
+"""Radii up to so many times the first axle to the last are tried: more is as good as straight for any car."""
+
+_COARSE: Final = 22
+_FINE: Final = (9, 6, 5)
+_STATIONS: Final = 72
+_SINGLE: Final = ("coupler_front", "coupler_rear", "gap", "gap_pushed")
+
+
+@dataclass(frozen=True, slots=True)
+class Bite:
+    """Where a limit bites.
+
+    Args:
+        what: "coupler_front", "coupler_rear", "gap" or "gap_pushed".
+        place: see ``Place``.
+        radius_mm: the least radius that is still good; infinity where none is, 0 where every one is on which the cars
+            can stand at all.
+    """
+
+    what: str
+    place: Place
+    radius_mm: float
+
+
+def smallest_radius(car: Vehicle) -> float:
+    """Return the radius below which a car's trucks cannot stand on the curve at all, mm.
+
+    The pivots' circle, R^2 - b^2/4, must hold the truck centres between them.
+    """
+    half = (car.a.truck_mm + car.b.truck_mm) / 2.0
+    base = max(car.a.wheelbase_mm, car.b.wheelbase_mm)
+    return math.sqrt(half * half + base * base / 4.0)
+
+
+def radius_of_truck_swing(angle_deg: float, car: Vehicle) -> float:
+    """Return the steady radius on which the trucks turn by ``angle_deg`` against the body, mm; infinity for 0.
+
+    R^2 = (a / sin angle)^2 + b^2/4.
+    """
+    if angle_deg <= 0.0:
+        return math.inf
+    half = (car.a.truck_mm + car.b.truck_mm) / 2.0
+    base = max(car.a.wheelbase_mm, car.b.wheelbase_mm)
+    return math.hypot(half / math.sin(math.radians(min(angle_deg, 90.0))), base / 2.0)
+
+
+def _legs(place: Place, radius_mm: float, train_mm: float) -> tuple[Arc, ...]:
+    curve = Arc(train_mm, 1.0 / radius_mm)
+    if place == "entry":
+        return (Arc(train_mm), curve, Arc(train_mm))
+    if place == "steady":
+        return (curve, curve, curve)
+    return (replace(curve, curvature_per_mm=-1.0 / radius_mm), curve, curve)
+
+
+def _margins(
+    cases: Sequence[tuple[Place, float]], car: Vehicle, other: Vehicle, *, slack_mm: float, closely: bool
+) -> dict[str, Floats]:
+    """Return by how much each figure is inside its limit (deg or mm; negative outside), one value for each case."""
+    train = 1.15 * (car.base_mm + other.base_mm + (car.coupled_mm(other) or 0.0))
+    apart = 8.0 * train
+    path: Path = bundled([Path(_legs(place, radius, train)) for place, radius in cases], apart)
+    begin = np.arange(len(cases))[:, None] * apart + train
+    s = begin + np.linspace(0.0, 2.0 * train, _STATIONS)[None, :]
+    joint = coupled(path, stand(path, s, car), car, other)
+    front, rear = joint.front, joint.rear
+    axles = (s, front.s_second, front.s_third, front.s_last, rear.s_first, rear.s_second, rear.s_third, rear.s_last)
+    s = with_joints(s, axles, np.concatenate([begin, begin + train], axis=1))
+    push = car.b.swing_deg is not None and other.a.swing_deg is not None
+
+    def evaluate(at: Floats) -> Mapping[str, Floats]:
+        found = coupled(path, stand(path, at, car), car, other)
+        return pair_figures(path, found, car, other, slack_mm=slack_mm, push=push)
+
+    figures = evaluate(s)
+    names = tuple(name for name in _SINGLE if name in figures)
+    if closely:
+        worst = {
+            name: value
+            for name, (value, _) in peaks_of_rows(evaluate, s, figures, names, brackets=2, narrow_mm=1e-3).items()
+        }
+    else:
+        worst = {name: np.max(np.where(np.isfinite(figures[name]), figures[name], -np.inf), axis=1) for name in names}
+    stood = np.all(np.isfinite(figures["coupler_front"]), axis=1)
+    limits = {"coupler_front": swing_of(car.b), "coupler_rear": swing_of(other.a), "gap": 0.0, "gap_pushed": 0.0}
+    margins = {}
+    for name in names:
+        limit = limits[name]
+        if limit is not None:
+            room = math.degrees(limit) if name.startswith("coupler") else 0.0
+            margins[name] = np.where(stood, room - worst[name], -np.inf)
+    return margins
+
+
+def least_radii(
+    car: Vehicle, other: Vehicle, *, slack_mm: float = 0.0, places: Sequence[Place] = ("steady", "entry", "reverse")
+) -> tuple[Bite, ...]:
+    """Return where each limit of two coupled cars bites, as far as their sizes are known.
+
+    Args:
+        car: the front car.
+        other: the one behind it.
+        slack_mm: by which the heads run together in a push.
+        places: where on the track.
+
+    Returns:
+        For each place the couplers' swing against their stops (where it is known), the gap between the bodies, and
+        that gap in a push; each with its least radius.
+    """
+    low = max(smallest_radius(car), smallest_radius(other)) * 1.02
+    tried = np.geomspace(low, MOST_BASES * max(car.base_mm, other.base_mm), _COARSE)
+    cases: list[tuple[Place, float]] = [(place, float(radius)) for place in places for radius in tried]
+    with np.errstate(all="ignore"):  # a car that cannot stand somewhere comes out as not a number
+        margins = _margins(cases, car, other, slack_mm=slack_mm, closely=False)
+    found: list[Bite] = []
+    open_brackets: list[tuple[str, Place, float, float]] = []
+    for name, each in margins.items():
+        for at, place in enumerate(places):
+            own = each[at * _COARSE : (at + 1) * _COARSE]
+            bad = np.flatnonzero(own < 0.0)
+            if not bad.size:
+                found.append(Bite(name, place, 0.0))
+            elif bad[-1] == _COARSE - 1:
+                found.append(Bite(name, place, math.inf))
+            else:
+                open_brackets.append((name, place, float(tried[bad[-1]]), float(tried[bad[-1] + 1])))
+    for turn, count in enumerate(_FINE):
+        last = turn == len(_FINE) - 1
+        open_brackets = _narrowed(open_brackets, count, car, other, slack_mm=slack_mm, closely=last)
+    found += [Bite(name, place, high) for name, place, _, high in open_brackets]
+    order = {(name, place): n for n, (name, place) in enumerate((n, p) for p in places for n in _SINGLE)}
+    return tuple(sorted(found, key=lambda each: order[each.what, each.place]))
+
+
+def _narrowed(
+    brackets: Sequence[tuple[str, Place, float, float]],
+    count: int,
+    car: Vehicle,
+    other: Vehicle,
+    *,
+    slack_mm: float,
+    closely: bool,
+) -> list[tuple[str, Place, float, float]]:
+    """Return each bracket at a finer step; ``closely`` the last time, when its upper end is the answer itself."""
+    if not brackets:
+        return []
+    cases: list[tuple[Place, float]] = []
+    # A coarse look misses a peak by a little: the bracket is widened by that much on both sides.
+    wide = [(name, place, low - (high - low) / 6.0, high + (high - low) / 6.0) for name, place, low, high in brackets]
+    for _, place, low, high in wide:
+        cases += [(place, float(radius)) for radius in np.linspace(low, high, count)]
+    with np.errstate(all="ignore"):
+        margins = _margins(cases, car, other, slack_mm=slack_mm, closely=closely)
+    found = []
+    for at, (name, place, low, high) in enumerate(wide):
+        own = margins[name][at * count : (at + 1) * count]
+        radii = np.linspace(low, high, count)
+        bad = np.flatnonzero(own < 0.0)
+        place_of = int(bad[-1]) if bad.size else 0
+        place_of = min(place_of, count - 2)
+        one, two = float(own[place_of]), float(own[place_of + 1])
+        start, stop = float(radii[place_of]), float(radii[place_of + 1])
+        if closely and math.isfinite(one) and two > one:
+            stop = start + (stop - start) * min(max(-one / (two - one), 0.0), 1.0)
+        found.append((name, place, start, stop))
+    return found
