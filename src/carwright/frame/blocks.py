@@ -10,14 +10,15 @@ from carwright.car.model import Car, End, Lug
 from carwright.fasten.tapped import TappedHole, edge_finding, said, tapped, thread_held
 from carwright.findings import Finding
 from carwright.frame.floor import Floor, SheetOffer
+from carwright.frame.plates import ZERO, Datum, Station, flat_pose, rectangle
 from carwright.laminate import laminations
 from carwright.lengths import show_in
-from carwright.pieces import Hole, Piece, Point, Pose
+from carwright.pieces import Hole, Piece, Pose
 from carwright.reference import practice_text, practice_value
 from carwright.reference import thread as thread_named
 from carwright.working import Working, counted, derive, derived
 
-__all__ = ["Block", "FloorHoles", "blocks_and_holes", "bolster_pieces", "floor_piece", "truck_screw"]
+__all__ = ["Block", "FloorHoles", "blocks_and_holes", "bolster_along", "bolster_pieces", "floor_piece", "truck_screw"]
 
 _OPEN_TOPPED = frozenset({"flat", "gondola"})
 
@@ -39,13 +40,6 @@ class FloorHoles:
     holes: tuple[Hole, ...]
     blocks: tuple[Piece, ...]
     findings: tuple[Finding, ...]
-
-
-def _rectangle(length: Working, width: Working) -> tuple[Point, ...]:
-    def at(sx: str, sy: str) -> Point:
-        return Point(derive("corner, along", f"{sx}L/2", L=length), derive("corner, across", f"{sy}W/2", W=width))
-
-    return (at("", "-"), at("", ""), at("-", ""), at("-", "-"))
 
 
 def _level(slope: Working | None) -> tuple[Working, Working, Working]:
@@ -89,7 +83,18 @@ def floor_piece(floor: Floor, *, z: Working | None, slope: Working | None) -> Pi
         holes=(),
         pose=Pose(zero, zero, z, *_level(slope)),
         needs=floor.needs,
+        layers_mm=floor.layers,
+        cut_length_mm=floor.cut_length,
+        cut_width_mm=floor.cut_width,
     )
+
+
+def bolster_along(car: Car) -> Working:
+    """Return the length of a body bolster along the car, mm: the file's, else the usual one in proportion."""
+    usual, ratio = practice_value("bolster_along"), car.info.ratio
+    if car.underframe.bolster_width is not None:
+        return car.underframe.bolster_width
+    return usual if ratio is None else derive("bolster along the car", "b*87.1/n", b=usual, n=ratio)
 
 
 def bolster_pieces(
@@ -102,6 +107,8 @@ def bolster_pieces(
     x: Working | None,
     z: Working | None,
     hole: TappedHole | None,
+    datum: Datum,
+    layers: tuple[Working, ...] = (),
 ) -> tuple[Piece, ...]:
     """Return the body bolster of one end, with its clearance for the truck's screw, as far as it is known.
 
@@ -114,15 +121,14 @@ def bolster_pieces(
         x: truck pivot from mid-car, mm.
         z: its underside above the rail, mm, if known.
         hole: the truck's screw.
+        datum: the floor's underside, with which it is tilted.
+        layers: of which it is laminated, the lowest first.
     """
     if thickness is None or x is None or floor.width is None:
         return ()
     wanted = car.underframe
     across = wanted.bolster_length or derive("bolster across the car", "W", W=floor.width, note="as wide as the floor")
-    along = wanted.bolster_width
-    if along is None:
-        usual, ratio = practice_value("bolster_along"), car.info.ratio
-        along = usual if ratio is None else derive("bolster along the car", "b*87.1/n", b=usual, n=ratio)
+    along = bolster_along(car)
     zero = derive("on the centre line", "0")
     holes: tuple[Hole, ...] = ()
     if hole is not None:
@@ -152,9 +158,10 @@ def bolster_pieces(
             length_mm=along,
             width_mm=across,
             area_mm2=derive(f"area of bolster_{end}", "l*w", "mm2", l=along, w=across),
-            outline_mm=_rectangle(along, across),
+            outline_mm=rectangle(along, across),
             holes=holes,
-            pose=Pose(x, zero, z, *_level(None)),
+            pose=Pose(x, zero, z, *_level(datum.slope)),
+            layers_mm=layers if len(layers) > 1 else (),
         ),
     )
 
@@ -248,7 +255,7 @@ def blocks_and_holes(
     offers: Sequence[SheetOffer],
     *,
     kind: str | None,
-    z: Working | None,
+    datum: Datum,
 ) -> FloorHoles:
     """Return the tapped holes of trucks and couplers in the floor, with their screw blocks and findings.
 
@@ -259,7 +266,7 @@ def blocks_and_holes(
             coupler that is not screwed to the floor is left out.
         offers: sheet for the blocks.
         kind: kind of car by its type, for blocks that would be seen from above.
-        z: top of the floor at mid-car above the rail, if known.
+        datum: the floor's underside, on whose upper side the blocks lie.
     """
     units = car.info.units
     holes: list[Hole] = []
@@ -300,7 +307,7 @@ def blocks_and_holes(
         if depth is not None:
             findings.append(_depth_finding(name, depth, screw, units))
         if block is not None and x is not None:
-            blocks.append(_block_piece(car, block, floor, x, z))
+            blocks.append(_block_piece(car, block, floor, x, datum, end if what == "truck" else None))
     if blocks and kind in _OPEN_TOPPED:
         findings.append(
             Finding(
@@ -338,7 +345,7 @@ def _depth_finding(name: str, depth: Working, screw: TappedHole, units: Literal[
     return Finding(f"thread_depth_{name}", verdict, because, depth, least, margin, "mm", mend, "common practice")
 
 
-def _block_piece(car: Car, block: Block, floor: Floor, x: Working, z: Working | None) -> Piece:
+def _block_piece(car: Car, block: Block, floor: Floor, x: Working, datum: Datum, over: End | None) -> Piece:
     ratio = car.info.ratio
     sizes = []
     for name in ("block_along", "block_across"):
@@ -356,6 +363,7 @@ def _block_piece(car: Car, block: Block, floor: Floor, x: Working, z: Working | 
             b=along,
             note="moved in, so that the block ends with the floor",
         )
+    top = ZERO if floor.thickness is None else derive("top of the floor, below its underside", "-t", t=floor.thickness)
     return Piece(
         name=block.name,
         quantity=_one(block.name),
@@ -366,7 +374,8 @@ def _block_piece(car: Car, block: Block, floor: Floor, x: Working, z: Working | 
         length_mm=along,
         width_mm=across,
         area_mm2=derive(f"area of {block.name}", "l*w", "mm2", l=along, w=across),
-        outline_mm=_rectangle(along, across),
+        outline_mm=rectangle(along, across),
         holes=(),
-        pose=Pose(place, zero, z, *_level(None)),
+        pose=flat_pose(block.name, datum, Station(place, over=over if place is x else None), zero, top),
+        layers_mm=block.layers,
     )

@@ -14,7 +14,7 @@ from carwright.pieces import Point
 from carwright.reference import practice_value
 from carwright.working import Working, counted, derive, derived
 
-__all__ = ["MOST_FLOOR_LAYERS", "Floor", "SheetOffer", "design_floor"]
+__all__ = ["MOST_FLOOR_LAYERS", "Floor", "SheetOffer", "design_floor", "fit_of", "opening_of"]
 
 MOST_FLOOR_LAYERS = 6
 
@@ -85,7 +85,8 @@ def _least(name: str, readings: Sequence[Working], note: str) -> Working:
     return derive(name, "x", note=f"{note}: the smallest of {listed}", x=least)
 
 
-def _fit(car: Car) -> Working:
+def fit_of(car: Car) -> Working:
+    """Return the allowance on each side of the floor, mm: the file's, else sanded fit and paint."""
     if car.underframe.fit is not None:
         return car.underframe.fit
     return derive(
@@ -97,7 +98,7 @@ def _fit(car: Car) -> Working:
     )
 
 
-def _inside(car: Car) -> tuple[Working | None, Working | None, list[str]]:
+def opening_of(car: Car) -> tuple[Working | None, Working | None, list[str]]:
     """Return the opening that the floor must go into (along, across), and what is missing."""
     body, needs = car.body, []
     along = (
@@ -386,8 +387,8 @@ def design_floor(car: Car, offers: Sequence[SheetOffer]) -> Floor:
     """
     body, units = car.body, car.info.units
     stays = body.floor in ("kept", "deck")
-    along, across, needs = _deck(car) if body.floor == "deck" else _inside(car)
-    fit = _fit(car)
+    along, across, needs = _deck(car) if body.floor == "deck" else opening_of(car)
+    fit = fit_of(car)
     findings: list[Finding] = []
     if stays:
         made = _Made(None, (), (), body.floor_thickness)

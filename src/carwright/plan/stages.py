@@ -10,8 +10,10 @@ from dataclasses import replace
 
 from carwright.car.model import ENDS, Car, End, Ends
 from carwright.findings import VERDICT_ORDER, Finding
-from carwright.frame.blocks import FloorHoles, blocks_and_holes, bolster_pieces, floor_piece, truck_screw
+from carwright.frame.blocks import blocks_and_holes, bolster_pieces, floor_piece, truck_screw
 from carwright.frame.floor import Floor, SheetOffer, design_floor
+from carwright.frame.plates import Datum
+from carwright.frame.underframe import design_underframe, usual_swing
 from carwright.laminate import laminate
 from carwright.pieces import Hole, Piece
 from carwright.plan.checks import all_findings
@@ -23,7 +25,7 @@ from carwright.ride.cures import ideal_rises, search
 from carwright.ride.model import Alternative, EndSpec, Part, Ride, Target
 from carwright.ride.stack import solve_ride, spec_of
 from carwright.track.steady import Steady, steady
-from carwright.weight.target import piece_mass, weight_sums
+from carwright.weight.target import mass_of, weight_sums
 from carwright.working import Working, derive, derived
 
 __all__ = ["make_plan"]
@@ -187,21 +189,21 @@ def _pieces(
     targets: Ends[Target | None],
     offers: Sequence[SheetOffer],
     kind: str | None,
-) -> tuple[tuple[Piece, ...], FloorHoles]:
+    swing: Working,
+) -> tuple[tuple[Piece, ...], list[Finding]]:
+    """Return every piece with its holes: floor, bolsters, screw blocks and underframe, and what was found on them."""
     slope, z = _slope_and_middle(ride)
-    top = (
-        None
-        if z is None or floor.thickness is None
-        else derive("top of the floor at mid-car", "u + t", u=z, t=floor.thickness)
-    )
-    found = blocks_and_holes(car, floor, _places(car, ride), offers, kind=kind, z=top)
+    over = Ends(ride.ends.a.floor_underside, ride.ends.b.floor_underside)
+    datum = Datum(z, slope, over.a, over.b)
+    found = blocks_and_holes(car, floor, _places(car, ride), offers, kind=kind, datum=datum)
     pieces: list[Piece] = []
     base = floor_piece(floor, z=z, slope=slope)
     if base is not None:
         pieces.append(replace(base, holes=found.holes))
+    heights: dict[End, Working | None] = {}
     for end in ENDS:
         result = ride.ends.at(end)
-        thickness = _bolster_thickness(specs.at(end).bolster, end, _glue_line(car))
+        thickness = heights[end] = _bolster_thickness(specs.at(end).bolster, end, _glue_line(car))
         pieces += bolster_pieces(
             car,
             floor,
@@ -211,8 +213,25 @@ def _pieces(
             x=result.x_pivot,
             z=result.bolster_underside,
             hole=truck_screw(car, end),
+            datum=datum,
+            layers=tuple(part.size for part in specs.at(end).bolster),
         )
-    return (*pieces, *found.blocks), found
+    frame = design_underframe(
+        car,
+        floor,
+        kind=kind,
+        offers=offers,
+        datum=datum,
+        pivots=Ends(ride.ends.a.x_pivot, ride.ends.b.x_pivot),
+        bolsters=Ends(heights["a"], heights["b"]),
+        swing=swing,
+        beneath=(*pieces, *found.blocks),
+    )
+    every = tuple(
+        replace(piece, holes=(*piece.holes, *frame.floor_holes)) if piece.name == "floor" else piece
+        for piece in frame.pieces
+    )
+    return every, [*found.findings, *frame.findings]
 
 
 def _steady(car: Car) -> Steady | None:
@@ -286,26 +305,19 @@ def make_plan(car: Car) -> Plan:
         sanded=practice_value("fit_sanded"),
         reach_mm=scaled("alternative_reach", car),
         step_mm=practice_value("cut_step").value,
+        body_window_mm=practice_value("laminate_window").value,
         units=car.info.units,
     )
-    pieces, in_floor = _pieces(car, floor, ride, specs, targets, offers, kind)
     turning = _steady(car)
-    masses = [
-        mass
-        for piece in pieces
-        if piece.thickness_mm is not None
-        and piece.quantity.value > 0
-        and (mass := piece_mass(piece.name, area=piece.area_mm2, thickness=piece.thickness_mm, material=piece.material))
-    ]
+    swing = turning.truck_angle if turning is not None and turning.truck_angle is not None else usual_swing()
+    pieces, on_pieces = _pieces(car, floor, ride, specs, targets, offers, kind, swing)
+    masses = [mass for piece in pieces if piece.quantity.value > 0 and (mass := mass_of(piece)) is not None]
     weight = weight_sums(car, masses)
     sills = _sill_heights(ride, floor)
-    holes: tuple[Hole, ...] = (
-        *in_floor.holes,
-        *(hole for piece in pieces if piece.name != "floor" for hole in piece.holes),
-    )
+    holes: tuple[Hole, ...] = tuple(hole for piece in pieces for hole in piece.holes)
     findings: list[Finding] = [
         *floor.findings,
-        *in_floor.findings,
+        *on_pieces,
         *all_findings(car, floor, specs, ride, targets, alternatives, sills, turning, weight),
     ]
     findings.sort(key=lambda finding: (VERDICT_ORDER.index(finding.verdict), _tightness(finding), finding.check))

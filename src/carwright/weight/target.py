@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from carwright.car.model import Car
+from carwright.pieces import Piece
 from carwright.reference import density, weight_rule
 from carwright.working import Working, derive, derived
 
-__all__ = ["WeightSums", "piece_mass", "weight_sums"]
+__all__ = ["WeightSums", "mass_of", "weight_sums"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,19 +27,26 @@ class WeightSums:
     needs: tuple[str, ...]
 
 
-def piece_mass(name: str, *, area: Working, thickness: Working, material: str) -> Working | None:
-    """Return the mass of a flat piece, in g, or None where the density of its material is not known.
+def mass_of(piece: Piece) -> Working | None:
+    """Return the mass of a piece, as many times as it is made, in g; None where it cannot be told.
 
     Args:
-        name: the piece's name.
-        area: seen from above, mm2.
-        thickness: mm.
-        material: by its name in the reference data; densities are in g/cm3.
+        piece: its volume is its own, or area times thickness.
     """
-    found = density(material)
+    found = density(piece.material)
     if found is None:
         return None
-    return derive(f"mass of {name}", "a*t*d/1000", "g", a=area, t=thickness, d=found)
+    inputs: dict[str, Working] = {} if piece.quantity.value == 1 else {"n": piece.quantity}
+    times = "n*" if inputs else ""
+    if piece.volume_mm3 is not None:
+        inputs["V"] = piece.volume_mm3
+        formula = "V*d/1000"
+    elif piece.thickness_mm is not None:
+        inputs |= {"a": piece.area_mm2, "t": piece.thickness_mm}
+        formula = "a*t*d/1000"
+    else:
+        return None
+    return derived(f"mass of {piece.name}", f"{times}{formula}", {**inputs, "d": found}, "g")
 
 
 def _sum(name: str, masses: Sequence[Working]) -> Working:

@@ -1,0 +1,203 @@
+"""The underframe as a whole: what hangs below the floor, by type and year, and as far as the measurements go."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from carwright.car.model import Car, Ends
+from carwright.findings import Finding
+from carwright.frame.blocks import bolster_along
+from carwright.frame.brake import brake_gear
+from carwright.frame.changes import changed_pieces
+from carwright.frame.fittings import Retention, coupler_boxes, present_blocks, retention
+from carwright.frame.floor import Floor, SheetOffer, fit_of, opening_of
+from carwright.frame.layout import Layout, Room, lay_out, room_between, to_scale, truck_reach, usual
+from carwright.frame.members import bearer_along, cross_pieces, drilled, end_sills, tie_along, webs_of
+from carwright.frame.plates import MID_CAR, Datum, Station
+from carwright.frame.sill import SillLimits, Span, center_sill
+from carwright.frame.trainline import train_line, with_holes
+from carwright.pieces import Hole, Piece
+from carwright.reference import FrameDefault, frame_defaults, practice_value
+from carwright.reference.anatomy import anatomy
+from carwright.working import Working, derive
+
+__all__ = ["Underframe", "design_underframe", "frame_of_type", "rail_clearance", "usual_swing"]
+
+
+@dataclass(frozen=True, slots=True)
+class Underframe:
+    """What hangs below the floor, bolsters and screw blocks apart.
+
+    Args:
+        pieces: in the order in which they are told: sill, cross members from end A, end sills, train line, brake gear,
+            clips or blocks, bought parts and what the body has in the way.
+        floor_holes: holes that they want in the floor.
+        findings: on counts, depths, room, and what is not known yet.
+        room: what the trucks leave, or None while the trucks' places are not known.
+    """
+
+    pieces: tuple[Piece, ...]
+    floor_holes: tuple[Hole, ...]
+    findings: tuple[Finding, ...]
+    room: Room | None
+
+
+def usual_swing() -> Working:
+    """Return the angle that a truck is given to turn, each way, where no radius is known, degrees."""
+    return practice_value("truck_swing")
+
+
+def rail_clearance(car: Car) -> Working:
+    """Return the least height above the rail of anything but wheels, mm."""
+    return to_scale("least clearance over the rail", anatomy("ride", "min-clear"), car)
+
+
+def frame_of_type(car: Car, kind: str | None) -> FrameDefault | None:
+    """Return the frame that a car of this kind most likely had, by the year built or rebuilt, else the one modelled."""
+    if kind is None:
+        return None
+    built = max((year for year in (car.info.built, car.info.rebuilt) if year is not None), default=car.info.year)
+    length = None
+    if car.body.length is not None and car.info.ratio is not None:
+        length = car.body.length.value * car.info.ratio.value / 25.4
+    return frame_defaults(kind, built, length)
+
+
+def _plate(car: Car, offers: Sequence[SheetOffer]) -> Working:
+    """Return the sheet for webs, flanges and cover plates: the one nearest to the usual thickness."""
+    wanted = usual("frame_plate", "usual plate of an underframe", car)
+    return min(
+        (offer.thickness for offer in offers),
+        key=lambda each: (abs(each.value - wanted.value), each.value),
+        default=wanted,
+    )
+
+
+def _span(pivots: Ends[Working], along: Working) -> Span:
+    if pivots.a.value == -pivots.b.value:
+        centers = derive("truck centres", "2*p", p=pivots.a)
+        length = derive("length of the centre sill", "2*p - b", p=pivots.a, b=along, note="between the bolsters")
+        return Span(length, MID_CAR, centers)
+    centers = derive("truck centres", "pa - pb", pa=pivots.a, pb=pivots.b)
+    length = derive("length of the centre sill", "c - b", c=centers, b=along, note="between the bolsters")
+    middle = Station(derive("middle of the centre sill", "(pa + pb)/2", pa=pivots.a, pb=pivots.b))
+    return Span(length, middle, centers)
+
+
+def _limits(car: Car, datum: Datum, bolsters: Ends[Working | None]) -> SillLimits:
+    known = [each for each in (bolsters.a, bolsters.b) if each is not None]
+    at_bolster = None
+    if known:
+        least = min(known, key=lambda each: each.value)
+        gap = usual("frame_gap", "gap over the trucks", car)
+        at_bolster = derive("deepest that the trucks leave free", "K - g", K=least, g=gap)
+    over_rail = None
+    if datum.middle is not None:
+        over_rail = derive("deepest over the rail", "u - c", u=datum.middle, c=rail_clearance(car))
+    return SillLimits(at_bolster, over_rail)
+
+
+def design_underframe(
+    car: Car,
+    floor: Floor,
+    *,
+    kind: str | None,
+    offers: Sequence[SheetOffer],
+    datum: Datum,
+    pivots: Ends[Working | None],
+    bolsters: Ends[Working | None],
+    swing: Working,
+    beneath: Sequence[Piece],
+) -> Underframe:
+    """Return the underframe.
+
+    Args:
+        car: the car with its wishes.
+        floor: from which it hangs.
+        kind: kind of car by its type, or None.
+        offers: sheet for its plates.
+        datum: the floor's underside.
+        pivots: of the trucks from mid-car, mm.
+        bolsters: height of each body bolster, mm.
+        swing: how far a truck turns each way, degrees.
+        beneath: floor, bolsters and screw blocks, which the file may change by name too.
+
+    Returns:
+        All pieces, those of ``beneath`` first, and what was found. Without the trucks' places or the floor's width the
+        pieces between the trucks are left out and a finding names what is missing.
+    """
+    changes = {each.name: each for each in car.pieces}
+    findings: list[Finding] = []
+    pieces: list[Piece] = []
+    held = Retention()
+    room: Room | None = None
+    default = frame_of_type(car, kind)
+    plate = _plate(car, offers)
+    done: frozenset[str] = frozenset()
+    pivot_a, pivot_b = pivots.a, pivots.b
+    if pivot_a is None or pivot_b is None or floor.width is None:
+        findings.append(_waits(car, floor, pivot_a is None or pivot_b is None))
+    else:
+        known = Ends(pivot_a, pivot_b)
+        room = room_between(known, Ends(truck_reach(car, "a", swing), truck_reach(car, "b", swing)))
+        outer = derive("outer end of the cross members", "W/2", W=floor.width)
+        layout = lay_out(car, default, room, heavy=bearer_along(car), light=tie_along(car))
+        along = bolster_along(car)
+        sill = center_sill(
+            car,
+            default,
+            datum,
+            _span(known, along),
+            plate,
+            _limits(car, datum, bolsters),
+            changes.get("center_sill"),
+        )
+        webs = webs_of(car, layout.members, sill, outer, plate, changes)
+        starts = Ends(
+            derive("train line's start at bolster A", "p - b/2", p=pivot_a, b=along),
+            derive("train line's start at bolster B", "p + b/2", p=pivot_b, b=along),
+        )
+        line = train_line(car, datum, webs, sill, starts, known, plate)
+        webs = drilled(webs, line.holes)
+        gear = brake_gear(car, kind, default, datum, webs, sill, room, plate)
+        pieces += with_holes(sill.pieces, line.holes)
+        pieces += cross_pieces(webs, datum, changes)
+        if floor.length is not None and (car.body.mount in ("underside", "saddles") or car.body.floor == "deck"):
+            pieces += end_sills(car, datum, floor.length, outer, plate)
+        pieces += line.pieces
+        pieces += gear.pieces
+        _, across, _ = opening_of(car)
+        if car.body.mount == "drop-in" and not floor.stays and across is not None and floor.thickness is not None:
+            held = retention(car, datum, webs, room, across, fit_of(car), floor.thickness, plate)
+            pieces += held.pieces
+        findings += [*layout.findings, *sill.findings, *line.findings, *gear.findings, *held.findings]
+        done = _done(layout)
+    pieces += coupler_boxes(car, datum)
+    if floor.sill_rise is not None:
+        pieces += present_blocks(car, datum, floor.sill_rise)
+    every, found = changed_pieces((*beneath, *pieces), car.pieces, datum, done)
+    return Underframe(every, held.floor_holes, (*findings, *found), room)
+
+
+def _done(layout: Layout) -> frozenset[str]:
+    """Return the names whose changes were made where the piece was designed."""
+    members = {member.name for member in layout.members}
+    return frozenset({"center_sill", *members, *(f"{name}_flange" for name in members)})
+
+
+def _waits(car: Car, floor: Floor, trucks: bool) -> Finding:
+    needs = []
+    if trucks:
+        needs.append("trucks.centers")
+    if floor.width is None:
+        needs += [key for key in floor.needs if key in ("body.inside_width", "body.width")]
+    return Finding(
+        "underframe",
+        "unknown",
+        "What hangs between the trucks is not planned yet: it needs "
+        + " and ".join("the truck centres" if key == "trucks.centers" else "the width inside" for key in needs)
+        + ".",
+        mend="Measure it, or leave it: everything that does not hang on it is planned.",
+        needs=tuple(needs),
+    )
