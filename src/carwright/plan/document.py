@@ -14,7 +14,7 @@ from typing import TypeAlias
 
 from carwright.car.model import Ends
 from carwright.findings import Finding
-from carwright.pieces import Hole, Piece, Pose
+from carwright.pieces import Hole, Piece, Point, Pose
 from carwright.plan.model import BuyLine, Plan
 from carwright.problems import InputError, Problem
 from carwright.ride.model import Alternative, EndRide
@@ -153,8 +153,8 @@ def _numbers(node: Node, path: str) -> Iterator[tuple[str, Working]]:
         yield from _numbers(each, f"{path}.{name}" if path else name)
 
 
-def _points(piece: Piece) -> list[Node]:
-    return [[point.x_mm, point.y_mm] for point in piece.outline_mm]
+def _points(points: Sequence[Point]) -> list[Node]:
+    return [[point.x_mm, point.y_mm] for point in points]
 
 
 def _pose(pose: Pose) -> dict[str, Node]:
@@ -182,6 +182,7 @@ def _hole(hole: Hole) -> dict[str, Node]:
         "thread_percent": hole.thread_percent,
         "turns": hole.turns,
         "edge_mm": hole.edge_mm,
+        "angle_deg": hole.angle_deg,
         "needs": list(hole.needs),
     }
 
@@ -191,15 +192,23 @@ def _piece(piece: Piece) -> dict[str, Node]:
         "name": piece.name,
         "quantity": piece.quantity,
         "material": piece.material,
+        "form": piece.form,
+        "made": piece.made,
+        "layers_mm": list(piece.layers_mm),
         "thickness_mm": piece.thickness_mm,
         "thickness_min_mm": piece.thickness_min_mm,
         "thickness_max_mm": piece.thickness_max_mm,
         "length_mm": piece.length_mm,
         "width_mm": piece.width_mm,
+        "cut_length_mm": piece.cut_length_mm,
+        "cut_width_mm": piece.cut_width_mm,
+        "diameter_mm": piece.diameter_mm,
         "area_mm2": piece.area_mm2,
-        "outline_mm": _points(piece),
+        "outline_mm": _points(piece.outline_mm),
+        "path_mm": _points(piece.path_mm),
         "holes": [hole.name for hole in piece.holes],
         "pose": _pose(piece.pose),
+        "also": [_pose(each) for each in piece.also],
     }
 
 
