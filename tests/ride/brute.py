@@ -18,6 +18,7 @@ __all__ = ["Act", "SmallCar", "Way", "ways"]
 
 CARS = 200_000
 MOST_WASHERS, MOST_LAYERS = 3, 4
+BODY_WINDOW = 0.005  # a sill within this of what is wanted is not set
 SIGMA = {"rect": 3**0.5, "normal": 2.0, "tri": 6**0.5}
 
 
@@ -111,15 +112,16 @@ def _acts(car: SmallCar, end: int, ideal: float, step: float) -> Iterator[Act]:
     if ideal < -2 * step:
         bolsters.append(Act(cut=round((car.bolster + ideal) / step) * step))
     on_truck = washers + bolsters
-    undoing = car.sill_offset is not None
+    lift = 0.0 if car.sill_offset is None or abs(car.sill_offset) <= BODY_WINDOW else -car.sill_offset
     for bolster in bolsters:
-        if undoing or bolster.over_truck(car, end) > 0:
-            on_truck += [replace(bolster, added=w.added) for w in washers if w.added and not w.out]
+        both = [replace(bolster, added=w.added) for w in washers if w.added and not w.out]
+        on_truck += [act for act in both if bolster.over_truck(car, end) > 0 or act.over_truck(car, end) * lift > 0]
     on_coupler = [Act()]
     on_coupler += [Act(shim_out=True)] if car.shim[end] else [Act(shim=sheet) for sheet in car.sheets]
     on_coupler += [Act(shank=offset) for offset, _ in car.shanks]
     for truck, coupler in product(on_truck, on_coupler):
-        if undoing or truck.over_truck(car, end) * coupler.at_coupler(car, end) >= 0:
+        rise = truck.over_truck(car, end)
+        if rise * lift > 0 or rise * coupler.at_coupler(car, end) >= 0:
             yield replace(truck, shim=coupler.shim, shim_out=coupler.shim_out, shank=coupler.shank)
 
 
@@ -210,7 +212,7 @@ def ways(car: SmallCar, *, step: float = 0.001) -> list[Way]:
                 _on_hand(car, pair),
                 sum(act.parts() for act in pair),
                 max(act.order() for act in pair),
-                abs(car.sill_offset + sum(rise) / 2) if car.sill_offset is not None else 0.0,
+                car.sill_offset + sum(rise) / 2 if car.sill_offset is not None else 0.0,
             )
         )
     return found

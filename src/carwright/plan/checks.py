@@ -115,6 +115,8 @@ def _coupler_height(
         f"Coupler {letter} {stands} at {show_in(result.coupler_height.value, units)}, {where}; "
         f"accepted is ± {show_in(limit.value, units)}"
     )
+    if abs(error.value) > limit.value + 1e-9 and show_in(abs(error.value), units) == show_in(limit.value, units):
+        because += ", which is just exceeded"
     if chance is not None:
         because += f", and the chance of passing is {chance_words(chance.value)}"
     because += "."

@@ -1,9 +1,10 @@
 """The search for cures: every pair of moves at the two ends, ranked.
 
-Ranked by: both nominal heights within the limit; then the chance of both ends in bands of 0.02 from the best; then all
-on hand; then fewest parts added or exchanged; then earliest in the order of cures; then the body's error of height;
-then name. Acts at one end that undo each other (washers in and a shim under the coupler) are left out, unless the owner
-has said where the side sill is to stand and so has a reason for them.
+Ranked by: both nominal heights within the limit; then the chance of both ends in bands of 0.02 from the best; then
+all on hand; then fewest parts added or exchanged; then earliest in the order of cures; then the body's error of height;
+then name. Of those that leave couplers and body at the same heights only the simplest is kept. Acts at one end that
+undo each other (washers in and a shim under the coupler) are left out, unless they bring the side sill nearer to where
+the owner wants it.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from carwright.lengths import show_in
 from carwright.ride.chance import Cloud, Doubt
 from carwright.ride.found import solve_from_found, standing
 from carwright.ride.model import Alternative, EndSpec, Ride, Target
-from carwright.ride.moves import Move, Stock, StockPart, moves_at, with_move
+from carwright.ride.moves import Lift, Move, Stock, StockPart, moves_at, with_move
 from carwright.ride.stack import solve_ride
 from carwright.working import Working, counted, derive, derived
 
@@ -32,6 +33,7 @@ MOST_ALTERNATIVES = 12
 
 _BAND = 0.02
 _SHORTLIST = 56
+_SAME_MM = 0.0025  # a ten-thousandth of an inch: nobody gauges the difference
 _SCREEN_SAMPLES = 2048
 _SCREEN_SLACK = 0.012
 """Chances of the screening may be off by this much; whatever is that near a band's edge is sampled in full."""
@@ -201,6 +203,16 @@ def _pairs(
     return found
 
 
+def _unlike(pairs: list[_Pair]) -> list[_Pair]:
+    """Return the simplest of all pairs that leave both couplers and the body at the same heights."""
+    kept: dict[tuple[int, int, int], _Pair] = {}
+    for pair in sorted(pairs, key=lambda p: p.cost):
+        kept.setdefault(
+            (round(pair.error_a / _SAME_MM), round(pair.error_b / _SAME_MM), round(pair.offset / _SAME_MM)), pair
+        )
+    return list(kept.values())
+
+
 def _screened(ground: _Ground, pairs: list[_Pair]) -> list[_Pair]:
     """Return the pairs that may stand among the first, by a coarse chance.
 
@@ -221,6 +233,7 @@ def _screened(ground: _Ground, pairs: list[_Pair]) -> list[_Pair]:
     def coarse(pair: _Pair) -> float:
         return cloud.chance(error_a_mm=pair.error_a, error_b_mm=pair.error_b, limit_a_mm=lim_a, limit_b_mm=lim_b).both
 
+    pairs = _unlike(pairs)
     least_out = min(pair.out for pair in pairs)
     by_error = sorted(pairs, key=lambda p: (p.out, max(abs(p.error_a) / lim_a, abs(p.error_b) / lim_b), p.cost))
     by_cost = sorted((pair for pair in pairs if pair.out == least_out), key=lambda p: p.cost)
@@ -385,6 +398,7 @@ def search(
     sanded: Working | None,
     reach_mm: float,
     step_mm: float,
+    body_window_mm: float,
     units: Literal["in", "mm"],
 ) -> tuple[Alternative, ...]:
     """Return at most twelve ways for the car to stand, best first, the car as it is among them.
@@ -399,6 +413,7 @@ def search(
         sanded: tolerance of a part cut down by hand.
         reach_mm: how far from ideal a move may be and still be looked at.
         step_mm: rounding of a bolster that is cut down.
+        body_window_mm: how far the side sills may stand from where the owner wants them without being set.
         units: for the sentences.
 
     Returns:
@@ -415,6 +430,9 @@ def search(
     under = Ends(ride.ends.a.floor_underside, ride.ends.b.floor_underside)
     if under.a is not None and under.b is not None and sill_rise is not None and sill_height is not None:
         offset = (under.a.value + under.b.value) / 2 + sill_rise.value - sill_height.value
+    lift: Lift = 0
+    if abs(offset) > body_window_mm:
+        lift = -1 if offset > 0 else 1
     ground = _Ground(
         specs,
         targets,
@@ -450,7 +468,7 @@ def search(
                 at_coupler_mm=-error.value if error is not None else 0.0,
                 reach_mm=reach_mm,
                 sanded=None if simple else sanded,
-                undoing=sill_height is not None,
+                lift=lift,
                 rising=rising,
                 step_mm=step_mm,
             )

@@ -16,13 +16,16 @@ from carwright.laminate import laminations
 from carwright.ride.model import EndSpec, Part
 from carwright.working import Working, chosen
 
-__all__ = ["MOST_LAYERS", "MOST_WASHERS", "Move", "Stock", "StockPart", "moves_at", "with_move"]
+__all__ = ["MOST_LAYERS", "MOST_WASHERS", "Lift", "Move", "Stock", "StockPart", "moves_at", "with_move"]
 
 MOST_WASHERS = 3
 MOST_LAYERS = 4
 
 _MOST_MOVES = 420
 """More moves than this at one end are thinned: of those that raise alike to 0.0001 in the simplest stays."""
+
+Lift = Literal[-1, 0, 1]
+"""Up, down, or (0) not at all."""
 
 Order = Literal[0, 1, 2, 3, 4, 5]
 """Place in the order of cures: nothing, wheels, washers, bolster, shim or recess, shank."""
@@ -249,7 +252,7 @@ def moves_at(
     reach_mm: float,
     sanded: Working | None,
     step_mm: float,
-    undoing: bool,
+    lift: Lift,
     rising: float,
 ) -> tuple[Move, ...]:
     """Return every move at one end, nothing done among them, first in the order of cures.
@@ -263,7 +266,8 @@ def moves_at(
         sanded: tolerance of a part cut down by hand.
         step_mm: to what the size of a cut bolster is rounded.
         rising: what other wheels already raise this truck by, mm.
-        undoing: whether to raise the floor and lower the coupler in one move, or the other way about.
+        lift: which way the body itself should go: a move may raise the floor and lower the coupler again (or the other
+            way about) only where that sets the body nearer to where the owner wants it.
     """
     nothing = Move()
     on_truck: list[Move] = [nothing]
@@ -286,14 +290,15 @@ def moves_at(
             _joined(washer, bolster)
             for bolster in bolsters
             for washer in washers
-            if washer.washers_left is None and (undoing or bolster.over_truck > 0)
+            if washer.washers_left is None
+            and (bolster.over_truck > 0 or (washer.over_truck + bolster.over_truck) * lift > 0)
         ]
     on_coupler = [nothing, *_coupler_moves(spec, stock)]
     found = [
         _joined(first, second)
         for first in on_truck
         for second in on_coupler
-        if undoing
+        if first.over_truck * lift > 0
         or (
             first.over_truck * second.at_coupler >= 0
             and rising * first.over_truck >= 0
