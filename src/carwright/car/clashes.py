@@ -104,7 +104,7 @@ def _places_along(car: Car, reader: Reader) -> None:
         if inset is None and centers is not None:
             other = car.trucks.at("b" if which == "a" else "a").inset
             inset = (length.value - centers.value) / 2 if other is None else length.value - centers.value - other.value
-        if inset is not None and pivot.value > inset + _slack(pivot, length):
+        if inset is not None and 0 < inset < pivot.value - _slack(pivot, length):
             accepted = f"0 to {limit_text(inset, _unit(reader, reader.readings[pivot.key][1]))} {reader.taking.units}"
             mend = "Both are measured from the end of the car; measure them again."
             _clash(reader, pivot, "the coupler's pivot lies beyond the truck's", accepted, mend)
