@@ -75,7 +75,7 @@ def wall_finding(
         at_most: the verdict where the hole breaks out of the edge.
     """
     factor = practice_value("wire_edge_diameters")
-    limit = derive("least distance of a wire's hole from an edge", "k*D", k=factor, D=hole.drill.diameter)
+    limit = derive("least distance of a wire's hole from an edge", "k*D", k=factor, D=hole.wanted)
     margin = derive(f"wall of {check} to spare", "e - m", e=edge, m=limit)
     shown, least = show_in(edge.value, units), show_in(limit.value, units)
     if margin.value >= -1e-9:

@@ -51,6 +51,7 @@ class Web:
         shallow: depth at the outer end; the same working as ``deep`` where it does not taper.
         plate: its thickness, mm.
         flange: length of its flange along the car, mm.
+        foot: lower face of a level flange, where it is that of the sill; None where it is ``deep`` and a plate more.
         hole: the train line's, or None.
     """
 
@@ -61,6 +62,7 @@ class Web:
     shallow: Working
     plate: Working
     flange: Working
+    foot: Working | None = None
     hole: Hole | None = None
 
     @property
@@ -91,6 +93,7 @@ def webs_of(
         changes: of pieces by name: a web's ``length`` is that of one half across the car, its ``width`` its depth.
     """
     at_sill = to_scale("depth of a crossbearer at the sill", anatomy("cross_member", "bearer-depth-center"), car)
+    above: Working | None = None
     if sill.depth is not None:
         above = derive("depth of a crossbearer above the sill's lower plate", "D - t", D=sill.depth, t=plate)
         at_sill = min(at_sill, above, key=lambda each: each.value)
@@ -112,7 +115,8 @@ def webs_of(
             reach = derive(f"outer end of {member.name}", "s + l", s=sill.half_width, l=change.length)
         flange = changes.get(f"{member.name}_flange")
         along = flange.length if flange is not None and flange.length is not None else member.along
-        found.append(Web(member, sill.half_width, reach, deep, shallow, thick, along))
+        foot = sill.depth if deep is above and thick is plate else None
+        found.append(Web(member, sill.half_width, reach, deep, shallow, thick, along, foot))
     return tuple(found)
 
 
@@ -160,7 +164,8 @@ def _flange_piece(web: Web, datum: Datum) -> Piece:
     name = f"{web.member.name}_flange"
     at = web.member.at
     if _tapers(web):
-        slope = sloped(name, near=web.inner, far=web.outer, deep=web.deep, shallow=web.shallow, plate=web.plate)
+        rise = derive(f"rise of {name}", "d - e", d=web.deep, e=web.shallow)
+        slope = sloped(name, near=web.inner, far=web.outer, deep=web.deep, rise=rise, plate=web.plate)
         across, y, drop, turn = slope.length, slope.middle, slope.drop, slope.turn
         poses = (
             flat_pose(name, datum, at, y, drop, about_x=turn),
@@ -176,7 +181,7 @@ def _flange_piece(web: Web, datum: Datum) -> Piece:
     else:
         across = derive(f"width of {name}", "b - a", b=web.outer, a=web.inner)
         y = derive(f"middle of {name}, left half", "(a + b)/2", a=web.inner, b=web.outer)
-        drop = derive(f"lower face of {name}", "d + t", d=web.deep, t=web.plate)
+        drop = web.foot or derive(f"lower face of {name}", "d + t", d=web.deep, t=web.plate)
         poses = (
             flat_pose(name, datum, at, y, drop),
             flat_pose(name, datum, at, derive(f"middle of {name}, right half", "-y", y=y), drop),

@@ -87,7 +87,7 @@ class Datum:
         """Return the height above the rail, mm, of what hangs ``drop`` below the underside; None while not known."""
         if self.middle is None:
             return None
-        if self.slope is None or at is MID_CAR:
+        if self.slope is None or at.value == 0.0:
             return derive(f"{name} above the rail", "u - d", u=self.middle, d=drop)
         above = self.over_a if at.over == "a" else self.over_b
         if at.over is not None and above is not None:

@@ -8,6 +8,7 @@ gap, where trucks swing, and above the least clearance over the rail.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import floor
 from typing import Literal
 
 from carwright.car.model import Car, PieceChange
@@ -28,7 +29,7 @@ from carwright.lengths import show_in
 from carwright.pieces import Piece
 from carwright.reference import FrameDefault, practice_value
 from carwright.reference.anatomy import anatomy
-from carwright.working import Working, derive
+from carwright.working import Working, chosen, derive
 
 __all__ = ["Sill", "SillForm", "SillLimits", "Span", "center_sill", "form_wanted"]
 
@@ -85,8 +86,8 @@ class Sill:
         depth: at mid-car, mm; None where there is no sill between the bolsters.
         half_width: over all, from the centre line, mm; zero without a sill.
         face: outer face of its side from the centre line, mm, where a pipe enters it.
+        tail: how near to the centre line a pipe comes inside, mm: through a web, or half-way into a core.
         wall: thickness that a pipe passes there, mm.
-        side: name of the piece it enters on the left ("center_sill_side_left"), and the ending for the right.
         pieces: as made.
         findings: on its form and depth.
     """
@@ -95,6 +96,7 @@ class Sill:
     depth: Working | None
     half_width: Working
     face: Working | None
+    tail: Working | None
     wall: Working | None
     pieces: tuple[Piece, ...]
     findings: tuple[Finding, ...]
@@ -150,9 +152,22 @@ def _capped(
             mend=f"The deepest that can be built is {limit}.",
             source="geometry",
         )
-    because = f"The {name} of the type, {shown}, would reach below {why}; it is built {limit} deep."
-    return cap, Finding(
-        "sill_depth", "watch", because, depth, cap, margin, mend="Nothing to do but to know it.", source="geometry"
+    step = practice_value("cut_step").value
+    built = chosen(
+        max(step, floor((cap.value + 1e-9) / step) * step),
+        name,
+        note=f"held above {why}, to a whole thousandth of an inch",
+    )
+    because = f"The type's {name}, {shown}, would reach below {why}; it is built {show_in(built.value, units)} deep."
+    return built, Finding(
+        "sill_depth",
+        "watch",
+        because,
+        depth,
+        cap,
+        margin,
+        mend="Nothing needs doing; a higher bolster would let it be deeper.",
+        source="geometry",
     )
 
 
@@ -179,7 +194,7 @@ def center_sill(
     form, finding = form_wanted(car, default)
     findings = [] if finding is None else [finding]
     if form in ("none", "stub") or (wish is not None and wish.drop):
-        return Sill(form, None, ZERO, None, None, (), tuple(findings))
+        return Sill(form, None, ZERO, None, None, None, (), tuple(findings))
     mid = default.center_sill_mid if default is not None else None
     ends = default.center_sill_bolster if default is not None else None
     over_all = default.center_sill_width if default is not None else None
@@ -218,7 +233,8 @@ def center_sill(
     build = _Build(datum, span, plate, depth, at_end, width, gap)
     parts = {"box": build.box, "channels": build.channels, "z": build.z, "fishbelly": build.fishbelly}
     face = derive("outer face of the sill's side", "g/2 + t", g=gap, t=plate)
-    return Sill(form, depth, half, face, plate, tuple(parts[form]()), tuple(findings))
+    tail = derive("inner face of the sill's side", "g/2", g=gap)
+    return Sill(form, depth, half, face, tail, plate, tuple(parts[form]()), tuple(findings))
 
 
 def _on_core(
@@ -249,7 +265,8 @@ def _on_core(
         poses=(flat_pose("center_sill_flange", datum, span.middle, ZERO, depth),),
     )
     face = derive("side of the core", "g/2", g=gap)
-    return Sill("core", depth, half, face, None, (core, strip), findings)
+    tail = derive("half-way into the core", "g/4", g=gap)
+    return Sill("core", depth, half, face, tail, tail, (core, strip), findings)
 
 
 @dataclass(frozen=True, slots=True)
@@ -356,8 +373,8 @@ class _Build:
         )
         outer = derive("half of the sill's length", "L/2", L=length)
         above = derive("top of the lower plate at mid-car", "D - t", D=self.depth, t=t)
-        above_end = derive("top of the lower plate at the bolster", "d - t", d=self.at_end, t=t)
-        taper = sloped("centre sill's taper", near=full, far=outer, deep=above, shallow=above_end, plate=t)
+        rise = derive("rise of the centre sill's taper", "D - d", D=self.depth, d=self.at_end)
+        taper = sloped("centre sill's taper", near=full, far=outer, deep=above, rise=rise, plate=t)
         slopes = []
         for name, sign in (("center_sill_bottom_a", ""), ("center_sill_bottom_b", "-")):
             x = derive(f"middle of {name}", f"{sign}s", s=taper.middle)

@@ -26,10 +26,10 @@ class Sloped:
     drop: Working
 
 
-def sloped(name: str, *, near: Working, far: Working, deep: Working, shallow: Working, plate: Working) -> Sloped:
-    """Return the plate under an edge that runs straight from (near, deep) up to (far, shallow).
+def sloped(name: str, *, near: Working, far: Working, deep: Working, rise: Working, plate: Working) -> Sloped:
+    """Return the plate under an edge that runs straight from (near, deep) up by h to ``far``.
 
-    With l = far - near, h = deep - shallow and c = hypot(l, h), the slope has sin = h/c and cos = l/c. The plate's
+    With l = far - near and c = hypot(l, h), the slope has sin = h/c and cos = l/c. The plate's
     upper face lies on the edge, beginning at ``near``. Its lower face is plate x sin further out, so that it is cut
     short by that to end at ``far``:
 
@@ -41,11 +41,10 @@ def sloped(name: str, *, near: Working, far: Working, deep: Working, shallow: Wo
         near: inner end of the edge, mm outward.
         far: outer end, mm outward, beyond ``near``.
         deep: drop of the edge at ``near``, mm.
-        shallow: drop at ``far``, mm, not below ``deep``.
+        rise: h, mm, positive.
         plate: thickness t, mm.
     """
     run = derive(f"run of {name}", "b - a", b=far, a=near)
-    rise = derive(f"rise of {name}", "d - e", d=deep, e=shallow)
     return Sloped(
         derive(f"length along {name}", "hypot(l, h) - t*h/l", l=run, h=rise, t=plate),
         derive(f"slope of {name}", "degrees(atan(h/l))", "deg", l=run, h=rise),

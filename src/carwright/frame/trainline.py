@@ -46,6 +46,10 @@ class _Course:
     bend: Working
     tail: Working
     """Where the tails end, from the centre line, mm."""
+    clear: Working | None = None
+    """How far the line stays below the sill's upper plate, mm, where that decided its height."""
+    beside: Working | None = None
+    """How far it stays beside the sill, mm, where that decided its side."""
 
 
 def _crossing(
@@ -80,27 +84,25 @@ def _course(
     wire = hole.wire
     wall = practice_value("wire_edge_diameters")
     usual_side = to_scale("train line from the centre line", anatomy("air_brake", "end-lateral"), car)
-    beside = derive("train line beside the centre sill", "s + k*D", s=sill.half_width, k=wall, D=hole.drill.diameter)
+    beside = derive("train line beside the centre sill", "s + k*D", s=sill.half_width, k=wall, D=hole.wanted)
     side = max(usual_side, beside, key=lambda each: each.value)
+    off = None if side is usual_side else derive("train line off the sill's side", "k*D", k=wall, D=hole.wanted)
+    clear: Working | None = None
     shallow = min((web.deep for web in webs), key=lambda each: each.value, default=None)
     if shallow is None:
         drop = derive("centre of the train line below the floor", "d/2", d=wire)
     else:
         drop = derive("centre of the train line below the floor", "e/2", e=shallow)
-        below_plate = derive(
-            "centre of the train line below the floor", "t + k*D", t=plate, k=wall, D=hole.drill.diameter
-        )
-        lowest = shallow.value - wall.value * hole.drill.diameter_mm
+        below_plate = derive("centre of the train line below the floor", "t + k*D", t=plate, k=wall, D=hole.wanted)
+        lowest = shallow.value - wall.value * hole.wanted.value
         if sill.form in ("box", "z", "fishbelly") and drop.value < below_plate.value <= lowest:
             drop = below_plate
-    if sill.face is None:
+            clear = derive("train line below the sill's upper plate", "k*D", k=wall, D=hole.wanted)
+    tail = sill.tail
+    if tail is None:
         tail = derive("end of the train line's tail from the centre line", "d/4", d=wire)
-    elif sill.wall is not None:
-        tail = derive("end of the train line's tail from the centre line", "f - t", f=sill.face, t=sill.wall)
-    else:
-        tail = derive("end of the train line's tail from the centre line", "f/2", f=sill.face)
     cross = _crossing(webs, side.value, sill.half_width.value, wire.value / 2, pivots)
-    return _Course(wire, side, drop, cross, bend, tail)
+    return _Course(wire, side, drop, cross, bend, tail, clear, off)
 
 
 def _length(course: _Course, datum: Datum, name: str, start: Working, sign: str) -> Piece:
@@ -191,10 +193,10 @@ def train_line(
     findings: list[Finding] = []
     worst: tuple[Working, str] | None = None
     for web in webs:
-        found = _web_hole(web, course, hole)
-        holes[web.member.name] = found
-        if found.edge_mm is not None and (worst is None or found.edge_mm.value < worst[0].value):
-            worst = (found.edge_mm, web.member.name)
+        wall = min(_walls(web, course), key=lambda each: each.value)
+        holes[web.member.name] = _web_hole(web, course, hole, wall)
+        if worst is None or wall.value < worst[0].value:
+            worst = (wall, web.member.name)
     if worst is not None:
         findings.append(
             wall_finding(
@@ -212,12 +214,9 @@ def train_line(
     return TrainLine(kept, holes, tuple(findings))
 
 
-def _web_hole(web: Web, course: _Course, hole: WireHole) -> Hole:
+def _walls(web: Web, course: _Course) -> tuple[Working, Working]:
+    """Return the distances from the line's centre to a web's upper and lower edge, mm."""
     name = web.member.name
-    x = derive(f"train line in {name}, from its middle", "o - (a + b)/2", o=course.side, a=web.inner, b=web.outer)
-    y = derive(f"train line in {name}, up from half its depth", "e/2 - c", e=web.deep, c=course.drop)
-    if abs(y.value) < 1e-9:
-        y = ZERO
     below = derive(f"train line to the lower edge of {name}", "e - c", e=web.deep, c=course.drop)
     if web.deep.value - web.shallow.value > 1e-6:
         below = derive(
@@ -230,11 +229,16 @@ def _web_hole(web: Web, course: _Course, hole: WireHole) -> Hole:
             b=web.outer,
             c=course.drop,
         )
-    edges = (
-        derive(f"train line to the upper edge of {name}", "c", c=course.drop),
-        below,
-        derive(f"train line to the inner end of {name}", "o - a", o=course.side, a=web.inner),
-    )
+    return course.drop, below
+
+
+def _web_hole(web: Web, course: _Course, hole: WireHole, wall: Working) -> Hole:
+    name = web.member.name
+    x = derive(f"train line in {name}, from its middle", "o - (a + b)/2", o=course.side, a=web.inner, b=web.outer)
+    y = derive(f"train line in {name}, up from half its depth", "e/2 - c", e=web.deep, c=course.drop)
+    if abs(y.value) < 1e-9:
+        y = ZERO
+    beside = course.beside or derive(f"train line to the inner end of {name}", "o - a", o=course.side, a=web.inner)
     return Hole(
         f"train_line_{name}",
         name,
@@ -244,7 +248,7 @@ def _web_hole(web: Web, course: _Course, hole: WireHole) -> Hole:
         x_mm=x,
         y_mm=y,
         depth_mm=web.plate,
-        edge_mm=min(edges, key=lambda each: each.value),
+        edge_mm=min(wall, beside, key=lambda each: each.value),
     )
 
 
@@ -253,9 +257,7 @@ def _sill_holes(course: _Course, hole: WireHole, sill: Sill) -> dict[str, Hole]:
     assert sill.face is not None
     assert sill.depth is not None
     angle = derive("train line's bore from the normal of the sill's side", "90 - b", "deg", b=course.bend)
-    wall = sill.wall
-    if wall is None:
-        wall = derive("depth of the bore across the core", "f - e", f=sill.face, e=course.tail)
+    assert sill.wall is not None
     holes = {}
     for side, sign in (("left", "+"), ("right", "-")):
         piece = "center_sill_core" if sill.form == "core" else f"center_sill_side_{side}"
@@ -279,7 +281,7 @@ def _sill_holes(course: _Course, hole: WireHole, sill: Sill) -> dict[str, Hole]:
             hole.drill.name,
             x_mm=x,
             y_mm=height,
-            depth_mm=bore_length(name, wall, angle),
+            depth_mm=bore_length(name, sill.wall, angle),
             edge_mm=edge,
             angle_deg=angle,
         )
@@ -299,6 +301,8 @@ def _sill_height(name: str, course: _Course, sill: Sill) -> tuple[Working, Worki
         height = derive(words, "(d + t)/2 - c", d=sill.depth, t=plate, c=course.drop)
     else:
         height = derive(words, "d/2 - c", d=sill.depth, c=course.drop)
+    if course.clear is not None:
+        return height, course.clear
     edge = derive(f"{name} to the upper edge", "c - t", c=course.drop, t=plate) if covered else course.drop
     return height, edge
 
