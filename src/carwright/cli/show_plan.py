@@ -7,7 +7,8 @@ from typing import Literal
 
 from carwright.car.keys import key_named
 from carwright.car.model import ENDS, End
-from carwright.cli.page import command_line, heading, listed, plain, row, wrapped
+from carwright.cli.page import command_line, heading, listed, row, wrapped
+from carwright.draw.piecelist import piece_rows
 from carwright.findings import VERDICT_ORDER, Finding
 from carwright.lengths import number_in, show_in
 from carwright.pieces import Hole
@@ -306,19 +307,20 @@ def _floor(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
 
 
 def _pieces(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
-    pieces = [each for each in plan.pieces if each.name != "floor" and each.quantity.value > 0]
-    if not pieces:
+    rows = [each for each in piece_rows(plan) if each.pieces != ("floor",)]
+    if not rows:
         return
+    by_name = {piece.name: piece for piece in plan.pieces}
     yield from heading("Pieces", units)
     yield from row("", ["how many", "thick", "along", "across"])
-    for each in pieces:
-        sizes = _figures([each.thickness_mm, each.length_mm, each.width_mm], units)
-        low, high = each.thickness_min_mm, each.thickness_max_mm
-        span = f"thickness {number_in(low.value, units)} to {number_in(high.value, units)}" if low and high else ""
-        span = span if low is not None and high is not None and low.value <= high.value else ""
-        yield from row(short_name(plain(each.name)), [f"{each.quantity.value:.0f}", *sizes])
-        if span:
-            yield f"    {span} would keep both couplers within their limits"
+    for each in rows:
+        yield from row(each.name[:1].lower() + each.name[1:], [str(each.many), each.thick, each.along, each.across])
+        for name in each.pieces:
+            if name.startswith("bolster"):
+                low, high = by_name[name].thickness_min_mm, by_name[name].thickness_max_mm
+                if low is not None and high is not None and low.value <= high.value:
+                    span = f"{number_in(low.value, units)} to {number_in(high.value, units)}"
+                    yield f"    {short_name(name)}: {span} thick would keep both couplers in their limits"
 
 
 def _holes(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
@@ -326,10 +328,13 @@ def _holes(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
         return
     yield from heading("Holes", units)
     yield f"  {'':<22}{'drill':>9}{'tap':>7}{'mid-car':>10}{'its end':>10}{'aside':>8}{'deep':>8}"
-    waiting = []
+    waiting, others = [], []
     for hole in plan.holes:
         if hole.x_mm is None or hole.needs:
             waiting.append(hole)
+        if hole.piece != "floor" and not hole.piece.startswith("bolster"):
+            others.append(hole)
+            continue
         along = "?" if hole.x_mm is None else number_in(hole.x_mm.value, units, signed=True)
         name = short_name(hole.name) if hole.piece == "floor" else f"{short_name(hole.piece)}, for truck"
         end = _from_end(plan, hole, units)
@@ -339,11 +344,22 @@ def _holes(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
     yield from wrapped(
         "mid-car: from the middle, + toward A; its end: from the piece's nearer finished end.", first="  "
     )
+    yield from _further_holes(others)
     known = basis_of(*(hole.diameter_mm for hole in plan.holes))
     if known:
         yield f"  Drill sizes: {known}."
     for hole in waiting:
         yield from wrapped(f"Do not drill {short_name(hole.name)} yet: needs {_wanting(hole.needs)}.", first="  ")
+
+
+def _further_holes(holes: Sequence[Hole]) -> Iterator[str]:
+    """Yield a line for the holes of one drill and purpose in the pieces of the frame; `--json` has each one's place."""
+    alike: dict[tuple[str, str], list[str]] = {}
+    for hole in holes:
+        alike.setdefault((hole.drill, hole.purpose), []).append(short_name(hole.piece))
+    for (drill, purpose), pieces in alike.items():
+        named = ", ".join(dict.fromkeys(pieces))
+        yield from wrapped(f"{len(pieces)} x {drill}, {purpose}: {named}.", first="  ")
 
 
 def _from_end(plan: Plan, hole: Hole, units: Literal["in", "mm"]) -> str:
@@ -376,7 +392,10 @@ def _curve(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
     turning = plan.steady
     if turning is None:
         return
-    yield from heading(f"On a steady curve of {show_in(turning.radius.value, units)}, coupled to its like", units)
+    yield from heading(
+        f"On a steady curve of {turning.radius.text or show_in(turning.radius.value, units)}, coupled to its like",
+        units,
+    )
     lengths = (("throw to the inside", turning.throw_in), ("throw to the outside", turning.throw_out),
                ("gap between the bodies", turning.body_gap))  # fmt: skip
     for label, value in lengths:

@@ -32,6 +32,7 @@ from carwright.draw.model import (
     Text,
 )
 from carwright.draw.outline import rectangle
+from carwright.draw.placed import from_below, mark_of, shadows
 from carwright.pieces import Hole, Piece
 from carwright.plan.model import Plan
 
@@ -97,16 +98,16 @@ def floor_plan(plan: Plan, shape: CarShape, *, scale: float = 1.0) -> Drawing:
         ),
         *_centre_lines(floor, scale),
     ]
-    for piece in plan.pieces:
-        if piece.name != "floor":
-            marks.append(_piece(piece))
+    marks += _underside(plan)
     letters = hole_letters(plan.holes)
     for hole in plan.holes:
         if hole.piece == "floor":
             marks.extend(_hole(hole, shape, layer="outline"))
             marks.append(_letter(hole, _place(hole, shape), letters[hole.name], scale))
     for end in ("a", "b"):
-        marks.extend(_coupler(car, shape, end))
+        if not any(piece.name == f"coupler_box_{end}" for piece in plan.pieces):
+            marks.extend(_coupler(car, shape, end))
+    marks += _member_numbers(plan, floor, scale)
     edge = max(wide_body, floor.half_width)
     marks.extend(_ordinates(plan, shape, edge + 15.0 / scale, edge, scale))
     low = -edge - 9.0 / scale
@@ -224,14 +225,17 @@ def _centre_lines(floor: _Floor, scale: float) -> tuple[Mark, ...]:
     )
 
 
-def _piece(piece: Piece) -> Group:
-    """Return a piece in its place; on top of the floor it is hidden, under it in front."""
-    x, y = -piece.pose.x_mm.value, piece.pose.y_mm.value
-    hidden = piece.name.startswith("screw_block")
-    layer: Layer = "wanting" if piece.needs else "hidden" if hidden else "thin"
-    corners = tuple(XY(x - at.x_mm.value, y + at.y_mm.value) for at in piece.outline_mm)
-    words = piece.name.replace("_", " ").capitalize()
-    return Group((Polyline(corners, layer=layer),), part=piece.name, title=words)
+def _on_top(piece: Piece) -> bool:
+    """Return whether a piece lies on top of the floor, where it is not seen from below."""
+    return piece.name.startswith("screw_block")
+
+
+def _underside(plan: Plan) -> list[Mark]:
+    """Return the pieces on and under the floor: the lower ones hide the upper, what lies on top of it is dashed."""
+    on_top = tuple(piece for piece in plan.pieces if _on_top(piece))
+    under = tuple(piece for piece in plan.pieces if piece.name != "floor" and not _on_top(piece))
+    marks: list[Mark] = [mark_of(each, hidden=True) for each in shadows(on_top, from_below, lambda at: -at.z_mm)]
+    return marks + [mark_of(each) for each in shadows(under, from_below, lambda at: -at.z_mm)]
 
 
 def _place(hole: Hole, shape: CarShape) -> XY:
@@ -282,14 +286,13 @@ def _legend(plan: Plan, top: float, left: float, scale: float) -> list[Mark]:
 
 
 def _piece_words(plan: Plan) -> tuple[str, ...]:
-    """Return one line for each size of bolster, screw block, corner and lug notch."""
+    """Return one line for each size of bolster and screw block, corner and lug notch."""
     units = plan.car.info.units
     found: list[str] = []
     for piece in plan.pieces:
-        if piece.name == "floor":
-            continue
-        hidden = piece.name.startswith("screw_block")
-        what = "Screw block, on top of the floor" if hidden else "Bolster" if "bolster" in piece.name else piece.name
+        if not piece.name.startswith(("bolster", "screw_block")):
+            continue  # the list of pieces tells the rest
+        what = "Screw block, on top of the floor" if _on_top(piece) else "Bolster"
         size = f"{number(piece.length_mm, units)} × {number(piece.width_mm, units)}"
         found.append(f"{what}: {size}, {number(piece.thickness_mm, units)} high")
     if plan.floor.corner is not None:
@@ -299,6 +302,18 @@ def _piece_words(plan: Plan) -> tuple[str, ...]:
         if lug.length is not None and lug.depth is not None:
             found.append(f"Notch for {lug.name or 'a lug'}: {number(lug.length, units)} × {number(lug.depth, units)}")
     return tuple(dict.fromkeys(found))
+
+
+def _member_numbers(plan: Plan, floor: _Floor, scale: float) -> list[Mark]:
+    """Return the number of each crossbearer and crosstie at the floor's lower edge, inside."""
+    marks: list[Mark] = []
+    for piece in plan.pieces:
+        kind, _, label = piece.name.rpartition("_")
+        if kind in ("crossbearer", "crosstie") and label.isdigit():
+            bold = kind == "crossbearer"
+            at = XY(-piece.pose.x_mm.value + 1.0 / scale, -floor.half_width + 1.2 / scale)
+            marks.append(Text(at, label, bold=bold, size_mm=2.4, ground=True, layer="text", part=piece.name))
+    return marks
 
 
 def _coupler(car: Car, shape: CarShape, end: Literal["a", "b"]) -> tuple[Mark, ...]:

@@ -6,11 +6,14 @@ wanting is dashed; trucks that are missing from the car are drawn in phantom lin
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Literal
 
 from carwright.car.model import Car, End
 from carwright.draw.carshape import CarShape, Size
 from carwright.draw.model import XY, Circle, Drawing, Group, Layer, Line, Mark, Polyline, Text
+from carwright.draw.placed import below, from_side, mark_of, shadows
+from carwright.pieces import Piece
 
 __all__ = ["below_marks", "end_marks", "end_view", "rectangle", "side_marks", "side_view"]
 
@@ -22,11 +25,15 @@ def rectangle(left: float, low: float, right: float, high: float) -> tuple[XY, .
     return XY(left, low), XY(right, low), XY(right, high), XY(left, high)
 
 
-def side_view(car: Car, shape: CarShape, *, scale: float = 1.0) -> Drawing:
-    """Return the car from its left side, end B to the right, on the rail."""
+def side_view(car: Car, shape: CarShape, pieces: tuple[Piece, ...] = (), *, scale: float = 1.0) -> Drawing:
+    """Return the car from its left side, end B to the right, on the rail.
+
+    What of ``pieces`` hangs below the side sill is seen under it.
+    """
     half = shape.length.mm / 2
     top = shape.sill.mm + shape.height.mm
     marks = (
+        *_hanging(pieces, shape.sill.mm),
         *side_marks(car, shape),
         Text(XY(-half, top + 3.5 / scale), "A", anchor="middle", layer="text", bold=True),
         Text(XY(half, top + 3.5 / scale), "B", anchor="middle", layer="text", bold=True),
@@ -34,6 +41,23 @@ def side_view(car: Car, shape: CarShape, *, scale: float = 1.0) -> Drawing:
     return Drawing(
         "side", "Side", "The car from its left side, end B to the right, standing on the rail.", marks, scale
     )
+
+
+def _hanging(pieces: tuple[Piece, ...], sill_mm: float) -> list[Mark]:
+    """Return what is seen of the underframe below the side sill.
+
+    Bolsters and coupler boxes are drawn with the trucks and couplers.
+    """
+    under = tuple(piece for piece in pieces if not piece.name.startswith(_NOT_SEEN) and piece.pose.z_mm is not None)
+    marks: list[Mark] = []
+    for shadow in shadows(under, from_side, lambda at: at.y_mm):
+        outline = below(shadow.outline, sill_mm, closed=shadow.closed)
+        if len(outline) > 1:
+            marks.append(mark_of(replace(shadow, outline=outline)))
+    return marks
+
+
+_NOT_SEEN = ("floor", "bolster", "screw_block", "coupler_box", "clip")
 
 
 def end_view(car: Car, shape: CarShape, *, scale: float = 1.0) -> Drawing:

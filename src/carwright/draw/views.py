@@ -17,6 +17,7 @@ from carwright.draw.labels import needs_words, number
 from carwright.draw.model import XY, Drawing, Line, Mark, Placed, Sheet, Text
 from carwright.draw.outline import end_view, side_view
 from carwright.draw.pdf import Block, Caution, Heading, Hold, Note, Page, Paper, Picture, Prose, Table, field_mm
+from carwright.draw.piecelist import piece_rows
 from carwright.draw.ridediagram import ride_diagram, ride_scale
 from carwright.draw.strokes import bounds, ink
 from carwright.lengths import number_in
@@ -65,7 +66,7 @@ def drawing_of(plan: Plan, view: View) -> Drawing:
     if view == "plan":
         return floor_plan(plan, shape)
     if view == "side":
-        return side_view(plan.car, shape)
+        return side_view(plan.car, shape, plan.pieces)
     if view == "end":
         return end_view(plan.car, shape)
     if view == "ride":
@@ -118,6 +119,8 @@ def pages_of(
     for view in views:
         if view == "plan":
             pages.append(_plan_page(plan, paper, right))
+            if len(plan.pieces) > 1:
+                pages.append(_pieces_page(plan))
         elif view in ("side", "end"):
             outlines = tuple(each for each in views if each in ("side", "end"))
             if view == outlines[0]:
@@ -169,6 +172,17 @@ def _plan_page(plan: Plan, paper: Paper, correction: Correction) -> Page:
     return _page(plan, f"Floor from below, {said_scale(scale)}", blocks, landscape=True)
 
 
+def _pieces_page(plan: Plan) -> Page:
+    """Return the list of what is cut besides the floor's layers."""
+    rows = tuple(
+        (row.name, str(row.many), row.along, row.across, row.thick, "", row.material) for row in piece_rows(plan)
+    )
+    heads = ("Piece", "How many", "Along", "Across", "Thick", "", "Material")
+    table = Table(heads, rows, (0.0, 22.0, 22.0, 22.0, 22.0, 6.0, 34.0), (False, True, True, True, True, False, False))
+    note = Note("Finished sizes; a wire's length is along its bends, its thickness its diameter.")
+    return _page(plan, "Pieces to make", (table, note))
+
+
 def _floor_table(plan: Plan) -> Table:
     floor, units = plan.floor, plan.car.info.units
     layers = " + ".join(number(layer, units) for layer in floor.layers) or "?"
@@ -203,7 +217,12 @@ def _outline_page(plan: Plan, paper: Paper, views: Sequence[View], correction: C
     wide, high = _room(paper, correction)
 
     def made(scale: float) -> list[Drawing]:
-        return [(side_view if view == "side" else end_view)(plan.car, shape, scale=scale) for view in views]
+        return [
+            side_view(plan.car, shape, plan.pieces, scale=scale)
+            if view == "side"
+            else end_view(plan.car, shape, scale=scale)
+            for view in views
+        ]
 
     def fits(scale: float) -> bool:
         boxes = [bounds(ink(drawing)) for drawing in made(scale)]

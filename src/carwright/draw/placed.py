@@ -1,0 +1,145 @@
+"""Pieces in their places: the outlines that they show from below, from the side and from the end.
+
+A piece is a flat outline with a thickness, turned about x, then y, then z, and set down with the middle of its lower
+face at its pose. What a view shows of it is the outline of its corners' shadow; a wire shows its centre line.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+
+from carwright.draw.model import XY, Group, Layer, Polyline
+from carwright.pieces import Piece, Pose
+
+__all__ = ["Corner", "Shadow", "below", "from_below", "from_side", "mark_of", "shadows", "words_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Corner:
+    """A corner in the car's frame, mm."""
+
+    x_mm: float
+    y_mm: float
+    z_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Shadow:
+    """What a view shows of one piece in one place; ``depth_mm`` is larger the nearer it is to the eye."""
+
+    piece: Piece
+    outline: tuple[XY, ...]
+    closed: bool
+    depth_mm: float
+
+
+def from_below(at: Corner) -> XY:
+    """Return a corner as seen from below, end B to the right and the left side up."""
+    return XY(-at.x_mm, at.y_mm)
+
+
+def from_side(at: Corner) -> XY:
+    """Return a corner as seen from the right side, end B to the right, heights up."""
+    return XY(-at.x_mm, at.z_mm)
+
+
+def _turned(pose: Pose, x: float, y: float, z: float) -> Corner:
+    rx, ry, rz = (math.radians(each.value) for each in (pose.rx_deg, pose.ry_deg, pose.rz_deg))
+    y, z = y * math.cos(rx) - z * math.sin(rx), y * math.sin(rx) + z * math.cos(rx)
+    x, z = x * math.cos(ry) + z * math.sin(ry), -x * math.sin(ry) + z * math.cos(ry)
+    x, y = x * math.cos(rz) - y * math.sin(rz), x * math.sin(rz) + y * math.cos(rz)
+    height = pose.z_mm.value if pose.z_mm is not None else 0.0
+    return Corner(pose.x_mm.value + x, pose.y_mm.value + y, height + z)
+
+
+def _corners(piece: Piece, pose: Pose) -> list[Corner]:
+    thick = piece.thickness_mm.value if piece.thickness_mm is not None else 0.0
+    if piece.path_mm:
+        return [_turned(pose, at.x_mm.value, at.y_mm.value, thick / 2) for at in piece.path_mm]
+    return [_turned(pose, at.x_mm.value, at.y_mm.value, z) for z in (0.0, thick) for at in piece.outline_mm]
+
+
+def _around(points: list[XY]) -> tuple[XY, ...]:
+    """Return the corners of the points' convex hull, anticlockwise (Andrew's monotone chain)."""
+    order = sorted({(round(at.x_mm, 6), round(at.y_mm, 6)) for at in points})
+    if len(order) < 3:
+        return tuple(XY(*at) for at in order)
+
+    def half(along: list[tuple[float, float]]) -> list[tuple[float, float]]:
+        chain: list[tuple[float, float]] = []
+        for at in along:
+            while len(chain) > 1 and _left_turn(chain[-2], chain[-1], at) <= 1e-9:
+                chain.pop()
+            chain.append(at)
+        return chain[:-1]
+
+    return tuple(XY(*at) for at in (*half(order), *half(order[::-1])))
+
+
+def _left_turn(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]) -> float:
+    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+
+
+def shadows(
+    pieces: tuple[Piece, ...], view: Callable[[Corner], XY], depth: Callable[[Corner], float]
+) -> Iterator[Shadow]:
+    """Yield each place of each piece as the view shows it, what is farthest from the eye first.
+
+    Args:
+        pieces: in any order.
+        view: where a corner lies on the paper.
+        depth: how near a corner is to the eye, mm.
+    """
+    found = []
+    for piece in pieces:
+        for pose in (piece.pose, *piece.also):
+            corners = _corners(piece, pose)
+            points = [view(at) for at in corners]
+            wire = bool(piece.path_mm)
+            outline = tuple(points) if wire else _around(points)
+            if len(outline) > 1:
+                found.append(Shadow(piece, outline, not wire, max(depth(at) for at in corners)))
+    found.sort(key=lambda each: each.depth_mm)
+    yield from found
+
+
+def below(outline: tuple[XY, ...], level_mm: float, *, closed: bool) -> tuple[XY, ...]:
+    """Return the part of a convex outline, or of a line, that lies below a level; empty where none does."""
+    kept: list[XY] = []
+    ends = zip(outline, (*outline[1:], outline[0]), strict=True) if closed else pairwise(outline)
+    for start, end in ends:
+        if start.y_mm <= level_mm:
+            kept.append(start)
+        if (start.y_mm - level_mm) * (end.y_mm - level_mm) < 0:
+            share = (level_mm - start.y_mm) / (end.y_mm - start.y_mm)
+            kept.append(XY(start.x_mm + share * (end.x_mm - start.x_mm), level_mm))
+    if not closed and outline and outline[-1].y_mm <= level_mm:
+        kept.append(outline[-1])
+    return tuple(kept)
+
+
+def words_of(piece: Piece) -> str:
+    """Return a piece's name as one says it."""
+    words = piece.name.replace("_", " ").replace("center", "centre")
+    if words.endswith((" a", " b")):
+        words = words[:-1] + words[-1].upper()
+    return words[:1].upper() + words[1:]
+
+
+def mark_of(shadow: Shadow, *, hidden: bool = False) -> Group:
+    """Return a piece's shadow as a mark: it hides what is behind it, a bought one is drawn as standing for position."""
+    piece = shadow.piece
+    layer: Layer = "thin"
+    if piece.needs:
+        layer = "wanting"
+    elif hidden:
+        layer = "hidden"
+    elif piece.name.startswith("train_line"):
+        layer = "wire"
+    elif not piece.made:
+        layer = "phantom"
+    line = Polyline(shadow.outline, shadow.closed, "paper" if shadow.closed and not hidden else "none", layer=layer)
+    return Group((line,), part=piece.name, title=words_of(piece))
