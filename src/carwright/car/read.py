@@ -49,7 +49,7 @@ from carwright.car.values import Reader, Taking
 from carwright.problems import InputError, Problem
 from carwright.working import Working
 
-__all__ = ["CarFile", "read_car", "read_car_file", "read_shelf", "read_shelf_file"]
+__all__ = ["CarFile", "bytes_of", "read_car", "read_car_file", "read_shelf", "read_shelf_file"]
 
 MOST_PROBLEMS = 200
 """Problems that one report lists; a file with more is not a car file."""
@@ -100,7 +100,7 @@ def read_car_file(path: str | Path, *, shelf: Shelf | None = None) -> CarFile:
     Raises:
         InputError: it cannot be opened, or what ``read_car`` finds.
     """
-    data = _bytes_of(path)
+    data = bytes_of(path)
     return CarFile(read_car(data, file=str(path), shelf=shelf), Path(path), data)
 
 
@@ -129,21 +129,31 @@ def read_shelf_file(path: str | Path) -> Shelf:
     Raises:
         InputError: it cannot be opened, or what ``read_shelf`` finds.
     """
-    return read_shelf(_bytes_of(path), file=str(path))
+    return read_shelf(bytes_of(path), file=str(path))
 
 
-def _bytes_of(path: str | Path) -> bytes:
+def bytes_of(path: str | Path, *, what: str = "a car file") -> bytes:
+    """Return a file's bytes, no more than one byte above what is accepted.
+
+    Args:
+        path: the file.
+        what: what it should be, for problems.
+
+    Raises:
+        InputError: it is not named, not there, a folder, or cannot be read.
+    """
     name = str(path)
     if not name.strip():
-        raise InputError(Problem("no file is named", "", "the path of a car file", "Type the file's name."))
+        raise InputError(Problem("no file is named", "", f"the path of {what}", "Type the file's name."))
     try:
         with Path(name).open("rb") as stream:
             return stream.read(MAX_BYTES + 1)
     except IsADirectoryError:
-        raise InputError(Problem("this is a folder", "", "a car file", "Name a file in it.", file=name)) from None
+        raise InputError(Problem("this is a folder", "", what, "Name a file in it.", file=name)) from None
     except FileNotFoundError:
-        mend = "Check the path, or write a new file with: carwright new"
-        raise InputError(Problem("there is no such file", "", "the path of a car file", mend, file=name)) from None
+        mend = "Check the path"
+        mend += ", or write a new file with: carwright new" if what == "a car file" else "."
+        raise InputError(Problem("there is no such file", "", f"the path of {what}", mend, file=name)) from None
     except (OSError, ValueError) as error:
         why = (getattr(error, "strerror", None) or str(error)).lower()
         mend = "Check the path and its rights."

@@ -27,6 +27,7 @@ COMMANDS: dict[str, str] = {
     "new": "Write a car file with every key explained, ready to fill in.",
     "sheet": "Make the one-page measuring sheet for the bench.",
     "plan": "Work out floor, ride height and holes of a car, and say what passes.",
+    "curve": "Place a car on track: angles, what touches, and the least radius.",
     "draw": "Draw plan, templates true to size and ride-height diagram.",
     "length": "Show one length in every style, with the nearest fraction, drill and sheet.",
     "reference": "Show the values that are used, each with its source.",

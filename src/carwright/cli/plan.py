@@ -12,7 +12,7 @@ from carwright.problems import InputError, Problem
 if TYPE_CHECKING:
     from carwright.plan import Document, Plan
 
-__all__ = ["command"]
+__all__ = ["command", "give"]
 
 
 def command(
@@ -50,14 +50,14 @@ def command(
         from carwright.cli.take import take_way
 
         taken = take_way(found, take, shelf=stock)
-        _give(json_format.dumps(taken.as_json(), ensure_ascii=False, indent=2) if json else taken.lines(), out)
+        give(json_format.dumps(taken.as_json(), ensure_ascii=False, indent=2) if json else taken.lines(), out)
         return 1 if worst_verdict(taken.plan.findings) == "fail" else 0
     plan = make_plan(found.car)
     document = document_of(plan)
     if why is not None:
-        _give(_why(document, why, plan, json=json), out)
+        give(_why(document, why, plan, json=json), out)
         return 0
-    _give(_whole(plan, document, str(car), json=json), out)
+    give(_whole(plan, document, str(car), json=json), out)
     return 1 if worst_verdict(plan.findings) == "fail" else 0
 
 
@@ -81,7 +81,7 @@ def _why(document: Document, path: str, plan: Plan, *, json: bool) -> str | Iter
     return why_lines(path, working, units)
 
 
-def _give(page: str | Iterable[str], out: Path | None) -> None:
+def give(page: str | Iterable[str], out: Path | None) -> None:
     """Print a page, or write it whole into a file."""
     text = page if isinstance(page, str) else "\n".join(page)
     if out is None:

@@ -17,7 +17,7 @@ from carwright.plan.checks import called
 from carwright.ride.model import Alternative, EndRide
 from carwright.working import Working, derive, leaves
 
-__all__ = ["basis_of", "counts_of_verdicts", "next_step", "plan_lines", "short_name", "summary_lines"]
+__all__ = ["basis_of", "counts_of_verdicts", "finding_lines", "next_step", "plan_lines", "short_name", "summary_lines"]
 
 _DOUBTS_SHOWN = 3
 """Shares of the doubt that are told at each end: the rest seldom pays for another measurement."""
@@ -44,7 +44,7 @@ def plan_lines(plan: Plan, *, file: str = "") -> Iterator[str]:
     yield from _weight(plan)
     yield from _curve(plan, units)
     yield from _buy(plan, units)
-    yield from _findings(plan, units)
+    yield from finding_lines(plan.findings, units)
 
 
 def summary_lines(plan: Plan) -> Iterator[str]:
@@ -422,9 +422,10 @@ def _buy(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
         yield from wrapped(line.because, first="      ")
 
 
-def _findings(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
+def finding_lines(findings: Sequence[Finding], units: Literal["in", "mm"]) -> Iterator[str]:
+    """Yield findings as they stand, each with its margin, its mend and its source."""
     yield from heading("Checks, worst first")
-    for finding in plan.findings:
+    for finding in findings:
         yield from wrapped(finding.because, first=f"  {_mark(finding.verdict):<9}")
         if finding.verdict == "ok":
             continue

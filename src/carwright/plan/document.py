@@ -20,7 +20,7 @@ from carwright.problems import InputError, Problem
 from carwright.ride.model import Alternative, EndRide
 from carwright.working import Working
 
-__all__ = ["Document", "Node", "document_of"]
+__all__ = ["Document", "Node", "document_of", "finding_node"]
 
 Node: TypeAlias = "Working | str | bool | Mapping[str, Node] | Sequence[Node] | None"
 """A number with its working, a text, a flag, nothing, or a tree of these."""
@@ -139,7 +139,7 @@ def _step(node: Node, rest: str, walked: str, path: str) -> tuple[str, Node, str
             f'there is no "{head}" in {walked or "the plan"}',
             value=path,
             accepted="one of " + ", ".join(f"{walked}.{name}" if walked else name for name in near) if near else "",
-            mend="`carwright plan CAR --json` shows every name.",
+            mend="--json shows every name.",
             key="--why",
         )
     )
@@ -254,7 +254,8 @@ def _alternative(each: Alternative) -> dict[str, Node]:
     }
 
 
-def _finding(finding: Finding) -> dict[str, Node]:
+def finding_node(finding: Finding) -> dict[str, Node]:
+    """Return a finding as it is published."""
     return {
         "check": finding.check,
         "verdict": finding.verdict,
@@ -329,6 +330,6 @@ def document_of(plan: Plan) -> Document:
                 "to_add_g": weight.to_add,
             },
             "buy": [_buy(line) for line in plan.buy],
-            "findings": [_finding(finding) for finding in plan.findings],
+            "findings": [finding_node(finding) for finding in plan.findings],
         }
     )

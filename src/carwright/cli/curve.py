@@ -1,0 +1,110 @@
+"""``carwright curve``: how a car goes round a curve or a track, what touches first, and from which radius it goes."""
+
+from __future__ import annotations
+
+import json as json_format
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+from cyclopts import Parameter
+
+from carwright.problems import InputError, Problem
+
+if TYPE_CHECKING:
+    from carwright.car.model import Car
+    from carwright.track.trackfile import Track
+    from carwright.working import Working
+
+__all__ = ["command"]
+
+
+def command(
+    car: Path,
+    /,
+    *,
+    other: Annotated[Path | None, Parameter(name="--with")] = None,
+    radius: str | None = None,
+    track: Path | None = None,
+    slack: str | None = None,
+    why: str | None = None,
+    shelf: Path | None = None,
+    json: bool = False,
+    out: Path | None = None,
+) -> int:
+    """Place a car on real track: throws, angles, what touches, and the least radius.
+
+    The car stands on one curve (--radius, else car.radius of its file) between
+    two straights, or on the segments of a track file, alone, pulled and pushed
+    with its like or with another car. Status 1 when a verdict fails.
+
+    Args:
+        car: The car file.
+        other: The file of the car coupled to it; without it, its like and the standard's extremes.
+        radius: The radius of the curve, to the centre line: "18 in", "457 mm".
+        track: A track file: straights, curves, easements and turnouts in a row.
+        slack: How far the coupler heads run together in a push.
+        why: Show how one number comes about, by its path: worst.coupler_angle_deg. "list" names every path.
+        shelf: A file with the shop's shelf.
+        json: Print JSON for other programs.
+        out: Write the page, or the JSON, into this file.
+    """
+    from carwright.car.read import read_car_file, read_shelf_file
+    from carwright.cli.plan import give
+    from carwright.cli.show_curve import curve_lines
+    from carwright.cli.show_why import path_lines, paths_json, why_json, why_lines
+    from carwright.findings import worst_verdict
+    from carwright.plan.curvedocument import curve_document
+    from carwright.plan.curves import curve_study
+
+    if radius is not None and track is not None:
+        raise InputError(
+            Problem("one of --radius and --track at a time", key="--radius", mend="Leave one of them out.")
+        )
+    stock = None if shelf is None else read_shelf_file(shelf)
+    found = read_car_file(car, shelf=stock).car
+    answer = curve_study(
+        found,
+        track=None if track is None else _track(track, found),
+        radius=None if radius is None else _length(radius, found, name="radius of the curve", key="--radius"),
+        neighbour=None if other is None else read_car_file(other, shelf=stock).car,
+        slack=None if slack is None else _length(slack, found, name="slack between the heads", key="--slack"),
+        file="" if track is None else str(track),
+    )
+    document, units = curve_document(answer), found.info.units
+    if why == "list":
+        give(json_format.dumps(paths_json(document), indent=2) if json else path_lines(document, units), out)
+        return 0
+    if why is not None:
+        working = document.find(why)
+        give(
+            json_format.dumps(why_json(why, working), ensure_ascii=False, indent=2)
+            if json
+            else why_lines(why, working, units),
+            out,
+        )
+        return 0
+    give(json_format.dumps(document.as_json(), ensure_ascii=False, indent=2) if json else curve_lines(answer), out)
+    return 1 if worst_verdict(answer.findings) == "fail" else 0
+
+
+def _length(text: str, car: Car, *, name: str, key: str) -> Working:
+    from carwright.lengths import parse_length
+    from carwright.working import typed
+
+    ratio = car.info.ratio.value if car.info.ratio is not None else None
+    read = parse_length(text, units=car.info.units, ratio=ratio, taken="nominal", name=key)
+    if read.mm <= 0:
+        raise InputError(
+            Problem("a length here is more than nothing", value=text, accepted="more than 0", mend="", key=key)
+        )
+    return typed(read.mm, name, key=key, text=text)
+
+
+def _track(path: Path, car: Car) -> Track:
+    from carwright.car.read import bytes_of
+    from carwright.track.trackfile import read_track
+
+    info = car.info
+    return read_track(
+        bytes_of(path, what="a track file"), file=str(path), scale=info.scale, standard=info.standard, units=info.units
+    )
