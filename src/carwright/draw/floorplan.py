@@ -280,8 +280,10 @@ def _legend(plan: Plan, top: float, left: float, scale: float) -> list[Mark]:
         y = top - _ROW_MM * row / scale
         marks.append(Text(XY(left, y), letter, bold=True, layer="text"))
         marks.append(Text(XY(left + 3.4 / scale, y), words, layer="text"))
+    widest = max((width_mm(words, LETTER_MM) for words in said.values()), default=0.0)
+    second = max(0.0, left + (3.4 + widest + 6.0) / scale)
     for row, words in enumerate(_piece_words(plan)):
-        marks.append(Text(XY(0.0, top - _ROW_MM * row / scale), words, layer="text"))
+        marks.append(Text(XY(second, top - _ROW_MM * row / scale), words, layer="text"))
     return marks
 
 
@@ -305,13 +307,13 @@ def _piece_words(plan: Plan) -> tuple[str, ...]:
 
 
 def _member_numbers(plan: Plan, floor: _Floor, scale: float) -> list[Mark]:
-    """Return the number of each crossbearer and crosstie at the floor's lower edge, inside."""
+    """Return the number of each crossbearer and crosstie, between sill and edge."""
     marks: list[Mark] = []
     for piece in plan.pieces:
         kind, _, label = piece.name.rpartition("_")
         if kind in ("crossbearer", "crosstie") and label.isdigit():
             bold = kind == "crossbearer"
-            at = XY(-piece.pose.x_mm.value + 1.0 / scale, -floor.half_width + 1.2 / scale)
+            at = XY(-piece.pose.x_mm.value + 1.0 / scale, -0.62 * floor.half_width)
             marks.append(Text(at, label, bold=bold, size_mm=2.4, ground=True, layer="text", part=piece.name))
     return marks
 
@@ -339,7 +341,7 @@ def _ordinates(plan: Plan, shape: CarShape, line: float, foot: float, scale: flo
         waits = hole.x_mm is None
         text = "?" if hole.x_mm is None else number(hole.x_mm, units).lstrip("-")
         told.append((_place(hole, shape).x_mm, text, not waits, hole.name))
-    told.sort()
+    told = sorted({(round(x, 6), text): (x, text, known, name) for x, text, known, name in told}.values())
     places = spread([each[0] * scale for each in told], _LABEL_GAP_MM)
     return [
         Ordinate(

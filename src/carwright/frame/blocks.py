@@ -224,7 +224,7 @@ def _block(
     least = derive("least depth of thread", "k*D", k=practice_value("block_diameters_min"), D=screw.thread.major)
     better = derive("better depth of thread", "k*D", k=practice_value("block_diameters_better"), D=screw.thread.major)
     if given is not None:
-        return Block(name, (given,), True, given)
+        return Block(name, (given,), True, given) if given.value > 0 else None
     if floor.thickness.value >= better.value:
         return None
     sizes = [offer.thickness.value for offer in offers]
