@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import lru_cache
 from types import CodeType, MappingProxyType
 from typing import Literal
@@ -32,7 +32,6 @@ __all__ = [
     "leaves",
     "of",
     "typed",
-    "with_name",
 ]
 
 Kind = Literal["typed", "reference", "chosen", "derived"]
@@ -292,8 +291,3 @@ def leaves(working: Working) -> Iterator[Working]:
                 yield node
         else:
             stack.extend(reversed(tuple(node.inputs.values())))
-
-
-def with_name(working: Working, name: str) -> Working:
-    """Return the same leaf or derivation carrying another name; the derivation is not lengthened."""
-    return replace(working, name=name)

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Final
 
 from carwright.plan.curvemodel import CurveAnswer
-from carwright.plan.document import Document, Node, finding_node
+from carwright.plan.document import Document, Node, finding_node, steady_node
 from carwright.working import Working
 
 __all__ = ["curve_document", "worst_of"]
@@ -36,19 +36,6 @@ def worst_of(answer: CurveAnswer, figures: Sequence[str]) -> tuple[Working | Non
 
 def curve_document(answer: CurveAnswer) -> Document:
     """Return the study as the tree that is published; every number in it is a working."""
-    turning = answer.steady
-    steady: Node = None
-    if turning is not None:
-        steady = {
-            "radius_mm": turning.radius,
-            "throw_in_mm": turning.throw_in,
-            "throw_out_mm": turning.throw_out,
-            "throw_in_bare_mm": turning.throw_in_bare,
-            "throw_out_bare_mm": turning.throw_out_bare,
-            "truck_angle_deg": turning.truck_angle,
-            "coupler_angle_deg": turning.coupler_angle,
-            "body_gap_mm": turning.body_gap,
-        }
     worst: dict[str, Node] = {}
     for name, figures in _FIGURES.items():
         value, place = worst_of(answer, figures)
@@ -59,7 +46,7 @@ def curve_document(answer: CurveAnswer) -> Document:
             "car": {"name": answer.plan.car.info.name, "scale": answer.plan.car.info.scale, "with": answer.neighbour},
             "track": answer.track,
             "radius_mm": answer.radius,
-            "steady": steady,
+            "steady": steady_node(answer.steady),
             "worst": worst,
             "limits": [
                 {

@@ -18,9 +18,10 @@ from carwright.pieces import Hole, Piece, Point, Pose
 from carwright.plan.model import BuyLine, Plan
 from carwright.problems import InputError, Problem
 from carwright.ride.model import Alternative, EndRide
+from carwright.track.steady import Steady
 from carwright.working import Working
 
-__all__ = ["Document", "Node", "document_of", "finding_node"]
+__all__ = ["Document", "Node", "document_of", "finding_node", "steady_node"]
 
 Node: TypeAlias = "Working | str | bool | Mapping[str, Node] | Sequence[Node] | None"
 """A number with its working, a text, a flag, nothing, or a tree of these."""
@@ -289,21 +290,25 @@ def _ride(plan: Plan) -> dict[str, Node]:
     return {**plain, **ends, "alternatives": [_alternative(each) for each in plan.alternatives]}
 
 
+def steady_node(turning: Steady | None) -> dict[str, Node] | None:
+    """Return the steady figures as they are published; nothing without a radius."""
+    if turning is None:
+        return None
+    return {
+        "radius_mm": turning.radius,
+        "throw_in_mm": turning.throw_in,
+        "throw_out_mm": turning.throw_out,
+        "throw_in_bare_mm": turning.throw_in_bare,
+        "throw_out_bare_mm": turning.throw_out_bare,
+        "truck_angle_deg": turning.truck_angle,
+        "coupler_angle_deg": turning.coupler_angle,
+        "body_gap_mm": turning.body_gap,
+    }
+
+
 def document_of(plan: Plan) -> Document:
     """Return the plan as the tree that is published; every number in it is a working."""
-    info, floor, turning, weight = plan.car.info, plan.floor, plan.steady, plan.weight
-    steady: Node = None
-    if turning is not None:
-        steady = {
-            "radius_mm": turning.radius,
-            "throw_in_mm": turning.throw_in,
-            "throw_out_mm": turning.throw_out,
-            "throw_in_bare_mm": turning.throw_in_bare,
-            "throw_out_bare_mm": turning.throw_out_bare,
-            "truck_angle_deg": turning.truck_angle,
-            "coupler_angle_deg": turning.coupler_angle,
-            "body_gap_mm": turning.body_gap,
-        }
+    info, floor, weight = plan.car.info, plan.floor, plan.weight
     return Document(
         {
             "car": {"name": info.name, "scale": info.scale, "standard": info.standard, "ends": ["a", "b"]},
@@ -321,7 +326,7 @@ def document_of(plan: Plan) -> Document:
             "sill_height_mm": _both(plan.sill_heights),
             "pieces": [_piece(piece) for piece in plan.pieces],
             "holes": [_hole(hole) for hole in plan.holes],
-            "steady": steady,
+            "steady": steady_node(plan.steady),
             "weight": {
                 "rule": weight.rule,
                 "target_g": weight.target,
