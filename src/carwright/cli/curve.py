@@ -50,6 +50,7 @@ def command(
     """
     from carwright.car.read import read_car_file, read_shelf_file
     from carwright.cli.plan import give
+    from carwright.cli.progress import at_work
     from carwright.cli.show_curve import curve_lines
     from carwright.cli.show_why import path_lines, paths_json, why_json, why_lines
     from carwright.findings import worst_verdict
@@ -62,14 +63,15 @@ def command(
         )
     stock = None if shelf is None else read_shelf_file(shelf)
     found = read_car_file(car, shelf=stock).car
-    answer = curve_study(
-        found,
-        track=None if track is None else _track(track, found),
-        radius=None if radius is None else _length(radius, found, name="radius of the curve", key="--radius"),
-        neighbour=None if other is None else read_car_file(other, shelf=stock).car,
-        slack=None if slack is None else _length(slack, found, name="slack between the heads", key="--slack"),
-        file="" if track is None else str(track),
-    )
+    with at_work("placing cars on the track"):
+        answer = curve_study(
+            found,
+            track=None if track is None else _track(track, found),
+            radius=None if radius is None else _length(radius, found, name="radius of the curve", key="--radius"),
+            neighbour=None if other is None else read_car_file(other, shelf=stock).car,
+            slack=None if slack is None else _length(slack, found, name="slack between the heads", key="--slack"),
+            file="" if track is None else str(track),
+        )
     document, units = curve_document(answer), found.info.units
     if why == "list":
         give(json_format.dumps(paths_json(document), indent=2) if json else path_lines(document, units), out)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 
-__all__ = ["steps"]
+__all__ = ["at_work", "steps"]
 
 
 def steps(what: str, names: Sequence[str]) -> Iterator[str]:
@@ -34,3 +35,22 @@ def steps(what: str, names: Sequence[str]) -> Iterator[str]:
             bar.update(task, description=f"{what}: {name}")
             yield name
             bar.advance(task)
+
+
+@contextmanager
+def at_work(what: str) -> Iterator[None]:
+    """Show a bar that only moves while something of unknown length is done; nothing without a terminal.
+
+    Args:
+        what: what is being done, in words.
+    """
+    if not sys.stderr.isatty():
+        yield
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn
+
+    columns = (TextColumn("{task.description}", markup=False), BarColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        bar.add_task(what, total=None)
+        yield
