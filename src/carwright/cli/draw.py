@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from carwright.draw.views import View
     from carwright.plan import Plan
 
-__all__ = ["Drawn", "Format", "command", "formats_in", "stem_of", "write_drawings"]
+__all__ = ["Drawn", "Format", "command", "correction_of", "formats_in", "stem_of", "write_drawings"]
 
 Format = Literal["svg", "dxf", "pdf"]
 """Kinds of file that a drawing is written as."""
@@ -39,7 +39,7 @@ def command(
     car: Path,
     /,
     *,
-    view: Literal["plan", "side", "end", "ride", "template", "all"] = "all",
+    view: Literal["plan", "side", "end", "section", "exploded", "ride", "template", "pieces", "all"] = "all",
     as_format: Annotated[str, Parameter(name="--format")] = "pdf",
     out: Path | None = None,
     paper: Literal["letter", "a4"] | None = None,
@@ -49,7 +49,7 @@ def command(
     shelf: Path | None = None,
     json: bool = False,
 ) -> int:
-    """Draw plan, templates true to size and ride-height diagram.
+    """Draw a car: plan, outlines, sections, exploded view, ride height, templates and pieces true to size.
 
     A template prints true when the printer does: measure its 100 mm bars, give
     what they measure with --printed-x and --printed-y, and the next print is
@@ -58,7 +58,8 @@ def command(
     Args:
         car: The car file.
         view: What to draw.
-        as_format: Any of svg, dxf, pdf, with commas between. A template's DXF comes with one for cutters beside it.
+        as_format: Any of svg, dxf, pdf, with commas between. The DXF of template and pieces comes with one for
+            cutters beside it.
         out: A file, or a folder for all files; without it, the folder you are in.
         paper: letter or a4. Without it, letter for cars in inches, a4 for those in millimetres.
         printed_x: What the 100 mm bar across the page measured, such as 99.7 or "3.925 in" (or "4.01 in of 4 in").
@@ -73,7 +74,7 @@ def command(
     from carwright.plan import make_plan
 
     formats = formats_in(as_format)
-    correction = _correction(printed_x, printed_y, printer)
+    correction = correction_of(printed_x, printed_y, printer)
     found = read_car_file(car, shelf=None if shelf is None else read_shelf_file(shelf))
     plan = make_plan(found.car)
     views: tuple[View, ...] = VIEWS if view == "all" else (view,)
@@ -197,9 +198,9 @@ def _plane(
     from carwright.draw.dxf import plain_dxf, reading_dxf
 
     made = [(Drawn(view, kind, place), reading_dxf(drawing))]
-    if view == "template":
+    if view in ("template", "pieces"):
         cutter = place.with_name(f"{place.stem}-cut{place.suffix}")
-        made.append((Drawn("template for cutters", kind, cutter), plain_dxf(drawing)))
+        made.append((Drawn(f"{view} for cutters", kind, cutter), plain_dxf(drawing)))
     return made
 
 
@@ -218,7 +219,7 @@ def _place(source: Path, out: Path | None, what: str, kind: str, *, alone: bool)
     return out.with_name(f"{out.stem}.{kind}" if alone else f"{out.stem}-{what}.{kind}")
 
 
-def _correction(printed_x: str | None, printed_y: str | None, printer: str | None) -> Correction:
+def correction_of(printed_x: str | None, printed_y: str | None, printer: str | None) -> Correction:
     """Return the correction asked for; a named printer's is remembered, and what was typed now replaces it."""
     from carwright.draw.bars import Correction, factor_from
 

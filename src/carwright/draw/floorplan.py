@@ -33,13 +33,19 @@ from carwright.draw.model import (
 )
 from carwright.draw.outline import rectangle
 from carwright.draw.placed import from_below, mark_of, shadows
+from carwright.draw.section import SECTION_LETTERS, section_places
+from carwright.lengths import number_in
 from carwright.pieces import Hole, Piece
 from carwright.plan.model import Plan
+from carwright.working import Working
 
 __all__ = ["floor_corners", "floor_plan", "floor_template", "hole_letters", "holes_waiting"]
 
 _LABEL_GAP_MM = 4.2
 _ROW_MM = 5.2
+_MIDDLE_MM = 0.005
+"""What is nearer to mid-car is told by the 0 there: half of the last place shown in millimetres."""
+
 _FACE = "underside toward this paper"
 
 
@@ -108,6 +114,7 @@ def floor_plan(plan: Plan, shape: CarShape, *, scale: float = 1.0) -> Drawing:
         if not any(piece.name == f"coupler_box_{end}" for piece in plan.pieces):
             marks.extend(_coupler(car, shape, end))
     marks += _member_numbers(plan, floor, scale)
+    marks += _cutting_planes(plan, max(wide_body, floor.half_width), scale)
     edge = max(wide_body, floor.half_width)
     marks.extend(_ordinates(plan, shape, edge + 15.0 / scale, edge, scale))
     low = -edge - 9.0 / scale
@@ -227,7 +234,7 @@ def _centre_lines(floor: _Floor, scale: float) -> tuple[Mark, ...]:
 
 def _on_top(piece: Piece) -> bool:
     """Return whether a piece lies on top of the floor, where it is not seen from below."""
-    return piece.name.startswith("screw_block")
+    return piece.name.startswith(("screw_block", "retention_block"))
 
 
 def _underside(plan: Plan) -> list[Mark]:
@@ -318,6 +325,25 @@ def _member_numbers(plan: Plan, floor: _Floor, scale: float) -> list[Mark]:
     return marks
 
 
+def _cutting_planes(plan: Plan, edge: float, scale: float) -> list[Mark]:
+    """Return the planes of the sections: a thick dash at each side, an arrow the way one looks, and the letter."""
+    marks: list[Mark] = []
+    for where, plane in section_places(plan).items():
+        x, letter = -plane.x_mm, SECTION_LETTERS[where]
+        for side in (-1.0, 1.0):
+            near, far = side * (edge + 1.2 / scale), side * (edge + 4.6 / scale)
+            tip = XY(x - 4.4 / scale, far)
+            head = (tip, XY(tip.x_mm + 2.0 / scale, far + 0.45 / scale), XY(tip.x_mm + 2.0 / scale, far - 0.45 / scale))
+            at = XY(x + 1.0 / scale, far - 1.05 / scale)
+            marks += [
+                Line(XY(x, near), XY(x, far), layer="outline", part=f"section_{where}", title=f"Section {letter}"),
+                Line(XY(x, far), tip, layer="dimension", part=f"section_{where}"),
+                Polyline(head, True, "ink", layer="dimension", part=f"section_{where}"),
+                Text(at, letter, bold=True, layer="text", part=f"section_{where}"),
+            ]
+    return marks
+
+
 def _coupler(car: Car, shape: CarShape, end: Literal["a", "b"]) -> tuple[Mark, ...]:
     if car.coupler.at(end).mount == "truck":
         return ()
@@ -332,15 +358,21 @@ def _coupler(car: Car, shape: CarShape, end: Literal["a", "b"]) -> tuple[Mark, .
 
 
 def _ordinates(plan: Plan, shape: CarShape, line: float, foot: float, scale: float) -> list[Mark]:
-    """Return the places of the holes along the car, told from mid-car, their labels spread along one line."""
+    """Return the places of holes and cross members along the car, told from mid-car, their labels spread in a line."""
     units = plan.car.info.units
     told: list[tuple[float, str, bool, str]] = [(0.0, "0", True, "")]
     for hole in plan.holes:
         if hole.piece != "floor":
             continue
         waits = hole.x_mm is None
-        text = "?" if hole.x_mm is None else number(hole.x_mm, units).lstrip("-")
+        text = "?" if hole.x_mm is None else _from_middle(hole.x_mm, units)
         told.append((_place(hole, shape).x_mm, text, not waits, hole.name))
+    for piece in plan.pieces:
+        # a cross member's flange stands about its middle
+        if piece.name.startswith(("crossbearer_", "crosstie_")) and piece.name.endswith("_flange"):
+            x = piece.pose.x_mm
+            if abs(x.value) > _MIDDLE_MM:
+                told.append((-x.value, _from_middle(x, units), True, piece.name.removesuffix("_flange")))
     told = sorted({(round(x, 6), text): (x, text, known, name) for x, text, known, name in told}.values())
     places = spread([each[0] * scale for each in told], _LABEL_GAP_MM)
     return [
@@ -354,6 +386,13 @@ def _ordinates(plan: Plan, shape: CarShape, line: float, foot: float, scale: flo
         )
         for (x, text, known, name), place in zip(told, places, strict=True)
     ]
+
+
+def _from_middle(x: Working, units: Literal["in", "mm"]) -> str:
+    """Return a distance from mid-car; what stands alike on both sides is told alike, whatever its last bit."""
+    if x.kind == "typed":
+        return number(x, units).lstrip("-")
+    return number_in(round(abs(x.value), 6), units)
 
 
 def _end_letters(far: float, edge: float, scale: float) -> list[Mark]:

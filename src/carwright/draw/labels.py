@@ -10,7 +10,7 @@ from carwright.car.keys import key_named
 from carwright.lengths import number_in
 from carwright.working import Working
 
-__all__ = ["needs_letters", "needs_words", "number", "spread"]
+__all__ = ["needs_letters", "needs_words", "number", "signed", "spread"]
 
 
 def number(reading: Working | None, units: Literal["in", "mm"]) -> str:
@@ -30,6 +30,16 @@ def number(reading: Working | None, units: Literal["in", "mm"]) -> str:
         if found:
             return f"{found[1]} {found[2]}" if found[1] else found[2]
     return number_in(reading.value, units)
+
+
+def signed(mm: float, units: Literal["in", "mm"]) -> str:
+    """Return a length with its sign, the true minus for what is below zero.
+
+    Example:
+        >>> signed(-0.254, "in")
+        '−0.010'
+    """
+    return number_in(mm, units, signed=True).replace("-", "\u2212")
 
 
 def needs_words(needs: Sequence[str]) -> str:

@@ -4,21 +4,41 @@ The typesetter runs with an empty root, no packages and only the shipped face; u
 warning of it is a fault. No date, no identifiers: the same sheets give the same file, byte for byte. The file is tagged
 (PDF/UA-1) and every picture has its words.
 
-Every page carries bars of 100 mm and 4 in both ways. Pictures drawn true to size, and the bars, are laid on the page
-with the printer's correction; nothing else is.
+A page with anything true to size carries bars of 100 mm and 4 in both ways. Pictures drawn true to size, and the bars,
+are laid on the page with the printer's correction; nothing else is. What does not fit on a page goes on on the next one
+under the same head.
 """
 
 from __future__ import annotations
 
 import json
+import re
 import tempfile
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Final
 
 from carwright.draw.bars import BARS_MM, Correction, bar
+from carwright.draw.blocks import (
+    Block,
+    Card,
+    Cards,
+    Caution,
+    Columns,
+    Contents,
+    Facts,
+    Heading,
+    Hold,
+    Note,
+    Page,
+    Paper,
+    Picture,
+    Prose,
+    Steps,
+    Table,
+    Verdicts,
+)
 from carwright.draw.glyphs import BOLD_FAMILY, FAMILY, FONT_FOLDER, runs, shortened, shown, width_mm
 from carwright.draw.model import Drawing
 from carwright.draw.strokes import Box, bounds, ink
@@ -33,6 +53,9 @@ __all__ = [
     "Card",
     "Cards",
     "Caution",
+    "Columns",
+    "Contents",
+    "Facts",
     "Heading",
     "Hold",
     "Note",
@@ -40,13 +63,12 @@ __all__ = [
     "Paper",
     "Picture",
     "Prose",
+    "Steps",
     "Table",
+    "Verdicts",
     "field_mm",
     "pdf",
 ]
-
-Paper = Literal["letter", "a4"]
-"""Sizes of paper."""
 
 MARGIN_MM: Final = 14.0
 """White on every side."""
@@ -60,103 +82,21 @@ _TITLE_MM: Final = 17 * 25.4 / 72.0
 _NOTE_MM: Final = 8.5 * 25.4 / 72.0
 
 
-@dataclass(frozen=True, slots=True)
-class Heading:
-    """A heading within a page."""
-
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class Prose:
-    """A paragraph in the body's size."""
-
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class Note:
-    """A paragraph in the notes' size."""
-
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class Caution:
-    """A framed warning; ``word`` stands in front of it."""
-
-    text: str
-    word: str = "Caution"
-
-
-@dataclass(frozen=True, slots=True)
-class Hold:
-    """A framed hold point with a box to tick."""
-
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class Picture:
-    """A drawing; with ``true_size`` the printer's correction is applied to it.
-
-    ``window_mm`` shows only what lies between two places along x, in paper millimetres of the drawing.
-    """
-
-    drawing: Drawing
-    true_size: bool = False
-    centred: bool = True
-    window_mm: tuple[float, float] | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Table:
-    """A table; a width of 0 shares what is left over. ``right`` says which columns are set to the right."""
-
-    heads: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    widths_mm: tuple[float, ...]
-    right: tuple[bool, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Card:
-    """One measurement to be taken: its letter, question, how it is measured, and the unit behind the box."""
-
-    letter: str
-    question: str
-    how: str
-    unit: str
-
-
-@dataclass(frozen=True, slots=True)
-class Cards:
-    """Measurements to be taken, one under the other, each with a box for the pencil."""
-
-    cards: tuple[Card, ...]
-
-
-Block = Heading | Prose | Note | Caution | Hold | Picture | Table | Cards
-
-
-@dataclass(frozen=True, slots=True)
-class Page:
-    """One sheet: its title at the left, ``who`` and ``what`` at the right, and what stands on it."""
-
-    title: str
-    who: str
-    what: str
-    blocks: tuple[Block, ...]
-    landscape: bool = False
-
-
-def field_mm(paper: Paper, *, landscape: bool = False) -> tuple[float, float]:
+def field_mm(paper: Paper, *, landscape: bool = False, bars: bool = True) -> tuple[float, float]:
     """Return how wide and high the room between head, bars and foot is, in mm on paper."""
     width, height = _size(paper, landscape)
-    return width - 2 * MARGIN_MM - _LANE_MM, height - 2 * MARGIN_MM - _HEAD_MM - _FOOT_MM - _SILL_MM
+    lane, sill = (_LANE_MM, _SILL_MM) if bars else (0.0, 0.0)
+    return width - 2 * MARGIN_MM - lane, height - 2 * MARGIN_MM - _HEAD_MM - _FOOT_MM - sill
 
 
-def pdf(pages: Sequence[Page], *, title: str, paper: Paper = "letter", correction: Correction | None = None) -> bytes:
+def pdf(
+    pages: Sequence[Page],
+    *,
+    title: str,
+    paper: Paper = "letter",
+    correction: Correction | None = None,
+    foot: str = "Carwright",
+) -> bytes:
     """Return the sheets as one PDF file.
 
     Args:
@@ -164,6 +104,7 @@ def pdf(pages: Sequence[Page], *, title: str, paper: Paper = "letter", correctio
         title: the document's title, for readers' software.
         paper: "letter" or "a4".
         correction: what the printer needs; None prints as drawn.
+        foot: what stands at the left of every foot.
     """
     import typst
 
@@ -173,7 +114,8 @@ def pdf(pages: Sequence[Page], *, title: str, paper: Paper = "letter", correctio
         "family": FAMILY,
         "bold_family": BOLD_FAMILY,
         "margin": MARGIN_MM,
-        "foot": {"left": "Carwright", "middle": shown(right.said())},
+        "head": _HEAD_MM,
+        "foot": {"left": shown(foot), "middle": shown(right.said())},
         "panel": _panel_words(right),
         "pages": [_page(page, paper, right) for page in pages],
     }
@@ -206,7 +148,7 @@ def _size(paper: Paper, landscape: bool) -> tuple[float, float]:
 
 def _page(page: Page, paper: Paper, correction: Correction) -> dict[str, object]:
     width, height = _size(paper, page.landscape)
-    left = MARGIN_MM + _LANE_MM
+    left = MARGIN_MM + (_LANE_MM if page.bars else 0.0)
     floor = height - MARGIN_MM - _FOOT_MM
     room = width - 2 * MARGIN_MM
     end = left + BARS_MM[1] * correction.x + 6.0
@@ -216,11 +158,12 @@ def _page(page: Page, paper: Paper, correction: Correction) -> dict[str, object]
         "width": width,
         "height": height,
         "left": left,
-        "bottom": height - floor + _SILL_MM,
+        "bottom": height - floor + (_SILL_MM if page.bars else 0.0),
         "title": title,
         "who": shortened(page.who, beside, _NOTE_MM),
         "what": shortened(page.what, beside, _NOTE_MM),
-        "bars": _bars(left, floor, correction),
+        "foot": shortened(page.foot, 0.68 * room, _NOTE_MM),
+        "bars": _bars(left, floor, correction) if page.bars else [],
         "panel": {"x": end, "y": floor - _SILL_MM + 3.0, "width": width - MARGIN_MM - end},
         "blocks": [_block(block, correction) for block in page.blocks],
     }
@@ -257,11 +200,62 @@ def _svg(drawing: Drawing, window_mm: tuple[float, float] | None = None) -> tupl
     return svg_of(pieces, box, title=drawing.title, alt=drawing.alt, name=drawing.name), box
 
 
+_TIED: Final = re.compile(r"(?<=±) (?=[\d.])|(?<=\d) (?=(?:in|mm|g|%)\b|%)")
+"""Spaces at which a line is not broken: behind a plus-minus sign, and between a number and its unit."""
+
+
 def _words(text: str) -> list[str | list[str]]:
-    return [run.text if not run.below else [run.text, run.below] for run in runs(shown(text))]
+    cut = runs(shown(text))
+    return [_TIED.sub("\u00a0", run.text) if not run.below else [run.text, run.below] for run in cut]
 
 
 def _block(block: Block, correction: Correction) -> dict[str, object]:
+    if isinstance(block, Picture):
+        return _picture(block, correction)
+    if isinstance(block, Columns):
+        left, right = ([_block(each, correction) for each in side] for side in (block.left, block.right))
+        return {"kind": "columns", "share": block.share, "left": left, "right": right}
+    if isinstance(block, Contents):
+        return {"kind": "contents"}
+    if isinstance(block, Facts):
+        return {"kind": "facts", "pairs": [[shown(label), _words(value)] for label, value in block.pairs]}
+    if isinstance(block, Table):
+        return _table(block)
+    if isinstance(block, Cards):
+        cards = [
+            {"letter": shown(c.letter), "question": _words(c.question), "how": _words(c.how), "unit": shown(c.unit)}
+            for c in block.cards
+        ]
+        return {"kind": "cards", "cards": cards}
+    if isinstance(block, Verdicts):
+        rows = [
+            {
+                "verdict": each.verdict,
+                "name": shown(each.name),
+                "because": _words(each.because),
+                "mend": _words(each.mend) if each.mend else [],
+                "margin": _words(each.margin) if each.margin else [],
+            }
+            for each in block.rows
+        ]
+        return {"kind": "verdicts", "rows": rows}
+    if isinstance(block, Steps):
+        lines = [
+            {
+                "number": shown(each.number),
+                "words": _words(each.text),
+                "hold": each.hold,
+                "places": [shown(place) for place in each.places],
+                "after": shown(each.after),
+                "caution": _words(each.caution) if each.caution else [],
+            }
+            for each in block.lines
+        ]
+        return {"kind": "steps", "lines": lines}
+    return _sentence(block)
+
+
+def _sentence(block: Heading | Prose | Note | Caution | Hold) -> dict[str, object]:
     if isinstance(block, Heading):
         return {"kind": "heading", "words": _words(block.text)}
     if isinstance(block, Prose):
@@ -269,23 +263,24 @@ def _block(block: Block, correction: Correction) -> dict[str, object]:
     if isinstance(block, Note):
         return {"kind": "note", "words": _words(block.text)}
     if isinstance(block, Caution):
-        return {"kind": "caution", "word": block.word, "words": _words(block.text)}
-    if isinstance(block, Hold):
-        return {"kind": "hold", "words": _words(block.text)}
-    if isinstance(block, Table):
-        return {
-            "kind": "table",
-            "columns": list(block.widths_mm),
-            "right": list(block.right),
-            "heads": [shown(head) for head in block.heads],
-            "cells": [_words(cell) for row in block.rows for cell in row],
-        }
-    if isinstance(block, Cards):
-        cards = [
-            {"letter": shown(c.letter), "question": _words(c.question), "how": _words(c.how), "unit": shown(c.unit)}
-            for c in block.cards
-        ]
-        return {"kind": "cards", "cards": cards}
+        return {"kind": "caution", "word": shown(block.word), "words": _words(block.text)}
+    places = [shown(place) for place in block.places]
+    return {"kind": "hold", "word": shown(block.word), "words": _words(block.text), "places": places}
+
+
+def _table(block: Table) -> dict[str, object]:
+    return {
+        "kind": "table",
+        "columns": list(block.widths_mm),
+        "right": list(block.right),
+        "heads": [shown(head) for head in block.heads],
+        "cells": [_words(cell) for row in block.rows for cell in row],
+        "bold": list(block.bold_rows),
+        "marks": list(block.marks),
+    }
+
+
+def _picture(block: Picture, correction: Correction) -> dict[str, object]:
     picture, box = _svg(block.drawing, block.window_mm)
     x, y = (correction.x, correction.y) if block.true_size else (1.0, 1.0)
     return {

@@ -13,8 +13,27 @@ from itertools import pairwise
 
 from carwright.draw.model import XY, Group, Layer, Polyline
 from carwright.pieces import Piece, Pose
+from carwright.plan.model import Plan
 
-__all__ = ["Corner", "Shadow", "below", "from_below", "from_side", "mark_of", "shadows", "words_of"]
+__all__ = [
+    "Corner",
+    "Shadow",
+    "around",
+    "below",
+    "corners_of",
+    "from_below",
+    "from_end",
+    "from_side",
+    "mark_of",
+    "shadows",
+    "turned",
+    "underframe_of",
+    "words_of",
+]
+
+
+_ROUND = 32
+"""Corners that stand for a circle."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,11 +61,17 @@ def from_below(at: Corner) -> XY:
 
 
 def from_side(at: Corner) -> XY:
-    """Return a corner as seen from the right side, end B to the right, heights up."""
+    """Return a corner as seen from the car's left side, end B to the right, heights up."""
     return XY(-at.x_mm, at.z_mm)
 
 
-def _turned(pose: Pose, x: float, y: float, z: float) -> Corner:
+def from_end(at: Corner) -> XY:
+    """Return a corner as seen from end B, the car's left side to the left, heights up."""
+    return XY(-at.y_mm, at.z_mm)
+
+
+def turned(pose: Pose, x: float, y: float, z: float) -> Corner:
+    """Return where a place in a piece's own frame is in the car's frame, mm."""
     rx, ry, rz = (math.radians(each.value) for each in (pose.rx_deg, pose.ry_deg, pose.rz_deg))
     y, z = y * math.cos(rx) - z * math.sin(rx), y * math.sin(rx) + z * math.cos(rx)
     x, z = x * math.cos(ry) + z * math.sin(ry), -x * math.sin(ry) + z * math.cos(ry)
@@ -55,14 +80,21 @@ def _turned(pose: Pose, x: float, y: float, z: float) -> Corner:
     return Corner(pose.x_mm.value + x, pose.y_mm.value + y, height + z)
 
 
-def _corners(piece: Piece, pose: Pose) -> list[Corner]:
+def corners_of(piece: Piece, pose: Pose) -> list[Corner]:
+    """Return the corners of a piece in one of its places, or the middle line of a wire."""
     thick = piece.thickness_mm.value if piece.thickness_mm is not None else 0.0
     if piece.path_mm:
-        return [_turned(pose, at.x_mm.value, at.y_mm.value, thick / 2) for at in piece.path_mm]
-    return [_turned(pose, at.x_mm.value, at.y_mm.value, z) for z in (0.0, thick) for at in piece.outline_mm]
+        return [turned(pose, at.x_mm.value, at.y_mm.value, thick / 2) for at in piece.path_mm]
+    if piece.form == "rod":
+        half, radius = piece.length_mm.value / 2, piece.width_mm.value / 2
+        turns = [2 * math.pi * place / _ROUND for place in range(_ROUND)]
+        return [
+            turned(pose, x, radius * math.cos(a), radius + radius * math.sin(a)) for x in (-half, half) for a in turns
+        ]
+    return [turned(pose, at.x_mm.value, at.y_mm.value, z) for z in (0.0, thick) for at in piece.outline_mm]
 
 
-def _around(points: list[XY]) -> tuple[XY, ...]:
+def around(points: list[XY]) -> tuple[XY, ...]:
     """Return the corners of the points' convex hull, anticlockwise (Andrew's monotone chain)."""
     order = sorted({(round(at.x_mm, 6), round(at.y_mm, 6)) for at in points})
     if len(order) < 3:
@@ -96,10 +128,10 @@ def shadows(
     found = []
     for piece in pieces:
         for pose in (piece.pose, *piece.also):
-            corners = _corners(piece, pose)
+            corners = corners_of(piece, pose)
             points = [view(at) for at in corners]
             wire = bool(piece.path_mm)
-            outline = tuple(points) if wire else _around(points)
+            outline = tuple(points) if wire else around(points)
             if len(outline) > 1:
                 found.append(Shadow(piece, outline, not wire, max(depth(at) for at in corners)))
     found.sort(key=lambda each: each.depth_mm)
@@ -119,6 +151,19 @@ def below(outline: tuple[XY, ...], level_mm: float, *, closed: bool) -> tuple[XY
     if not closed and outline and outline[-1].y_mm <= level_mm:
         kept.append(outline[-1])
     return tuple(kept)
+
+
+def underframe_of(plan: Plan) -> tuple[Piece, ...]:
+    """Return the pieces without what is there already and stands wholly above the floor, inside the car."""
+    floor = next((piece for piece in plan.pieces if piece.name == "floor"), None)
+    if floor is None or floor.pose.z_mm is None or floor.thickness_mm is None:
+        return plan.pieces
+    top = floor.pose.z_mm.value + floor.thickness_mm.value
+    return tuple(
+        piece
+        for piece in plan.pieces
+        if piece.made or piece is floor or piece.pose.z_mm is None or piece.pose.z_mm.value < top
+    )
 
 
 def words_of(piece: Piece) -> str:

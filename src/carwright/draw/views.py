@@ -2,66 +2,54 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from functools import partial
-from itertools import pairwise
 from typing import Final, Literal
 
-from carwright.car.model import Car, Ends
 from carwright.draw.bars import Correction
-from carwright.draw.carshape import CarShape, car_shape
-from carwright.draw.floorplan import floor_plan, floor_template, hole_letters, holes_waiting
-from carwright.draw.labels import needs_words, number
-from carwright.draw.model import XY, Drawing, Line, Mark, Placed, Sheet, Text
+from carwright.draw.blocks import Block, Heading, Note, Page, Paper, Picture, Table
+from carwright.draw.exploded import exploded
+from carwright.draw.floorplan import floor_plan, floor_template
+from carwright.draw.heads import SCALES, fits, page, plan_shape, room, said_scale, who_and_what
+from carwright.draw.jigs import jig_sheets
+from carwright.draw.labels import number
+from carwright.draw.model import XY, Drawing, Placed, Sheet, Text
 from carwright.draw.outline import end_view, side_view
-from carwright.draw.pdf import Block, Caution, Heading, Hold, Note, Page, Paper, Picture, Prose, Table, field_mm
 from carwright.draw.piecelist import piece_rows
+from carwright.draw.pieceviews import piece_sheets
 from carwright.draw.ridediagram import ride_diagram, ride_scale
+from carwright.draw.section import sections
 from carwright.draw.strokes import bounds, ink
+from carwright.draw.templatepages import template_pages
 from carwright.lengths import number_in
 from carwright.plan.model import Plan
 from carwright.ride.model import EndRide
 from carwright.working import Working
 
-__all__ = ["VIEWS", "View", "drawing_of", "overview", "pages_of", "plan_shape", "said_scale", "who_and_what"]
+__all__ = [
+    "VIEWS",
+    "View",
+    "drawing_of",
+    "overview",
+    "pages_of",
+    "pieces_page",
+    "plan_shape",
+    "said_scale",
+    "who_and_what",
+]
 
-View = Literal["plan", "side", "end", "ride", "template"]
+View = Literal["plan", "side", "end", "section", "exploded", "ride", "template", "pieces"]
 """What can be drawn."""
 
-VIEWS: Final[tuple[View, ...]] = ("plan", "side", "end", "ride", "template")
-
-_OVERLAP_MM: Final = 8.0
-"""Of a part of a split template beyond its match line, on paper."""
-
-_TEMPLATE_WORDS_MM: Final = 94.0
-"""Room for the words around two templates on one page: lines, heading, table's head, three frames."""
-
-_CUT_WORDS_MM: Final = 52.0
-_DRILL_WORDS_MM: Final = 60.0
-_MATCH_MM: Final = 10.0
-"""Of a match line and its words beyond the template."""
+VIEWS: Final[tuple[View, ...]] = ("plan", "side", "end", "section", "exploded", "ride", "template", "pieces")
 
 _EDGE_MM: Final = 6.0
 _APART_MM: Final = 10.0
 _NAME_MM: Final = 3.8
 
-_SCALES: Final = (3.0, 2.0, 1.0, 1 / 2, 1 / 3, 1 / 4, 1 / 5, 1 / 6, 1 / 8, 1 / 10)
-
-
-def plan_shape(plan: Plan) -> CarShape:
-    """Return the car's outline with the heights that the plan found."""
-    a, b = plan.ride.ends.a, plan.ride.ends.b
-    return car_shape(
-        plan.car,
-        floor_underside=Ends(a.floor_underside, b.floor_underside),
-        coupler_height=Ends(a.coupler_height, b.coupler_height),
-    )
-
 
 def drawing_of(plan: Plan, view: View) -> Drawing:
-    """Return one view for SVG and DXF: all at 1 : 1 but the ride-height diagram, which is at a whole-number scale."""
+    """Return one view for SVG and DXF: all at 1 : 1 but ride height and sections, which are at whole-number scales."""
     shape = plan_shape(plan)
     if view == "plan":
         return floor_plan(plan, shape)
@@ -69,9 +57,30 @@ def drawing_of(plan: Plan, view: View) -> Drawing:
         return side_view(plan.car, shape, plan.pieces)
     if view == "end":
         return end_view(plan.car, shape)
+    if view == "section":
+        return sections(plan, shape, scale=_section_scale(plan, 170.0, 200.0))
+    if view == "exploded":
+        return exploded(plan)
     if view == "ride":
         return ride_diagram(plan, shape, scale=ride_scale(plan, shape, width_mm=170.0, height_mm=150.0))
+    if view == "pieces":
+        return _all_pieces(plan)
     return replace(floor_template(plan, shape, holes=True), name="template")
+
+
+def _all_pieces(plan: Plan) -> Drawing:
+    """Return every piece but the floor true to size on one drawing, as high as it needs."""
+    sheets = piece_sheets(plan, width_mm=250.0, height_mm=1e6)
+    if sheets:
+        return sheets[0]
+    nothing = Text(XY(0.0, 0.0), "No piece can be told yet.", layer="text")
+    return Drawing("pieces", "Pieces", "No piece can be told yet.", (nothing,))
+
+
+def _section_scale(plan: Plan, width_mm: float, height_mm: float) -> float:
+    shape = plan_shape(plan)
+    scales = [scale for scale in SCALES if fits(sections(plan, shape, scale=scale), width_mm, height_mm)]
+    return scales[0] if scales else SCALES[-1]
 
 
 def overview(plan: Plan) -> Sheet:
@@ -104,7 +113,12 @@ def _named(drawing: Drawing) -> Drawing:
 
 
 def pages_of(
-    plan: Plan, views: Sequence[View], *, paper: Paper = "letter", correction: Correction | None = None
+    plan: Plan,
+    views: Sequence[View],
+    *,
+    paper: Paper = "letter",
+    correction: Correction | None = None,
+    bars: bool = True,
 ) -> tuple[Page, ...]:
     """Return the sheets for some views, in the order given.
 
@@ -113,74 +127,131 @@ def pages_of(
         views: which of them.
         paper: the paper, which decides scales and where a long template is split.
         correction: the printer's; what is drawn true size must still fit with it.
+        bars: whether every sheet carries the bars; without it only those with something true to size.
     """
     pages: list[Page] = []
     right = correction or Correction()
     for view in views:
         if view == "plan":
-            pages.append(_plan_page(plan, paper, right))
-            if len(plan.pieces) > 1:
-                pages.append(_pieces_page(plan))
+            pages.append(_plan_page(plan, paper, right, bars=bars))
         elif view in ("side", "end"):
             outlines = tuple(each for each in views if each in ("side", "end"))
             if view == outlines[0]:
-                pages.append(_outline_page(plan, paper, outlines, right))
+                pages.append(_outline_page(plan, paper, outlines, right, bars=bars))
+        elif view == "section":
+            pages.append(_section_page(plan, paper, right, bars=bars))
+        elif view == "exploded":
+            pages.append(_exploded_page(plan, paper, right, bars=bars))
         elif view == "ride":
             pages.append(_ride_page(plan, paper))
+        elif view == "template":
+            pages.extend(template_pages(plan, paper, right))
         else:
-            pages.extend(_template_pages(plan, paper, right))
+            pages.extend(_piece_pages(plan, paper, right, listed=bars))
     return tuple(pages)
 
 
-def who_and_what(car: Car) -> tuple[str, str]:
-    """Return the two lines at the head of a sheet: the car's name, and its scale and units."""
-    ratio = f", 1 : {car.info.ratio.value:g}" if car.info.ratio is not None else ""
-    units = "inches" if car.info.units == "in" else "millimetres"
-    return car.info.name or "Car without a name", f"{car.info.scale}{ratio}, lengths in {units}"
-
-
-def said_scale(scale: float) -> str:
-    """Return a scale in words: ``true size``, ``3 : 1``, ``1 : 2``."""
-    if math.isclose(scale, 1.0):
-        return "true size"
-    return f"{scale:.0f} : 1" if scale > 1.0 else f"1 : {1.0 / scale:.0f}"
-
-
-def _page(plan: Plan, title: str, blocks: Sequence[Block], *, landscape: bool = False) -> Page:
-    who, what = who_and_what(plan.car)
-    return Page(title, who, what, tuple(blocks), landscape)
-
-
-def _fits(drawing: Drawing, width: float, height: float) -> bool:
-    box = bounds(ink(drawing))
-    return box.width_mm + 1.0 <= width and box.height_mm + 1.0 <= height
-
-
-def _room(paper: Paper, correction: Correction) -> tuple[float, float]:
-    """Return the room on a sheet lying along, for drawings that the correction may enlarge."""
-    wide, high = field_mm(paper, landscape=True)
-    return wide / max(correction.x, 1.0), high / max(correction.y, 1.0)
-
-
-def _plan_page(plan: Plan, paper: Paper, correction: Correction) -> Page:
+def _plan_page(plan: Plan, paper: Paper, correction: Correction, *, bars: bool) -> Page:
     shape = plan_shape(plan)
-    wide, high = _room(paper, correction)
-    scale = next((k for k in _SCALES if _fits(floor_plan(plan, shape, scale=k), wide, high - 32.0)), _SCALES[-1])
+    scale, bars = _scale(
+        [k for k in SCALES if k <= 3.0],
+        lambda k, wide, high: fits(floor_plan(plan, shape, scale=k), wide, high - 32.0),
+        paper,
+        correction,
+        bars=bars,
+    )
     drawing = floor_plan(plan, shape, scale=scale)
     blocks: list[Block] = [Picture(drawing, scale == 1.0), _floor_table(plan)]
     blocks.extend(Note(words) for words in drawing.notes)
-    return _page(plan, f"Floor from below, {said_scale(scale)}", blocks, landscape=True)
+    return page(plan, f"Floor from below, {said_scale(scale)}", blocks, landscape=True, bars=bars)
 
 
-def _pieces_page(plan: Plan) -> Page:
-    """Return the list of what is cut besides the floor's layers."""
+def _scale(
+    scales: Sequence[float],
+    holds: Callable[[float, float, float], bool],
+    paper: Paper,
+    correction: Correction,
+    *,
+    bars: bool,
+    landscape: bool = True,
+) -> tuple[float, bool]:
+    """Return the greatest scale that fits a sheet, and whether the sheet has bars: at true size it always has."""
+    for scale in scales:
+        with_bars = bars or scale == 1.0
+        if holds(scale, *room(paper, correction, landscape=landscape, bars=with_bars)):
+            return scale, with_bars
+    return scales[-1], bars
+
+
+def pieces_page(plan: Plan, *, bars: bool = True) -> Page:
+    """Return the list of what is cut."""
     rows = tuple(
         (row.name, str(row.many), row.along, row.across, row.thick, "", row.material) for row in piece_rows(plan)
     )
     heads = ("Piece", "How many", "Along", "Across", "Thick", "", "Material")
     table = Table(heads, rows, (0.0, 22.0, 22.0, 22.0, 22.0, 6.0, 34.0), (False, True, True, True, True, False, False))
     note = Note("Finished sizes; a wire's length is along its bends, its thickness its diameter.")
-    return _page(plan, "Pieces to make", (table, note))
+    return page(plan, "Pieces to make", (table, note), bars=bars)
+
+
+def _piece_pages(plan: Plan, paper: Paper, correction: Correction, *, listed: bool) -> list[Page]:
+    """Return the list of the pieces, where wanted, every piece true to size, and the jigs."""
+    pages: list[Page] = []
+    if listed and piece_rows(plan):
+        pages.append(pieces_page(plan))
+    wide, high = room(paper, correction, landscape=False)
+    long = max((each.length_mm.value for each in plan.pieces if each.made and each.name != "floor"), default=0.0)
+    landscape = long + 30.0 > wide
+    if landscape:
+        wide, high = room(paper, correction)
+    for what, drawings in (
+        ("Pieces", piece_sheets(plan, width_mm=wide - 2.0, height_mm=high - 14.0)),
+        ("Jigs", jig_sheets(plan, width_mm=wide - 2.0, height_mm=high - 14.0)),
+    ):
+        for count, drawing in enumerate(drawings):
+            part = f", sheet {count + 1} of {len(drawings)}" if len(drawings) > 1 else ""
+            blocks: tuple[Block, ...] = (Picture(drawing, True, centred=False), Note(_SEEN[what]))
+            pages.append(page(plan, f"{what}, true size{part}", blocks, landscape=landscape))
+    return pages
+
+
+_SEEN: Final = {
+    "Pieces": (
+        "Seen from below, or from end B what stands across the car. Numbers above and beside a piece are distances "
+        "from its left end and its upper edge."
+    ),
+    "Jigs": "Boards and plates are any offcut. A dot is a pin; fences are glued along the lines, outside of them.",
+}
+
+
+def _section_page(plan: Plan, paper: Paper, correction: Correction, *, bars: bool) -> Page:
+    shape = plan_shape(plan)
+    scale, bars = _scale(
+        SCALES,
+        lambda k, wide, high: fits(sections(plan, shape, scale=k), wide, high - 14.0),
+        paper,
+        correction,
+        bars=bars,
+        landscape=False,
+    )
+    note = Note(
+        "Seen from end B. Hatched: cut, layer by layer. Thin: what stands behind. Dash and two dots: the truck, for "
+        "its place. The planes stand on the floor from below as X and Y."
+    )
+    blocks = (Picture(sections(plan, shape, scale=scale), scale == 1.0), note)
+    return page(plan, f"Sections, {said_scale(scale)}", blocks, bars=bars)
+
+
+def _exploded_page(plan: Plan, paper: Paper, correction: Correction, *, bars: bool) -> Page:
+    steps = (3.0, 2.5, 2.0, 1.5, 1.25, 1.0, 0.8, 0.65, 0.5, 0.4, 0.3, 0.2, 0.1)
+    scale, bars = _scale(
+        steps, lambda k, wide, high: fits(exploded(plan, scale=k), wide, high - 10.0), paper, correction, bars=bars
+    )
+    note = Note(
+        "Underside up, as it lies on the bench, end B to the right; the chain lines are the trucks' pivots. Not to be "
+        "measured."
+    )
+    return page(plan, "Exploded view", (Picture(exploded(plan, scale=scale)), note), landscape=True, bars=bars)
 
 
 def _floor_table(plan: Plan) -> Table:
@@ -211,10 +282,9 @@ def _floor_table(plan: Plan) -> Table:
     return Table(heads, spaced, (40.0, 28.0, 28.0, 8.0, 0.0), (False, True, True, False, False))
 
 
-def _outline_page(plan: Plan, paper: Paper, views: Sequence[View], correction: Correction) -> Page:
+def _outline_page(plan: Plan, paper: Paper, views: Sequence[View], correction: Correction, *, bars: bool) -> Page:
     """Return side and end, or one of them, on one sheet at one scale."""
     shape = plan_shape(plan)
-    wide, high = _room(paper, correction)
 
     def made(scale: float) -> list[Drawing]:
         return [
@@ -224,21 +294,21 @@ def _outline_page(plan: Plan, paper: Paper, views: Sequence[View], correction: C
             for view in views
         ]
 
-    def fits(scale: float) -> bool:
+    def holds(scale: float, wide: float, high: float) -> bool:
         boxes = [bounds(ink(drawing)) for drawing in made(scale)]
         tall = sum(box.height_mm + 6.0 for box in boxes)
         return max(box.width_mm for box in boxes) + 1.0 <= wide and tall <= high - 10.0
 
-    scale = next((k for k in _SCALES if fits(k)), _SCALES[-1])
+    scale, bars = _scale([k for k in SCALES if k <= 3.0], holds, paper, correction, bars=bars)
     note = Note("Dashed: hidden, or not measured and drawn at a usual size. Dash and two dots: missing from the car.")
     title = " and ".join(drawing.title for drawing in made(scale)).replace("and End", "and end")
     pictures = [Picture(drawing, scale == 1.0) for drawing in made(scale)]
-    return _page(plan, f"{title}, {said_scale(scale)}", (*pictures, note), landscape=True)
+    return page(plan, f"{title}, {said_scale(scale)}", (*pictures, note), landscape=True, bars=bars)
 
 
 def _ride_page(plan: Plan, paper: Paper) -> Page:
     shape = plan_shape(plan)
-    wide, high = field_mm(paper)
+    wide, high = room(paper, Correction(), landscape=False)
     drawing = ride_diagram(plan, shape, scale=ride_scale(plan, shape, width_mm=wide - 2.0, height_mm=high - 72.0))
     blocks: list[Block] = [
         Picture(drawing, drawing.scale == 1.0),
@@ -248,7 +318,7 @@ def _ride_page(plan: Plan, paper: Paper) -> Page:
     for finding in plan.findings:
         if finding.check.startswith("coupler_height"):
             blocks.append(Note(f"{finding.verdict.capitalize()}: {finding.because} {finding.mend}".strip()))
-    return _page(plan, f"Ride height, {said_scale(drawing.scale)}", blocks)
+    return page(plan, f"Ride height, {said_scale(drawing.scale)}", blocks)
 
 
 def _height_table(plan: Plan) -> Table:
@@ -274,148 +344,3 @@ def _height_table(plan: Plan) -> Table:
         row("Doubt, root sum square ±", "rss"),
     )
     return Table(("", "End A", "End B"), rows, (0.0, 26.0, 26.0), (False, True, True))
-
-
-def _template_pages(plan: Plan, paper: Paper, correction: Correction) -> list[Page]:
-    shape = plan_shape(plan)
-    outline, drilling = (floor_template(plan, shape, holes=holes) for holes in (False, True))
-    cut, drill = _cut_words(plan), _drill_blocks(plan)
-    hold = Hold("Cut and drill nothing from this page until all four bars measure true.")
-    caution = Caution(
-        "Many light strokes with a fresh blade, away from the hand that holds the rule; drill by hand, on wood, "
-        "never held in the fingers."
-    )
-    box, boxed = bounds(ink(outline)), bounds(ink(drilling))
-    wide, high = field_mm(paper)
-    across, up = correction.x, correction.y
-    waits = 1.5 * bool(holes_waiting(plan))
-    rows = len(set(hole_letters(plan.holes).values()))
-    both = (
-        (box.height_mm + boxed.height_mm) * up
-        + _TEMPLATE_WORDS_MM
-        + 5.5 * rows
-        + 12.0 * (waits + bool(plan.floor.needs))
-    )
-    if max(box.width_mm, boxed.width_mm) * across + 1.0 <= wide and both <= high:
-        blocks = [
-            *cut,
-            Picture(outline, True),
-            Heading("Drilling template"),
-            Picture(drilling, True),
-            *drill,
-            caution,
-            hold,
-        ]
-        return [_page(plan, "Floor templates, true size", blocks)]
-    pages: list[Page] = []
-    for holes, title, before, after, words_mm in (
-        (False, "Floor template, true size", cut, [], _CUT_WORDS_MM),
-        (True, "Drilling template, true size", [], drill, _DRILL_WORDS_MM + 5.5 * rows + 12.0 * waits),
-    ):
-        make = partial(floor_template, plan, shape, holes=holes)
-        landscape, pictures = _laid(make, paper, correction, words_mm)
-        for count, picture in enumerate(pictures):
-            last = count == len(pictures) - 1
-            part = f", part {count + 1} of {len(pictures)}" if len(pictures) > 1 else ""
-            extra = [_match_note(plan)] if len(pictures) > 1 else []
-            blocks = [*(before if count == 0 else []), picture, *extra, *(after if last else []), caution, hold]
-            pages.append(_page(plan, title + part, blocks, landscape=landscape))
-    return pages
-
-
-def _laid(
-    make: Callable[..., Drawing], paper: Paper, correction: Correction, words_mm: float
-) -> tuple[bool, list[Picture]]:
-    """Return whether a template lies along the paper, and its parts: as few as can be with ``words_mm`` below them."""
-    box = bounds(ink(make()))
-    ways: list[tuple[bool, int, bool]] = []
-    for landscape in (False, True):
-        wide, high = field_mm(paper, landscape=landscape)
-        whole = box.width_mm * correction.x + 1.0 <= wide
-        room = wide / correction.x - 2 * _OVERLAP_MM - 1.0
-        count = 1 if whole else math.ceil(box.width_mm / room)
-        tall = (box.height_mm + (0.0 if whole else _MATCH_MM)) * correction.y + words_mm
-        ways.append((tall > high, count, landscape))
-    _, count, landscape = min(ways)
-    if count == 1:
-        return landscape, [Picture(make(), True)]
-    step = box.width_mm / count
-    edges = [box.left_mm + step * place for place in range(count + 1)]
-    drawing = make(words_at=[(left + right) / 2 for left, right in pairwise(edges)])
-    matched = _match_lines(edges[1:-1], box.bottom_mm, box.top_mm)
-    marked = replace(drawing, marks=(*drawing.marks, *matched))
-    over = [0.5, *[_OVERLAP_MM] * (count - 1), 0.5]
-    windows = [(edges[place] - over[place], edges[place + 1] + over[place + 1]) for place in range(count)]
-    return landscape, [Picture(marked, True, window_mm=window) for window in windows]
-
-
-def _match_lines(lines: Sequence[float], low: float, high: float) -> list[Mark]:
-    marks: list[Mark] = []
-    for place, x in enumerate(lines):
-        marks.append(Line(XY(x, low - 4.0), XY(x, high + 4.0), layer="template_inner", title=f"Match line {place + 1}"))
-        marks.append(Text(XY(x, high + 4.6), f"match {place + 1}", anchor="middle", layer="text"))
-    return marks
-
-
-def _match_note(plan: Plan) -> Note:
-    length = number(plan.floor.length, plan.car.info.units)
-    return Note(
-        "Lay the parts with their match lines on one another and the long centre line in one line; then measure the "
-        f"floor over both parts with a rule before cutting: {length} {plan.car.info.units}."
-    )
-
-
-def _cut_words(plan: Plan) -> list[Block]:
-    floor, units = plan.floor, plan.car.info.units
-    if floor.stays:
-        return [Prose("The floor is there and stays; this is its outline.")]
-    words = (
-        f"Cut to the middle of the line, finished {number(floor.length, units)} × {number(floor.width, units)} {units}."
-    )
-    if floor.layers:
-        sizes = " + ".join(number(layer, units) for layer in floor.layers)
-        count = "One piece" if len(floor.layers) == 1 else f"{len(floor.layers)} layers, underside first"
-        words = f"{count}: {sizes} {units} sheet. {words}"
-    blocks: list[Block] = [
-        Prose(words),
-        Note(
-            "Drawn as seen from below: with the paper stuck on, the face under the paper is the underside of the floor."
-        ),
-    ]
-    if floor.needs:
-        blocks.append(Caution(f"Do not cut on a dashed line: needs {needs_words(floor.needs)}.", word="Not yet"))
-    return blocks
-
-
-def _drill_blocks(plan: Plan) -> list[Block]:
-    units = plan.car.info.units
-    holes = [hole for hole in plan.holes if hole.piece == "floor"]
-    letters = hole_letters(plan.holes)
-    rows: dict[str, tuple[str, ...]] = {}
-    count: dict[str, int] = {}
-    for hole in holes:
-        letter = letters[hole.name]
-        count[letter] = count.get(letter, 0) + 1
-        percent = f"{hole.thread_percent.value:.0f} %" if hole.thread_percent is not None else ""
-        turns = f"{hole.turns.value:.1f}" if hole.turns is not None else "?" if hole.tap else ""
-        size = number_in(hole.diameter_mm.value, units)
-        rows.setdefault(letter, (letter, hole.purpose, hole.drill, size, percent, turns))
-    table = Table(
-        ("Hole", "For", "Drill", "mm" if units == "mm" else "Inch", "Thread", "Turns held", "How many"),
-        tuple((*row, str(count[letter])) for letter, row in rows.items()),
-        (11.0, 0.0, 20.0, 16.0, 16.0, 22.0, 20.0),
-        (False, False, False, True, True, True, True),
-    )
-    blocks: list[Block] = [table] if rows else []
-    waits = holes_waiting(plan)
-    if waits:
-        words = "; ".join(waits).replace("do not drill yet: ", "")
-        blocks.append(Caution(f"{words[:1].upper()}{words[1:]}.", word="Do not drill yet"))
-    if holes and not plan.floor.stays and len(plan.floor.layers) > 1:
-        blocks.append(
-            Hold(
-                "Solvent from the edges, flat between weights for 24 hours; then caliper the blank and enter it before "
-                "any hole. Floor, as measured: ____________"
-            )
-        )
-    return blocks
