@@ -12,7 +12,7 @@ import pytest
 from carwright.cli.main import main
 
 CARS = ("boxcar", "n_car", "h0_car")
-VIEWS = ("plan", "side", "end", "ride", "template")
+VIEWS = ("plan", "side", "end", "section", "exploded", "ride", "template", "pieces")
 
 
 @pytest.fixture(scope="module")
@@ -25,15 +25,18 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.mark.parametrize("car", CARS)
 def test_every_format_of_every_car(car: str, made: Path) -> None:
-    """Each car's folder has its car file, text, JSON, one PDF that opens, and each view as SVG and DXF."""
+    """Each car's folder has its car file, text, JSON, drawings and book that open, and each view as SVG and DXF."""
     names = {each.name for each in (made / car).iterdir()}
-    assert names == {"car.toml", "plan.txt", "plan.json", "drawings.pdf", "template-cut.dxf"} | {
+    cut = {"template-cut.dxf", "pieces-cut.dxf"}
+    assert names == {"car.toml", "plan.txt", "plan.json", "drawings.pdf", "book.pdf"} | cut | {
         f"{view}.{ending}" for view in VIEWS for ending in ("svg", "dxf")
     }
     assert len(pypdfium2.PdfDocument(made / car / "drawings.pdf")) >= 3
+    assert len(pypdfium2.PdfDocument(made / car / "book.pdf")) >= 15
     for view in VIEWS:
         assert ElementTree.parse(made / car / f"{view}.svg").getroot().tag.endswith("svg")  # noqa: S314 - our own file
-    assert (made / car / "template-cut.dxf").read_bytes().rstrip().endswith(b"EOF")
+    for name in cut:
+        assert (made / car / name).read_bytes().rstrip().endswith(b"EOF")
 
 
 @pytest.mark.parametrize("car", CARS)

@@ -10,13 +10,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from carwright.draw.pdf import Paper
+    from carwright.draw.blocks import Paper
+    from carwright.draw.views import View
     from carwright.plan import Plan
 
 __all__ = ["command"]
 
 _CARS = ("boxcar", "n_car", "h0_car")
 """Car files of the package, in the order in which they are told."""
+
+
+_FOR_CUTTERS: tuple[View, ...] = ("template", "pieces")
+"""Views that come with a plain DXF beside them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,9 +39,9 @@ def command(*, out: Path = Path("demo-out"), json: bool = False) -> int:
 
     A boxcar in HO, a gondola in N and a covered wagon in H0 to NEM, of an invented
     railroad, with invented numbers. Each gets a folder with its car file, the plan
-    as text and JSON, all drawings as PDF, each drawing as SVG and DXF, and the
-    template as a plain DXF for a cutter. Status 1
-    when a check on one of them fails, which is the demonstration's point.
+    as text and JSON, its build book and all drawings as PDF, each drawing as SVG
+    and DXF, and template and pieces as plain DXF for a cutter. Status 1 when a
+    check on one of them fails, which is the demonstration's point.
 
     Args:
         out: The folder to write into.
@@ -56,6 +61,7 @@ def command(*, out: Path = Path("demo-out"), json: bool = False) -> int:
 
 def _made(out: Path) -> Iterator[_Told]:
     """Yield each car when all of its files are written."""
+    from carwright.book.contents import book_pdf
     from carwright.car.read import read_car
     from carwright.cli.progress import steps
     from carwright.cli.show_plan import plan_lines
@@ -77,13 +83,15 @@ def _made(out: Path) -> Iterator[_Told]:
             "car.toml": data,
             "plan.txt": ("\n".join(plan_lines(plan, file=str(car_file))) + "\n").encode(),
             "plan.json": f"{document}\n".encode(),
+            "book.pdf": book_pdf(plan, paper=paper),
             "drawings.pdf": pdf(pages_of(plan, VIEWS, paper=paper), title=plan.car.info.name, paper=paper),
         }
         for view in VIEWS:
             drawing = drawing_of(plan, view)
             files[f"{view}.svg"] = svg(drawing).encode()
             files[f"{view}.dxf"] = reading_dxf(drawing)
-        files["template-cut.dxf"] = plain_dxf(drawing_of(plan, "template"))
+        for view in _FOR_CUTTERS:
+            files[f"{view}-cut.dxf"] = plain_dxf(drawing_of(plan, view))
         for file, content in files.items():
             write_file(folder / file, content)
         yield _Told(name, folder, plan, tuple(files))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections import Counter
 from collections.abc import Iterator
@@ -10,15 +9,14 @@ from typing import Literal
 
 from carwright.car.keys import key_named
 from carwright.cli.page import plain, wrapped
-from carwright.lengths import number_in, show_in
+from carwright.draw.arithmetic import UNIT_WORDS, digits, inches, on_paper
+from carwright.lengths import show_in
 from carwright.plan import Document
 from carwright.working import Working
 
-__all__ = ["on_paper", "path_lines", "paths_json", "why_json", "why_lines"]
+__all__ = ["path_lines", "paths_json", "why_json", "why_lines"]
 
 Units = Literal["in", "mm"]
-
-_UNIT_WORDS = {"deg": "°", "mm2": "mm²", "n": "N", "count": "", "ratio": "", "year": ""}
 
 _BASIS = {
     "seen": "read",
@@ -104,10 +102,10 @@ class _Tree:
     def _value(self, node: Working) -> str:
         """Return a value with its unit; a length in mm and, where that is another, in the reader's unit."""
         if node.unit == "mm":
-            own = f" = {_inches(node.value)}" if self.units == "in" else ""
-            return f"{_digits(node.value)} mm{own}"
-        unit = _UNIT_WORDS.get(node.unit, node.unit)
-        return f"{_digits(node.value)}{'' if unit == '°' else ' '}{unit}".rstrip()
+            own = f" = {inches(node.value)}" if self.units == "in" else ""
+            return f"{digits(node.value)} mm{own}"
+        unit = UNIT_WORDS.get(node.unit, node.unit)
+        return f"{digits(node.value)}{'' if unit == '°' else ' '}{unit}".rstrip()
 
     def _put_in(self, node: Working) -> str:
         """Return the formula with the numbers in place of its symbols, negative ones in brackets."""
@@ -116,7 +114,7 @@ class _Tree:
             each = node.inputs.get(found.group())
             if each is None:
                 return found.group()
-            text = _digits(each.value)
+            text = digits(each.value)
             return f"({text})" if text.startswith("-") else text
 
         return on_paper(_SYMBOL.sub(number, node.formula))
@@ -146,7 +144,7 @@ class _Tree:
         if node.unit == "mm":
             told = show_in(size, self.units, tolerance_mm=size)
         else:
-            told = f"{size:g} {_UNIT_WORDS.get(node.unit, node.unit)}".strip()
+            told = f"{size:g} {UNIT_WORDS.get(node.unit, node.unit)}".strip()
         shape = _DISTRIBUTION.get(node.distribution, "")
         where = ", ".join(each for each in (node.source or node.tolerance.source, shape) if each)
         return f" ± {told}" + (f" ({where})" if where else "")
@@ -155,29 +153,6 @@ class _Tree:
 def _mark(node: Working) -> object:
     """Return what makes two workings one: a leaf's key, a derived number's identity."""
     return (node.kind, node.key) if node.is_leaf else id(node)
-
-
-def on_paper(formula: str) -> str:
-    """Return program arithmetic as it is written on paper: times signs, squares, no brackets round a single thing."""
-    text = formula.replace("**2", "²").replace("**3", "³").replace("*", "×")
-    text = re.sub(r"\s*×\s*", " × ", text)
-    text = re.sub(r"\(\(([^()]*)\)\)", r"(\1)", text)
-    text = re.sub(r"(?<![A-Za-z0-9_])\(([A-Za-z0-9_.]+)\)", r"\1", text)
-    return re.sub(r"^\(([^()]*)\)$", r"\1", text)
-
-
-def _digits(value: float) -> str:
-    """Return a number to four decimals, below one to four figures, without idle zeros: enough to add up on paper."""
-    if abs(value) < 1e-9:
-        return "0"
-    if not 5e-5 <= abs(value) < 1e15:
-        return f"{value:.4g}"
-    places = 4 if abs(value) >= 1 else 3 - math.floor(math.log10(abs(value)))
-    return f"{value:.{places}f}".rstrip("0").rstrip(".")
-
-
-def _inches(mm: float) -> str:
-    return f"{number_in(mm, 'in', tolerance_mm=0.001)} in"
 
 
 def path_lines(document: Document, units: Units) -> Iterator[str]:

@@ -1,0 +1,89 @@
+"""The book as a whole: which pages there are, and in which order."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from carwright.book.cautions import CAUTIONS
+from carwright.book.order import Step, by_part
+from carwright.book.ridepage import ride_blocks, ride_foot
+from carwright.book.standing import cover_blocks, standing_blocks
+from carwright.book.steps import steps_of
+from carwright.book.tables import cut_blocks, drill_blocks
+from carwright.book.workings import source_blocks, working_blocks
+from carwright.draw.bars import Correction
+from carwright.draw.blocks import Block, Heading, Note, Page, Paper, StepLine, Steps
+from carwright.draw.heads import page
+from carwright.draw.pdf import field_mm, pdf
+from carwright.draw.views import pages_of
+from carwright.plan.model import Plan
+
+__all__ = ["book_pages", "book_pdf"]
+
+
+def book_pdf(plan: Plan, *, paper: Paper = "letter", correction: Correction | None = None) -> bytes:
+    """Return the build book as one PDF file, the same bytes for the same plan, paper and correction."""
+    pages = book_pages(plan, paper=paper, correction=correction)
+    title = plan.car.info.name or "Car without a name"
+    return pdf(pages, title=f"Build book: {title}", paper=paper, correction=correction, foot="Carwright, build book")
+
+
+def book_pages(plan: Plan, *, paper: Paper = "letter", correction: Correction | None = None) -> tuple[Page, ...]:
+    """Return the sheets of the build book.
+
+    Args:
+        plan: the plan, whatever of it is known.
+        paper: "letter" or "a4".
+        correction: what the printer needs, for what is true to size.
+    """
+    wide, _ = field_mm(paper, bars=False)
+    steps = steps_of(plan)
+    gauge = next((str(step.number) for step in steps if step.name == "height"), "")
+    units = "inches" if plan.car.info.units == "in" else "millimetres"
+    told = f"lengths in {units} unless marked"
+
+    def plain(title: str, *blocks: Block, foot: str = told) -> Page:
+        return page(plan, title, blocks, bars=False, foot=foot)
+
+    drawn = pages_of(
+        plan, ("plan", "side", "end", "section", "exploded"), paper=paper, correction=correction, bars=False
+    )
+    templates = pages_of(plan, ("template", "pieces"), paper=paper, correction=correction, bars=False)
+    name = plan.car.info.name or "Car without a name"
+    pages = [
+        plain(f"Build book: {name}", *cover_blocks(plan, width_mm=wide)),
+        plain("What stands and what fails", *standing_blocks(plan)),
+        plain("Ride height", *ride_blocks(plan, width_mm=wide, hold=gauge), foot=ride_foot(plan) or told),
+        *(each if each.bars else replace(each, foot=told) for each in drawn),
+        plain("Cut table", *cut_blocks(plan)),
+        plain("Drill table", *drill_blocks(plan)),
+        *templates,
+        plain("Order of work", *_work(steps)),
+        plain("Working of the main numbers", *working_blocks(plan)),
+        *(plain(title, *blocks) for title, blocks in source_blocks(plan)),
+    ]
+    return tuple(pages)
+
+
+def _work(steps: tuple[Step, ...]) -> tuple[Block, ...]:
+    blocks: list[Block] = [
+        Note(
+            "A wide frame is a hold: work stops there until the box is ticked and the reading written. A step that "
+            "cannot be taken back names the holds that come before it."
+        )
+    ]
+    for part, mine in by_part(steps):
+        blocks.append(Heading(part))
+        blocks.append(Steps(tuple(_line(step) for step in mine)))
+    return tuple(blocks)
+
+
+def _line(step: Step) -> StepLine:
+    after = ""
+    if step.needs:
+        numbers = [str(each) for each in step.needs]
+        listed = ", ".join(numbers[:-1]) + (" and " if len(numbers) > 1 else "") + numbers[-1]
+        after = f"Only after hold{'s' if len(numbers) > 1 else ''} {listed}."
+        if step.irreversible:
+            after = f"Cannot be taken back. {after}"
+    return StepLine(str(step.number), step.text, step.hold, step.places, after, CAUTIONS[step.caution])

@@ -1,0 +1,231 @@
+"""The order of work from the underframe on: frame, train line and brake gear, weight, last check and paint."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from carwright.book.order import CUT_AFTER, Order, named, names, rows
+from carwright.pieces import Hole, Piece
+from carwright.plan.model import Plan
+
+__all__ = ["framework"]
+
+_SILL: Final = ("center_sill",)
+_CROSS: Final = ("crossbearer", "crosstie")
+_GEAR: Final = ("brake", "hand_brake")
+
+
+def framework(plan: Plan, order: Order) -> None:
+    """Add the steps from the underframe's pieces to paint."""
+    _underframe(plan, order)
+    _gear(plan, order)
+    _weight(plan, order)
+    _last(plan, order)
+
+
+def _underframe(plan: Plan, order: Order) -> None:
+    order.part = "Underframe"
+    sill, cross, ends = named(plan, *_SILL), named(plan, *_CROSS), named(plan, "end_sill_", "step_")
+    frame = (*sill, *cross, *ends)
+    added = tuple(piece for piece in _further(plan) if piece not in frame)
+    if frame or added:
+        order.act(
+            "cut_frame",
+            f"Cut the pieces of the underframe from the cut table, longest first, and mark each: "
+            f"{rows(plan, (*frame, *added))}.",
+            after=CUT_AFTER,
+            pieces=names((*frame, *added)),
+            caution="knife",
+        )
+    wired = tuple(hole for hole in plan.holes if "train_line" in hole.name)
+    if wired:
+        order.hold(
+            "wire_tried",
+            f"Drill {wired[0].drill} in scrap of the same sheet: the wire of the train line slides through and does "
+            "not rattle.",
+        )
+        order.act(
+            "drill_frame",
+            "Drill the train line's holes in sill and webs while they lie flat, with the spotting plate where there is "
+            f"one: {_wire_drills(wired)}.",
+            after=("bars", "sheet", "wire_tried"),
+            pieces=tuple(dict.fromkeys(hole.piece for hole in wired)),
+            caution="drill",
+        )
+    if frame or added:
+        order.hold(
+            "dry_frame",
+            "Lay everything on the floor at its marks, dry, with the trucks on and swung to both sides: nothing "
+            "touches a wheel, a truck or a coupler box, and the train line's wire passes through every hole.",
+            pieces=names((*frame, *added)),
+        )
+    glued = ("height", "height_on_screws", "couplers_work", "bolster_height", "dry_frame")
+    bolsters = named(plan, "bolster_")
+    if bolsters:
+        order.act(
+            "glue_bolsters",
+            "Cement the bolsters to the underside of the floor, each with its truck's screw in place to centre it; "
+            "take the screw out before the cement has set.",
+            after=("blank", "fit", *glued),
+            pieces=names(bolsters),
+            caution="cement",
+        )
+    if sill:
+        order.act(
+            "glue_sill",
+            f"Build the centre sill on the floor along its centre line: {rows(plan, sill)}. Sides before the lower "
+            "plate, while the train line's holes can still be reached.",
+            after=glued,
+            pieces=names(sill),
+            caution="cement",
+        )
+    if cross:
+        order.act(
+            "glue_cross",
+            "Cement the webs in pairs, from mid-car outward, their holes in one line, a length of wire through them "
+            "while they set; then their flanges.",
+            after=glued,
+            pieces=names(cross),
+            caution="cement",
+        )
+    rest = (*ends, *added)
+    if rest:
+        order.act(
+            "glue_rest",
+            f"Cement {rows(plan, rest)}.",
+            after=glued,
+            pieces=names(rest),
+            caution="cement",
+        )
+
+
+def _wire_drills(holes: tuple[Hole, ...]) -> str:
+    told: dict[str, int] = {}
+    for hole in holes:
+        slant = f", at {hole.angle_deg.value:.0f}°" if hole.angle_deg is not None else ""
+        told[f"{hole.drill}{slant}"] = told.get(f"{hole.drill}{slant}", 0) + 1
+    return "; ".join(f"{many} of {what}" for what, many in told.items())
+
+
+_ELSEWHERE: Final = (
+    "floor",
+    "bolster",
+    "screw_block",
+    "train_line",
+    "clip",
+    "retention_block",
+    *_GEAR,
+    *_SILL,
+    *_CROSS,
+)
+
+
+def _further(plan: Plan) -> tuple[Piece, ...]:
+    """Return the pieces that no other step makes: those that the file adds by a name of its own."""
+    return tuple(each for each in plan.pieces if each.made and not each.name.startswith(_ELSEWHERE))
+
+
+def _gear(plan: Plan, order: Order) -> None:
+    order.part = "Train line and brake gear"
+    line, gear = named(plan, "train_line"), named(plan, *_GEAR)
+    if line:
+        order.act(
+            "bend_line",
+            f"Cut the wire ({rows(plan, line)}) and bend it over the bending board, with a little over at the ends.",
+            after=("bars", "wire_tried"),
+            pieces=names(line),
+            caution="wire",
+        )
+        order.hold(
+            "line_bent",
+            "Lay each bent wire on its drawing. Thread its straight end outward through the webs, then set its bent "
+            "end into the sill: it lies slack, and the two lengths read as one pipe.",
+        )
+        order.act(
+            "glue_line",
+            "Fix the train line with a trace of CA glue at each web, from the back.",
+            after=("line_bent", "dry_frame"),
+            pieces=names(line),
+            caution="superglue",
+        )
+    if gear:
+        order.act(
+            "make_gear",
+            f"Make the brake gear: {rows(plan, gear)}.",
+            after=("bars", "sheet", "settled", "measured"),
+            pieces=names(gear),
+            caution="knife",
+        )
+        order.hold(
+            "gear_clear",
+            "Hold each part of the brake gear at its mark, trucks on and swung: rods and levers clear wheels, axles "
+            "and rail by the thickness of a card.",
+            pieces=names(gear),
+        )
+        order.act(
+            "glue_gear",
+            "Cement the plastic parts; fix wire with a trace of CA glue. Cylinder, reservoir and valve first, then the "
+            "levers, then the rods.",
+            after=("gear_clear", "height_on_screws", "height"),
+            pieces=names(gear),
+            caution="superglue",
+        )
+    held = named(plan, "clip_", "retention_block_")
+    if held:
+        screws = held[0].name.startswith("retention")
+        order.hold(
+            "floor_seated",
+            "Set the finished floor in the body: it still seats on its ledge all round, and every part of the "
+            "underframe clears the sides.",
+        )
+        order.act(
+            "retain_floor",
+            f"Make {rows(plan, held)} and "
+            + (
+                "cement them to the inside of the body over the floor's holes; tap them when they have set."
+                if screws
+                else "cement them to the sides of the body, never to the floor: the floor must come out again."
+            ),
+            after=(*CUT_AFTER, "fit", "floor_seated", "tap_tried"),
+            pieces=names(held),
+            caution="cement",
+        )
+
+
+def _weight(plan: Plan, order: Order) -> None:
+    order.part = "Weight"
+    sums = plan.weight
+    target = "" if sums.target is None else f" By {sums.rule} it should be {sums.target.value:.1f} g."
+    add = ""
+    if sums.to_add is not None and sums.to_add.value > 0:
+        add = f" The plan expects {sums.to_add.value:.1f} g still to add."
+    order.hold("weighed", f"Weigh the car with trucks, couplers and every part that belongs to it.{target}{add}", "g")
+    if sums.to_add is None or sums.to_add.value > 0:
+        order.act(
+            "add_weight",
+            "Add weight low and in the middle, on top of the floor, the same at both ends; fix it so that it cannot "
+            "move. Nothing is closed before it was weighed.",
+            after=("weighed", "floor_seated", "fit"),
+            caution="lead",
+        )
+
+
+def _last(plan: Plan, order: Order) -> None:
+    order.part = "Last check and paint"
+    order.hold(
+        "gauged",
+        "The whole car on track: both couplers at the gauge, trip pins clear, wheels in gauge, both trucks free, one "
+        "of them turning only and one free to rock as well; it rolls by itself and goes round your sharpest curve. "
+        "Write the heights into [found] of the car file.",
+        "A",
+        "B",
+        "g",
+    )
+    scheme = f" Scheme: {plan.car.finish.scheme}." if plan.car.finish.scheme else ""
+    order.act(
+        "paint",
+        "Take trucks and couplers off, wash the parts, prime and paint as the labels say; no paint on bearing faces, "
+        f"screw threads or where the couplers move.{scheme}",
+        after=("gauged",),
+        caution="spray",
+    )

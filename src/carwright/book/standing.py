@@ -1,0 +1,149 @@
+"""The cover, and what stands and what fails: every check with its mend, every unknown with what to measure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from carwright.book.cautions import LABELS_FIRST
+from carwright.car.model import ENDS
+from carwright.draw.blocks import (
+    Block,
+    Caution,
+    Columns,
+    Contents,
+    Facts,
+    Heading,
+    Judged,
+    Note,
+    Picture,
+    Prose,
+    Table,
+    Verdicts,
+)
+from carwright.draw.labels import needs_words, number
+from carwright.draw.outline import side_view
+from carwright.draw.strokes import bounds, ink
+from carwright.draw.views import plan_shape, said_scale
+from carwright.findings import VERDICT_ORDER, Finding
+from carwright.lengths import number_in, show_in
+from carwright.plan.model import Plan
+
+__all__ = ["cover_blocks", "short_name", "standing_blocks"]
+
+_SCALES = (3.0, 2.0, 1.0, 1 / 2, 1 / 3, 1 / 4, 1 / 5, 1 / 6, 1 / 8, 1 / 10)
+
+
+def short_name(check: str) -> str:
+    """Return a check's name in words, its end as a capital: "Coupler height A"."""
+    words = check.replace("_", " ")
+    for end in ENDS:
+        words = words.replace(f" {end} ", f" {end.upper()} ")
+        if words.endswith(f" {end}"):
+            words = words[:-1] + end.upper()
+    return words[:1].upper() + words[1:]
+
+
+def cover_blocks(plan: Plan, *, width_mm: float) -> tuple[Block, ...]:
+    """Return the cover: the car drawn, what it is, how it stands, what comes first, and the list of pages."""
+    shape = plan_shape(plan)
+    scale = next((k for k in _SCALES if _wide(plan, k) <= width_mm), _SCALES[-1])
+    drawing = side_view(plan.car, shape, plan.pieces, scale=scale)
+    left: tuple[Block, ...] = (Heading("The car"), Facts(_facts(plan)), Heading("How it stands"), *_summary(plan))
+    right: tuple[Block, ...] = (Heading("In this book"), Contents())
+    return (
+        Picture(drawing, centred=True),
+        Note(
+            f"Left side, {said_scale(scale)}, end B to the right. Dashed: hidden, or not measured and drawn at a usual "
+            "size. Dash and two dots: missing from the car."
+        ),
+        Columns(left, right, 0.56),
+        Caution(LABELS_FIRST, word="First"),
+    )
+
+
+def _wide(plan: Plan, scale: float) -> float:
+    return bounds(ink(side_view(plan.car, plan_shape(plan), plan.pieces, scale=scale))).width_mm + 1.0
+
+
+def _facts(plan: Plan) -> tuple[tuple[str, str], ...]:
+    info, units = plan.car.info, plan.car.info.units
+    ratio = f", 1 : {info.ratio.value:g}" if info.ratio is not None else ""
+    kind = info.type + (f" ({plan.kind})" if plan.kind and plan.kind != info.type else "") if info.type else ""
+    years = [
+        f"{words} {year}"
+        for words, year in (("built", info.built), ("rebuilt", info.rebuilt), ("modelled", info.year))
+        if year
+    ]
+    body = plan.car.body
+    pairs = [
+        ("Scale", f"{info.scale}{ratio}"),
+        ("Type", kind),
+        ("Year", ", ".join(years)),
+        ("Standard", info.standard),
+        ("Length over the ends", "" if body.length is None else f"{number(body.length, units)} {units}"),
+        ("Missing", ", ".join(info.missing)),
+        ("Sharpest curve", "" if info.radius is None else info.radius.text or show_in(info.radius.value, units)),
+        ("Lengths in this book", "inches" if units == "in" else "millimetres"),
+    ]
+    return tuple((label, value) for label, value in pairs if value)
+
+
+def _summary(plan: Plan) -> tuple[Block, ...]:
+    counts = {verdict: sum(each.verdict == verdict for each in plan.findings) for verdict in VERDICT_ORDER}
+    words = {"fail": "fail", "watch": "to watch", "unknown": "not known yet", "stale": "stale", "ok": "ok"}
+    told = ", ".join(f"{counts[verdict]} {words[verdict]}" for verdict in VERDICT_ORDER if counts[verdict])
+    worst = [each for each in plan.findings if each.verdict == "fail"]
+    blocks: list[Block] = [Prose(f"Checks: {told}." if told else "Nothing could be checked yet.")]
+    for each in worst[:2]:
+        blocks.append(Note(f"{short_name(each.check)} fails: {each.because} {each.mend}".strip()))
+    if len(worst) > 2:
+        blocks.append(Note(f"{len(worst) - 2} more fail; see What stands and what fails."))
+    return tuple(blocks)
+
+
+def standing_blocks(plan: Plan) -> tuple[Block, ...]:
+    """Return every finding, the worst first; those that are ok as plain rows under one heading."""
+    blocks: list[Block] = []
+    open_ones = [each for each in plan.findings if each.verdict != "ok"]
+    if open_ones:
+        blocks.append(
+            Prose(
+                "What fails is settled before the first cut. What is to watch is inside its limit by little, or known "
+                "only by custom or from memory. What is not known waits for the measurement named."
+            )
+        )
+        blocks.append(Verdicts(tuple(_judged(plan, each) for each in open_ones)))
+    else:
+        blocks.append(Prose("Nothing fails and nothing waits."))
+    blocks += _fine([each for each in plan.findings if each.verdict == "ok"])
+    return tuple(blocks)
+
+
+def _judged(plan: Plan, finding: Finding) -> Judged:
+    mend = finding.mend
+    if finding.needs:
+        mend = f"Measure {needs_words(finding.needs)}; {mend[:1].lower()}{mend[1:]}" if mend else ""
+        mend = f"Measure {needs_words(finding.needs)}." if finding.verdict == "unknown" else mend
+    return Judged(finding.verdict, short_name(finding.check), finding.because, mend, _margin(plan, finding))
+
+
+def _margin(plan: Plan, finding: Finding) -> str:
+    if finding.margin is None:
+        return ""
+    units, size = plan.car.info.units, abs(finding.margin.value)
+    if finding.unit == "mm":
+        told = show_in(size, units)
+        if float(number_in(size, units)) == 0.0 and finding.margin.value < 0:
+            told = f"less than {'0.001 in' if units == 'in' else '0.01 mm'}"
+    else:
+        unit = {"deg": "°", "count": ""}.get(finding.unit, f" {finding.unit}")
+        told = f"{size:.0f}" if finding.unit == "count" else f"{size:.1f}{unit}"
+    return f"{told} to spare" if finding.margin.value >= 0 else f"{told} beyond"
+
+
+def _fine(findings: Sequence[Finding]) -> list[Block]:
+    if not findings:
+        return []
+    rows = tuple((short_name(each.check), each.because, each.source) for each in findings)
+    table = Table(("Check", "Found", "Limit by"), rows, (36.0, 0.0, 46.0), (False, False, False))
+    return [Heading(f"These {len(findings)} are ok"), table]

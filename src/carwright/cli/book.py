@@ -1,0 +1,73 @@
+"""``carwright book``: the build book of a car, as one PDF."""
+
+from __future__ import annotations
+
+import json as json_format
+from pathlib import Path
+from typing import Literal
+
+__all__ = ["command"]
+
+
+def command(
+    car: Path,
+    /,
+    *,
+    out: Path | None = None,
+    paper: Literal["letter", "a4"] | None = None,
+    printed_x: str | None = None,
+    printed_y: str | None = None,
+    printer: str | None = None,
+    shelf: Path | None = None,
+    json: bool = False,
+) -> int:
+    """Make the build book: checks, drawings, tables, templates, order of work, working and sources.
+
+    Pages that are true to size carry bars of 100 mm and 4 in; what you measure on
+    them goes in with --printed-x and --printed-y, as for draw. Status 1 when a
+    check of the plan fails: the book then says so on its first pages.
+
+    Args:
+        car: The car file.
+        out: The PDF, or a folder for it; without it, the folder you are in.
+        paper: letter or a4. Without it, letter for cars in inches, a4 for those in millimetres.
+        printed_x: What the 100 mm bar across the page measured, such as 99.7 or "3.925 in" (or "4.01 in of 4 in").
+        printed_y: What the 100 mm bar up the page measured.
+        printer: A name for the printer, under which its correction is remembered.
+        shelf: A file with the shop's shelf, beside the car file's own.
+        json: Print what was written for other programs.
+    """
+    from carwright.book.contents import book_pdf
+    from carwright.book.steps import steps_of
+    from carwright.car.read import read_car_file, read_shelf_file
+    from carwright.cli.draw import correction_of, stem_of
+    from carwright.draw.files import checked_place, write_file
+    from carwright.findings import worst_verdict
+    from carwright.plan import make_plan
+
+    correction = correction_of(printed_x, printed_y, printer)
+    plan = make_plan(read_car_file(car, shelf=None if shelf is None else read_shelf_file(shelf)).car)
+    chosen = paper or ("letter" if plan.car.info.units == "in" else "a4")
+    name = f"{stem_of(car)}-book.pdf"
+    place = Path(name) if out is None else out / name if out.is_dir() or not out.suffix else out
+    checked_place(place, ".pdf", source=car)
+    write_file(place, book_pdf(plan, paper=chosen, correction=correction))
+    verdict = worst_verdict(plan.findings)
+    if json:
+        steps = steps_of(plan)
+        told = {
+            "path": str(place),
+            "paper": chosen,
+            "steps": len(steps),
+            "holds": sum(step.hold for step in steps),
+            "verdict": verdict,
+            "correction": {"x": correction.x, "y": correction.y, "printer": correction.printer or None},
+        }
+        print(json_format.dumps(told, ensure_ascii=False, indent=2))
+    else:
+        from carwright.cli.page import plain
+
+        print(f"wrote {plain(str(place))}")
+        said = plain(correction.said())
+        print(f"{said[:1].upper()}{said[1:]}. Check the bars before you cut.")
+    return 1 if verdict == "fail" else 0

@@ -1,0 +1,42 @@
+"""Working as it stands on paper: arithmetic in the signs of the trade, numbers with as many digits as add up."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Final
+
+from carwright.lengths import number_in
+
+__all__ = ["UNIT_WORDS", "digits", "inches", "on_paper"]
+
+UNIT_WORDS: Final[Mapping[str, str]] = MappingProxyType(
+    {"deg": "°", "mm2": "mm²", "n": "N", "count": "", "ratio": "", "year": ""}
+)
+"""Units of workings that are written otherwise than they are named."""
+
+
+def on_paper(formula: str) -> str:
+    """Return program arithmetic as it is written on paper: times signs, squares, no brackets round a single thing."""
+    text = formula.replace("**2", "²").replace("**3", "³").replace("*", "×")
+    text = re.sub(r"\s*×\s*", " × ", text)
+    text = re.sub(r"\(\(([^()]*)\)\)", r"(\1)", text)
+    text = re.sub(r"(?<![A-Za-z0-9_])\(([A-Za-z0-9_.]+)\)", r"\1", text)
+    return re.sub(r"^\(([^()]*)\)$", r"\1", text)
+
+
+def digits(value: float) -> str:
+    """Return a number to four decimals, below one to four figures, without idle zeros: enough to add up on paper."""
+    if abs(value) < 1e-9:
+        return "0"
+    if not 5e-5 <= abs(value) < 1e15:
+        return f"{value:.4g}"
+    places = 4 if abs(value) >= 1 else 3 - math.floor(math.log10(abs(value)))
+    return f"{value:.{places}f}".rstrip("0").rstrip(".")
+
+
+def inches(mm: float) -> str:
+    """Return a length in inches with its unit, to a ten-thousandth."""
+    return f"{number_in(mm, 'in', tolerance_mm=0.001)} in"
