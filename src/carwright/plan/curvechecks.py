@@ -8,6 +8,7 @@ from typing import Final, Literal
 from carwright.findings import Finding
 from carwright.plan.checks import called
 from carwright.plan.curvemodel import CurveAnswer, CurveLimit, CurveVerdict, VerdictName
+from carwright.plan.curvestandards import standard_findings
 from carwright.working import Working, derive
 
 __all__ = ["curve_findings"]
@@ -57,6 +58,8 @@ def _of_verdict(answer: CurveAnswer, each: CurveVerdict) -> Finding:
     )
     least = f"; the least radius is {_shown(each.least_radius, units)}" if each.least_radius is not None else ""
     mend = _MENDS[each.name] if each.verdict != "ok" else ""
+    if mend and each.part.endswith("body corners"):
+        mend = "Longer shanks, couplers pivoted nearer the ends, or a larger radius."
     because = f"{what}: {goes}{about}{least}."
     return Finding(check, each.verdict, because, each.least_radius, radius, margin, "mm", mend, "geometry")
 
@@ -84,6 +87,30 @@ def _sanity(answer: CurveAnswer) -> Finding | None:
     return Finding("curve_ratio", "ok", because, ratio, unit="", source="common practice")
 
 
+def _mount(answer: CurveAnswer) -> Finding | None:
+    """Return whether the couplers are better left on the trucks, and from which radius the body is right for them."""
+    mounting, units = answer.mounting, answer.plan.car.info.units
+    if mounting is None or mounting.now is None or mounting.other is None:
+        return None
+    radius = mounting.body_radius
+    body = f"Body-mounted couplers reach round curves from {_shown(radius, units)}" if radius is not None else ""
+    margin = None
+    if radius is not None and answer.radius is not None:
+        margin = derive("radius to spare for couplers on the body", "r - l", r=answer.radius, l=radius)
+    if not mounting.on_truck and not mounting.now and mounting.other:
+        because = f"{body or 'Body-mounted couplers reach round no curve'}: on this track leave them on the trucks."
+        mend = "Leave the couplers on the trucks, or ease the track to that radius and mount them on the body."
+        return Finding("curve_mount", "watch", because, answer.radius, radius, margin, "mm", mend, "geometry")
+    if mounting.on_truck and mounting.now:
+        right = mounting.other
+        because = (
+            f"{body or 'Body-mounted couplers would reach round every curve'}: here they "
+            f"{'could go on the body' if right else 'belong on the trucks, where they are'}."
+        )
+        return Finding("curve_mount", "ok", because, answer.radius, radius, margin, source="geometry")
+    return None
+
+
 def curve_findings(answer: CurveAnswer) -> Iterator[Finding]:
     """Yield the findings of a study, in no order.
 
@@ -96,6 +123,10 @@ def curve_findings(answer: CurveAnswer) -> Iterator[Finding]:
         found = _of_touch(answer, limit)
         if found is not None:
             yield found
+    mount = _mount(answer)
+    if mount is not None:
+        yield mount
+    yield from standard_findings(answer)
     ratio = _sanity(answer)
     if ratio is not None:
         yield ratio

@@ -14,7 +14,7 @@ from carwright.track.steady import Steady
 from carwright.track.trackfile import Segment
 from carwright.working import Working
 
-__all__ = ["VERDICTS", "CurveAnswer", "CurveLimit", "CurveVerdict", "VerdictName"]
+__all__ = ["VERDICTS", "CurveAnswer", "CurveLimit", "CurveVerdict", "Mounting", "VerdictName"]
 
 VerdictName = Literal["alone", "pulled", "pushed", "coupled"]
 VERDICTS: Final[tuple[VerdictName, ...]] = ("alone", "pulled", "pushed", "coupled")
@@ -59,6 +59,24 @@ class CurveVerdict:
 
 
 @dataclass(frozen=True, slots=True)
+class Mounting:
+    """Body or truck: how the couplers go round mounted the other way.
+
+    Args:
+        on_truck: whether they are on the trucks now.
+        now: whether both cars go round in a pull as they are; None where that is not known.
+        other: the same with the couplers mounted the other way.
+        body_radius: least radius, of a curve that begins without easement, on which body-mounted couplers reach; None
+            where every one does, or none.
+    """
+
+    on_truck: bool
+    now: bool | None
+    other: bool | None
+    body_radius: Working | None
+
+
+@dataclass(frozen=True, slots=True)
 class CurveAnswer:
     """Everything that a study of one car on one track says.
 
@@ -75,6 +93,7 @@ class CurveAnswer:
         verdicts: the four.
         touching: what each truck touches.
         findings: sorted, the worst first.
+        mounting: couplers on body or trucks; None where the car cannot be coupled for want of sizes.
         study: the sweep behind it, for drawings; None where the car cannot be placed for want of sizes.
     """
 
@@ -90,6 +109,7 @@ class CurveAnswer:
     verdicts: tuple[CurveVerdict, ...]
     touching: tuple[TouchAnswer, ...]
     findings: tuple[Finding, ...]
+    mounting: Mounting | None
     study: Study | None
 
     def verdict(self, name: VerdictName) -> CurveVerdict:

@@ -10,23 +10,23 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
-from carwright.car.model import Car
+from carwright.car.model import Car, Ends
 from carwright.findings import VERDICT_ORDER, Verdict
-from carwright.plan.curvecar import CurveCar, curve_car, extreme_car, under_another_name, vehicle_of
+from carwright.plan.curvecar import CurveCar, curve_car, extreme_car, under_another_name
 from carwright.plan.curvechecks import curve_findings
-from carwright.plan.curvemodel import CurveAnswer, CurveLimit, CurveVerdict
+from carwright.plan.curvemodel import CurveAnswer, CurveLimit, CurveVerdict, Mounting
 from carwright.plan.curvestudy import Study
+from carwright.plan.curvetrack import long_enough, reverses, same_scale, segments_of, train_mm, wide_enough
 from carwright.plan.model import Plan
 from carwright.plan.stages import make_plan
 from carwright.plan.touching import TouchAnswer, touches
 from carwright.problems import InputError, Problem
 from carwright.reference import scale_gauge
 from carwright.reference.clearances import extremes
-from carwright.track.layout import curve_between_straights, sharpest
+from carwright.track.layout import sharpest
 from carwright.track.limits import Bite, Place, smallest_radius
-from carwright.track.placing import Vehicle
 from carwright.track.sweep import Sweep
-from carwright.track.trackfile import Segment, Track
+from carwright.track.trackfile import Track
 from carwright.working import Working, derived, typed
 
 __all__ = ["curve_study", "slack_of"]
@@ -73,7 +73,7 @@ def curve_study(
     other = own if neighbour is None else under_another_name(curve_car(neighbour), "with.")
     gauge = scale_gauge(car.info.scale, car.info.standard)
     if track is not None:
-        _same_scale(track, car, file)
+        same_scale(track, car, file)
         least = sharpest(track.segments, gauge=gauge)
     else:
         least = radius if radius is not None else car.info.radius
@@ -86,92 +86,15 @@ def curve_study(
                 )
             )
     plan = make_plan(replace(car, info=replace(car.info, radius=least)))
-    _wide_enough(own, track, least, file)
-    single = Study(own, None, _segments(track, least, own, own), gauge, slack, file) if own.stands else None
+    wide_enough(own, track, least, file)
+    single = Study(own, None, segments_of(track, least, own, own), gauge, slack, file) if own.stands else None
     pair = None
     if own.couples and other.couples:
-        pair = Study(own, other, _segments(track, least, own, other), gauge, slack, file)
+        pair = Study(own, other, segments_of(track, least, own, other), gauge, slack, file)
     if single is not None:
-        _long_enough(single, pair, track, file)
+        long_enough(single, pair, track, file)
     maker = _Maker(plan, own, neighbour is not None, track, least, single, pair, gauge, slack, file)
     return maker.answer()
-
-
-def _same_scale(track: Track, car: Car, file: str) -> None:
-    from carwright.reference import scale_word
-
-    if track.scale and track.scale != scale_word(car.info.scale):
-        raise InputError(
-            Problem(
-                f"the track is in {track.scale} and the car in {car.info.scale}",
-                track.scale,
-                car.info.scale,
-                "Take a track of the car's own scale.",
-                key="track.scale",
-                file=file,
-            )
-        )
-
-
-def _wide_enough(car: CurveCar, track: Track | None, least: Working | None, file: str) -> None:
-    """Refuse a radius smaller than half the truck centres, naming the segment."""
-    if not car.stands or least is None:
-        return
-    half = (car.sizes["truck_a"].value + car.sizes["truck_b"].value) / 2.0
-    segments = track.segments if track is not None else ()
-    bad = [each for each in segments if each.radius is not None and each.radius.value < half]
-    where = bad[0].radius if bad else least
-    if where is None or where.value >= half:
-        return
-    lead = f"segment {bad[0].number}: " if bad else ""
-    raise InputError(
-        Problem(
-            f"{lead}the radius is smaller than half the truck centres",
-            where.text,
-            f"more than {half:.1f} mm ({half / 25.4:.2f} in)",
-            "Take a larger radius.",
-            key=where.key,
-            file=file,
-            line=where.line,
-        )
-    )
-
-
-def _train_mm(first: Vehicle, second: Vehicle | None) -> float:
-    """Return the length from the first axle to the last of one car or of two on straight track."""
-    if second is None:
-        return first.base_mm
-    apart = first.coupled_mm(second)
-    assert apart is not None
-    return first.a.truck_mm + first.a.wheelbase_mm / 2.0 + apart + second.b.truck_mm + second.b.wheelbase_mm / 2.0
-
-
-def _segments(track: Track | None, least: Working | None, car: CurveCar, other: CurveCar) -> tuple[Segment, ...]:
-    if track is not None:
-        return track.segments
-    assert least is not None
-    first = vehicle_of(car)
-    second = vehicle_of(other) if car.couples and other.couples else None
-    return curve_between_straights(least, train_mm=_train_mm(first, second) if second is not None else first.base_mm)
-
-
-def _long_enough(single: Study, pair: Study | None, track: Track | None, file: str) -> None:
-    study = pair or single
-    first, second = study.vehicles()
-    train, length = _train_mm(first, second), study.path().length_mm
-    if track is not None and length < train + 1.0:
-        last = track.segments[-1]
-        raise InputError(
-            Problem(
-                f"the track ends with segment {last.number} after {length:.0f} mm: it is shorter than the train",
-                f"{length:.1f} mm",
-                f"more than {train:.0f} mm, from the first axle to the last",
-                "Write a longer straight before and behind the curves.",
-                key=f"track.segment[{last.number}]",
-                file=file,
-                line=last.line or None,
-            )
-        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,9 +121,9 @@ class _Maker:
         limits = (*self._swing_limits(bites), *self._touch_limits(touching))
         verdicts = (
             self._alone(touching, worst),
-            *self._drawn(self.pair, "pulled", worst),
-            *self._drawn(self.pair, "pushed", worst),
-            self._coupled(worst),
+            _pair_verdict(self.pair, "pulled", self._place()),
+            _pair_verdict(self.pair, "pushed", self._place()),
+            self._coupled(),
         )
         neighbour = self.pair.other.name if self.named and self.pair is not None and self.pair.other is not None else ""
         answer = CurveAnswer(
@@ -216,6 +139,7 @@ class _Maker:
             verdicts,
             touching,
             (),
+            self._mounting(),
             study,
         )
         findings = sorted(
@@ -317,20 +241,39 @@ class _Maker:
         inputs = {"a": sizes["truck_a"], "c": sizes["truck_b"], "b": sizes["wheelbase_a"]}
         return derived("least radius on which the trucks stand", "hypot((a + c)/2, b/2)", inputs)
 
+    def _mounting(self) -> Mounting | None:
+        """Return how the couplers do on the body and on the trucks; both are placed on the same track."""
+        pair = self.pair
+        if pair is None or pair.other is None:
+            return None
+        on_truck = pair.car.on_truck.b
+        turned = Ends(not on_truck, not on_truck)
+        other = replace(
+            pair,
+            car=replace(pair.car, on_truck=turned),
+            other=replace(pair.other, on_truck=turned),
+            _sweeps={},
+            _radii={},
+        )
+        place = self._place()
+        body = other if on_truck else pair
+        bites = [each for each in body.radii((place,), push=False) if each.what.startswith("coupler")]
+        tightest = max(bites, key=lambda each: each.radius_mm, default=None)
+        radius = None
+        if tightest is not None and 0.0 < tightest.radius_mm < math.inf:
+            words = "least radius for couplers on the body"
+            radius = body.radius(tightest.what, place, (place,), words, push=False)
+        return Mounting(on_truck, _reaches(pair), _reaches(other), radius)
+
     @staticmethod
     def _placed(study: Study) -> bool:
         return study.sweep().placed
 
-    def _drawn(
-        self, pair: Study | None, name: Literal["pulled", "pushed"], worst: Mapping[str, Working]
-    ) -> tuple[CurveVerdict]:
-        return (_pair_verdict(pair, name, self._place()),)
-
     def _place(self) -> Place:
         """Return where a least radius is looked for: in a bare reverse where the track has one, else at a beginning."""
-        return "reverse" if self.track is not None and _reverses(self.track.segments, self.own) else "entry"
+        return "reverse" if self.track is not None and reverses(self.track.segments, self.own) else "entry"
 
-    def _coupled(self, worst: Mapping[str, Working]) -> CurveVerdict:
+    def _coupled(self) -> CurveVerdict:
         if self.named:
             both = [_pair_verdict(self.pair, name, self._place()) for name in ("pulled", "pushed")]
             named = self.pair.other.name if self.pair is not None and self.pair.other is not None else ""
@@ -341,17 +284,18 @@ class _Maker:
         found: list[CurveVerdict] = []
         for extreme in extremes(info.scale, info.standard):
             other = extreme_car(self.own, name=extreme.name, length=extreme.length, centers=extreme.centers)
-            segments = _segments(self.track, self.radius, self.own, other)
+            segments = segments_of(self.track, self.radius, self.own, other)
             study = Study(self.own, other, segments, self.gauge, self.slack, self.file)
             first, second = study.vehicles()
             assert second is not None
-            if study.path().length_mm < _train_mm(first, second) + 1.0:
+            if study.path().length_mm < train_mm(first, second) + 1.0:
                 found.append(CurveVerdict("coupled", "unknown", None, f"{extreme.name}: the track is too short for it"))
                 continue
             if self.radius is not None and self.radius.value < smallest_radius(second):
                 found.append(CurveVerdict("coupled", "watch", None, f"{extreme.name} does not stand on it"))
                 continue
-            verdict = _worse([_pair_verdict(study, "pulled", self._place())], extreme.name)
+            place = self._place()
+            verdict = _worse([_pair_verdict(study, "pulled", place, (place,), push=False)], extreme.name)
             # What is known of a neighbour only from memory fails nobody.
             capped: Verdict = "watch" if extreme.from_memory and verdict.verdict == "fail" else verdict.verdict
             found.append(replace(verdict, verdict=capped))
@@ -389,8 +333,23 @@ def _worse(verdicts: Sequence[CurveVerdict], neighbour: str) -> CurveVerdict:
     return CurveVerdict("coupled", worst.verdict, least.least_radius, part)
 
 
-def _pair_verdict(pair: Study | None, name: Literal["pulled", "pushed"], place: Place) -> CurveVerdict:
-    """Return how two cars go round, pulled or pushed, and from which radius."""
+def _pair_verdict(
+    pair: Study | None,
+    name: Literal["pulled", "pushed"],
+    place: Place,
+    places: Sequence[Place] = _PLACES,
+    *,
+    push: bool = True,
+) -> CurveVerdict:
+    """Return how two cars go round, pulled or pushed, and from which radius.
+
+    Args:
+        pair: the two cars; None where they cannot be coupled for want of sizes.
+        name: which of the two.
+        place: where a least radius is looked for.
+        places: all those that are looked at together with it.
+        push: whether they are pushed, too.
+    """
     if pair is None or pair.other is None:
         return CurveVerdict(name, "unknown", None, "")
     sweep: Sweep = pair.sweep()
@@ -409,13 +368,13 @@ def _pair_verdict(pair: Study | None, name: Literal["pulled", "pushed"], place: 
         else:
             unknown = unknown or peak is None
             failing = failing or (peak is not None and peak.value < 0.0)
-    bites = [each for each in pair.radii(_PLACES) if each.place == place and each.what in wanted]
+    bites = [each for each in pair.radii(places, push=push) if each.place == place and each.what in wanted]
     tightest = max(bites, key=lambda each: each.radius_mm, default=None)
     part, least = "", None
     if tightest is not None and tightest.radius_mm > 0.0:
         part = _PART_WORDS.get(tightest.what, "body corners")
         if math.isfinite(tightest.radius_mm):
-            least = pair.radius(tightest.what, place, _PLACES, f"least radius, {name}")
+            least = pair.radius(tightest.what, place, places, f"least radius, {name}", push=push)
     on_truck = pair.car.on_truck.b or pair.other.on_truck.a
     verdict: Verdict = "fail" if failing else "unknown" if unknown else "ok"
     if verdict == "ok" and name == "pushed" and on_truck:
@@ -423,25 +382,21 @@ def _pair_verdict(pair: Study | None, name: Literal["pulled", "pushed"], place: 
     return CurveVerdict(name, verdict, least, part)
 
 
-def _reverses(segments: Sequence[Segment], car: CurveCar) -> bool:
-    """Return whether curves of opposite hand follow each other with less than a car's length of straight between."""
-    if not car.stands:
-        return False
-    room = vehicle_of(car).base_mm
-    hand: bool | None = None
-    straight = 0.0
-    for segment in segments:
-        if segment.kind == "straight":
-            straight += segment.length.value if segment.length is not None else 0.0
-            continue
-        left = segment.left != (segment.kind == "turnout" and segment.out)
-        if segment.kind == "easement":
-            straight, hand = room, left
-            continue
-        if hand is not None and hand != left and straight < room:
-            return True
-        hand, straight = left, 0.0
-    return False
+def _reaches(pair: Study) -> bool | None:
+    """Return whether both couplers stay within their swing on the track; None where a swing is not known."""
+    assert pair.other is not None
+    sweep = pair.sweep()
+    swings = (
+        ("coupler_front", pair.car.sizes.get("swing_b")),
+        ("coupler_rear", pair.other.sizes.get("swing_a")),
+    )
+    if any(swing is None for _, swing in swings):
+        return None
+    return sweep.placed and all(
+        figure in sweep.peaks and sweep.peaks[figure].value <= swing.value
+        for figure, swing in swings
+        if swing is not None
+    )
 
 
 def slack_of(text: str, value_mm: float) -> Working:

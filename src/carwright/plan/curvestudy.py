@@ -94,16 +94,18 @@ class Study:
             self._sweeps[key] = found
         return found
 
-    def radii(self, places: Sequence[Place], moved: Mapping[str, float] | None = None) -> tuple[Bite, ...]:
-        """Return the least radii of the two cars; both must couple."""
+    def radii(
+        self, places: Sequence[Place], moved: Mapping[str, float] | None = None, *, push: bool = True
+    ) -> tuple[Bite, ...]:
+        """Return the least radii of the two cars; both must couple. Without ``push`` only those of a pull."""
         given = dict(moved or {})
-        key = (*((place, 0.0) for place in places), *sorted(given.items()))
+        key = (("push", float(push)), *((place, 0.0) for place in places), *sorted(given.items()))
         found = self._radii.get(key)
         if found is None:
             car, other = self.vehicles(given)
             assert other is not None
             slack = given.get("slack", 0.0 if self.slack is None else self.slack.value)
-            found = least_radii(car, other, slack_mm=slack, places=places)
+            found = least_radii(car, other, slack_mm=slack, places=places, push=push)
             self._radii[key] = found
         return found
 
@@ -139,12 +141,12 @@ class Study:
             function=again,
         )
 
-    def radius(self, what: str, place: Place, places: Sequence[Place], name: str) -> Working:
+    def radius(self, what: str, place: Place, places: Sequence[Place], name: str, *, push: bool = True) -> Working:
         """Return the least radius at which a limit does not bite yet, as a number with its working."""
         inputs, names = self._inputs(what, limit=True)
 
         def again(*values: float) -> float:
-            found = self.radii(places, self._moved(names, inputs, values))
+            found = self.radii(places, self._moved(names, inputs, values), push=push)
             return next(each.radius_mm for each in found if (each.what, each.place) == (what, place))
 
         words = {

@@ -80,7 +80,13 @@ def _legs(place: Place, radius_mm: float, train_mm: float) -> tuple[Arc, ...]:
 
 
 def _margins(
-    cases: Sequence[tuple[Place, float]], car: Vehicle, other: Vehicle, *, slack_mm: float, closely: bool
+    cases: Sequence[tuple[Place, float]],
+    car: Vehicle,
+    other: Vehicle,
+    *,
+    slack_mm: float,
+    push: bool,
+    closely: bool,
 ) -> dict[str, Floats]:
     """Return by how much each figure is inside its limit (deg or mm; negative outside), one value for each case."""
     train = 1.15 * (car.base_mm + other.base_mm + (car.coupled_mm(other) or 0.0))
@@ -92,7 +98,7 @@ def _margins(
     front, rear = joint.front, joint.rear
     axles = (s, front.s_second, front.s_third, front.s_last, rear.s_first, rear.s_second, rear.s_third, rear.s_last)
     s = with_joints(s, axles, np.concatenate([begin, begin + train], axis=1))
-    push = car.b.swing_deg is not None and other.a.swing_deg is not None
+    push = push and car.b.swing_deg is not None and other.a.swing_deg is not None
 
     def evaluate(at: Floats) -> Mapping[str, Floats]:
         found = coupled(path, stand(path, at, car), car, other)
@@ -119,7 +125,12 @@ def _margins(
 
 
 def least_radii(
-    car: Vehicle, other: Vehicle, *, slack_mm: float = 0.0, places: Sequence[Place] = ("steady", "entry", "reverse")
+    car: Vehicle,
+    other: Vehicle,
+    *,
+    slack_mm: float = 0.0,
+    places: Sequence[Place] = ("steady", "entry", "reverse"),
+    push: bool = True,
 ) -> tuple[Bite, ...]:
     """Return where each limit of two coupled cars bites, as far as their sizes are known.
 
@@ -128,6 +139,7 @@ def least_radii(
         other: the one behind it.
         slack_mm: by which the heads run together in a push.
         places: where on the track.
+        push: whether the gap in a push is asked for.
 
     Returns:
         For each place the couplers' swing against their stops (where it is known), the gap between the bodies, and
@@ -137,7 +149,7 @@ def least_radii(
     tried = np.geomspace(low, MOST_BASES * max(car.base_mm, other.base_mm), _COARSE)
     cases: list[tuple[Place, float]] = [(place, float(radius)) for place in places for radius in tried]
     with np.errstate(all="ignore"):  # a car that cannot stand somewhere comes out as not a number
-        margins = _margins(cases, car, other, slack_mm=slack_mm, closely=False)
+        margins = _margins(cases, car, other, slack_mm=slack_mm, push=push, closely=False)
     found: list[Bite] = []
     open_brackets: list[tuple[str, Place, float, float]] = []
     for name, each in margins.items():
@@ -152,7 +164,7 @@ def least_radii(
                 open_brackets.append((name, place, float(tried[bad[-1]]), float(tried[bad[-1] + 1])))
     for turn, count in enumerate(_FINE):
         last = turn == len(_FINE) - 1
-        open_brackets = _narrowed(open_brackets, count, car, other, slack_mm=slack_mm, closely=last)
+        open_brackets = _narrowed(open_brackets, count, car, other, slack_mm=slack_mm, push=push, closely=last)
     found += [Bite(name, place, high) for name, place, _, high in open_brackets]
     order = {(name, place): n for n, (name, place) in enumerate((n, p) for p in places for n in _SINGLE)}
     return tuple(sorted(found, key=lambda each: order[each.what, each.place]))
@@ -165,6 +177,7 @@ def _narrowed(
     other: Vehicle,
     *,
     slack_mm: float,
+    push: bool,
     closely: bool,
 ) -> list[tuple[str, Place, float, float]]:
     """Return each bracket at a finer step; ``closely`` the last time, when its upper end is the answer itself."""
@@ -176,7 +189,7 @@ def _narrowed(
     for _, place, low, high in wide:
         cases += [(place, float(radius)) for radius in np.linspace(low, high, count)]
     with np.errstate(all="ignore"):
-        margins = _margins(cases, car, other, slack_mm=slack_mm, closely=closely)
+        margins = _margins(cases, car, other, slack_mm=slack_mm, push=push, closely=closely)
     found = []
     for at, (name, place, low, high) in enumerate(wide):
         own = margins[name][at * count : (at + 1) * count]
