@@ -35,7 +35,7 @@ def _forget() -> None:
 
 
 def benches() -> Iterator[Measured]:
-    """Yield the start, the plan and the true-size template, each against its promise."""
+    """Yield the start, the plan, the true-size template and the build book, each against its promise."""
     program = str(Path(sys.executable).with_name("carwright"))
     bare = ("bare Python", _command(sys.executable, "-c", "pass"))
     yield measure(
@@ -60,4 +60,11 @@ def benches() -> Iterator[Measured]:
             _command(program, "draw", str(CAR), "--view", "template", "--format", "pdf", "--out", out),
             cold=_forget,
             promises=[Promise("median_ms", 1500)],
+        )
+        book = str(Path(folder) / "book.pdf")
+        yield measure(
+            "build book as PDF",
+            _command(program, "book", str(CAR), "--out", book),
+            cold=_forget,
+            promises=[Promise("median_ms", 3000)],
         )

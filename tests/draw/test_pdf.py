@@ -2,88 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
-
 import numpy as np
-import pypdfium2
 import pytest
-from numpy.typing import NDArray
 from tests.draw.cars import BOXCAR, HOSTILE, LONG_CAR, SHELL, WIDE_CAR, plan_of
+from tests.draw.pixels import PER_MM, TOLERANCE_MM, dark, lying, opened, standing, text_of
 
 from carwright.car.read import read_car
 from carwright.draw.bars import Correction, factor_from
 from carwright.draw.pdf import MARGIN_MM, Note, Page, Paper, field_mm, pdf
 from carwright.draw.sheet import measuring_pages
 from carwright.draw.views import VIEWS, pages_of
-
-DPI = 600
-PER_MM = DPI / 25.4
-"""Pixels to the millimetre."""
-
-TOLERANCE_MM = 0.1
-"""What the bars must keep on paper; one pixel is 0.042 mm."""
-
-
-@contextmanager
-def _opened(data: bytes) -> Iterator[pypdfium2.PdfDocument]:
-    document = pypdfium2.PdfDocument(data)
-    try:
-        yield document
-    finally:
-        document.close()
-
-
-def _dark(data: bytes, page: int = 0, dpi: float = DPI) -> NDArray[np.bool_]:
-    """Return a page as pixels, True where there is ink."""
-    with _opened(data) as document:
-        picture = document[page].render(scale=dpi / 72.0, grayscale=True).to_numpy()
-    return np.asarray(picture[..., 0] if picture.ndim == 3 else picture) < 128
-
-
-def _text(data: bytes, page: int) -> str:
-    with _opened(data) as document:
-        return str(document[page].get_textpage().get_text_range())
-
-
-def _runs(line: NDArray[np.bool_]) -> list[tuple[int, int]]:
-    """Return where ink begins and ends along one line of pixels."""
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], line, [False])).astype(np.int8)))
-    return list(zip(edges[0::2].tolist(), edges[1::2].tolist(), strict=True))
-
-
-def _bars(lines: NDArray[np.bool_]) -> list[float]:
-    """Return the lengths of the bars: lines with two thin ticks and nothing else, 80 mm or more apart, in mm."""
-    found: list[float] = []
-    for line in lines:
-        runs = _runs(line)
-        if len(runs) != 2:
-            continue
-        (a0, a1), (b0, b1) = runs
-        thin = max(a1 - a0, b1 - b0) < 0.5 * PER_MM
-        length = ((b0 + b1) - (a0 + a1)) / 2 / PER_MM
-        if thin and length > 80.0:
-            found.append(length)
-    distinct: list[float] = []
-    for length in sorted(found):
-        if not distinct or length - distinct[-1] > 0.5:
-            distinct.append(length)
-    return distinct
-
-
-def _lying(ink: NDArray[np.bool_]) -> list[float]:
-    """Return the lengths of the bars along the foot of a page, from the left margin's lane to where the words begin."""
-    height = ink.shape[0]
-    left = int((MARGIN_MM + 14.6) * PER_MM)
-    return _bars(ink[height - int(48 * PER_MM) : height - int(21 * PER_MM), left : left + int(117 * PER_MM)])
-
-
-def _standing(ink: NDArray[np.bool_]) -> list[float]:
-    """Return the lengths of the bars in the left lane of a page."""
-    height = ink.shape[0]
-    bottom = height - int(24 * PER_MM)
-    lane = ink[bottom - int(130 * PER_MM) : bottom, int(MARGIN_MM * PER_MM) : int((MARGIN_MM + 14.6) * PER_MM)]
-    return _bars(lane.T)
 
 
 def _one_page(correction: Correction | None, paper: Paper = "letter", *, landscape: bool = False) -> bytes:
@@ -95,24 +23,24 @@ def _one_page(correction: Correction | None, paper: Paper = "letter", *, landsca
 @pytest.mark.parametrize("landscape", [False, True])
 def test_bars_measure_true(paper: Paper, landscape: bool) -> None:
     """Without correction the bars are 100 and 101.6 mm long (4 in of 25.4 mm) both ways, to 0.1 mm."""
-    ink = _dark(_one_page(None, paper, landscape=landscape))
-    assert _lying(ink) == pytest.approx([100.0, 101.6], abs=TOLERANCE_MM)
-    assert _standing(ink) == pytest.approx([100.0, 101.6], abs=TOLERANCE_MM)
+    ink = dark(_one_page(None, paper, landscape=landscape))
+    assert lying(ink) == pytest.approx([100.0, 101.6], abs=TOLERANCE_MM)
+    assert standing(ink) == pytest.approx([100.0, 101.6], abs=TOLERANCE_MM)
 
 
 @pytest.mark.parametrize(("x", "y"), [("99.7", "100.13"), ("90", "110"), ("110", "90")])
 def test_correction_is_applied_once_to_each_axis(x: str, y: str) -> None:
     """A printer that shrinks as its reading says prints the corrected bars true: length x reading / 100 = length."""
     correction = Correction(factor_from(x, option="x"), factor_from(y, option="y"), "Shed")
-    ink = _dark(_one_page(correction))
-    lying, standing = _lying(ink), _standing(ink)
-    assert [each * float(x) / 100 for each in lying] == pytest.approx([100.0, 101.6], abs=TOLERANCE_MM)
-    assert [each * float(y) / 100 for each in standing] == pytest.approx([100.0, 101.6], abs=TOLERANCE_MM)
+    ink = dark(_one_page(correction))
+    across, up = lying(ink), standing(ink)
+    assert [each * float(x) / 100 for each in across] == pytest.approx([100.0, 101.6], abs=TOLERANCE_MM)
+    assert [each * float(y) / 100 for each in up] == pytest.approx([100.0, 101.6], abs=TOLERANCE_MM)
 
 
 def _floor_on_paper(data: bytes, page: int) -> tuple[float, float]:
     """Return length and width of the greatest rectangle of thin lines in the upper half of a page, in mm."""
-    ink = _dark(data, page)
+    ink = dark(data, page)
     upper = ink[int(30 * PER_MM) : int(78 * PER_MM), int(30 * PER_MM) : -int(14 * PER_MM)]
     columns = np.flatnonzero(upper.sum(axis=0) > 20 * PER_MM)
     rows = np.flatnonzero(upper.sum(axis=1) > 120 * PER_MM)
@@ -148,8 +76,8 @@ def test_body_alone_prints_a_true_floor() -> None:
     assert plan.floor.length is not None
     length, _ = _floor_on_paper(data, 0)
     assert length == pytest.approx(plan.floor.length.value, abs=TOLERANCE_MM)
-    with _opened(data) as document:
-        words = " ".join(_text(data, page) for page in range(len(document)))
+    with opened(data) as document:
+        words = " ".join(text_of(data, page) for page in range(len(document)))
     assert "Do not drill yet" in words
     assert "H truck centres" in words
 
@@ -157,8 +85,8 @@ def test_body_alone_prints_a_true_floor() -> None:
 def test_long_floor_is_split_with_match_lines() -> None:
     """A floor of 13 in does not fit any sheet: it comes in parts, each of which names the match line it shares."""
     data = pdf(pages_of(plan_of(LONG_CAR), ("template",)), title="t")
-    with _opened(data) as document:
-        words = [_text(data, page) for page in range(len(document))]
+    with opened(data) as document:
+        words = [text_of(data, page) for page in range(len(document))]
     assert "Floor template, true size, part 1 of 2" in words[0]
     assert "Floor template, true size, part 2 of 2" in words[1]
     assert all("match 1" in each for each in words)
@@ -170,11 +98,11 @@ def test_nothing_reaches_into_the_margins(car: str, paper: Paper) -> None:
     """Every page of every view keeps its white margins of 14 mm (0.3 mm for pens), and no page runs over to another."""
     pages = pages_of(plan_of(car), VIEWS, paper=paper)
     data = pdf(pages, title="t", paper=paper)
-    with _opened(data) as document:
+    with opened(data) as document:
         assert len(document) == len(pages)
     edge = int((MARGIN_MM - 0.4) * 100 / 25.4)
     for page in range(len(pages)):
-        ink = _dark(data, page, 100)
+        ink = dark(data, page, 100)
         assert not ink[:edge].any()
         assert not ink[-edge:].any()
         assert not ink[:, :edge].any()
@@ -188,17 +116,17 @@ def test_drawings_stay_clear_of_the_bars(car: str, view: str) -> None:
     pages = pages_of(plan_of(car), (view,))  # type: ignore[arg-type]  # parametrized over the literals
     data = pdf(pages, title="t")
     for page in range(len(pages)):
-        ink = _dark(data, page, 100)
+        ink = dark(data, page, 100)
         per_mm = 100 / 25.4
         foot = ink.shape[0] - int((14 + 7 + 24) * per_mm)
         strip = ink[foot - 2 : foot + 2, int(30 * per_mm) :]
         assert not strip.any()
 
 
-def test_hostile_name_is_only_text() -> None:
+def test_hostile_name_is_onlytext() -> None:
     """The typesetter's markup in a name is shown as it stands; a sign without a glyph is shown as one that lacks."""
     data = pdf(pages_of(plan_of(HOSTILE), ("plan",)), title=plan_of(HOSTILE).car.info.name)
-    words = _text(data, 0)
+    words = text_of(data, 0)
     assert '<script>alert(1)</script> & ]]> #{read("/etc/passwd")}' in words
     assert "root:" not in words
 
@@ -212,7 +140,7 @@ def test_same_sheets_same_bytes() -> None:
 def test_pages_are_tagged_and_titled() -> None:
     """The file is tagged, has its title and language, and no date."""
     data = pdf(pages_of(plan_of(BOXCAR), ("plan",)), title="A car")
-    with _opened(data) as document:
+    with opened(data) as document:
         about = document.get_metadata_dict()
         assert document.get_formtype() == 0
     assert about["Title"] == "A car"
@@ -226,14 +154,14 @@ def test_pages_are_tagged_and_titled() -> None:
 def test_measuring_sheet_is_one_page(car: str, paper: Paper) -> None:
     """Whatever is wanting, the measuring sheet is one page with its bars."""
     data = pdf(measuring_pages(read_car(car), paper=paper), title="s", paper=paper)
-    with _opened(data) as document:
+    with opened(data) as document:
         assert len(document) == 1
-    assert _lying(_dark(data)) == pytest.approx([100.0, 101.6], abs=TOLERANCE_MM)
+    assert lying(dark(data)) == pytest.approx([100.0, 101.6], abs=TOLERANCE_MM)
 
 
 def test_measuring_sheet_asks_only_what_is_wanting() -> None:
     """A shell measured inside is asked for A, B, G and the trucks and couplers, not for C to F again."""
-    words = _text(pdf(measuring_pages(read_car(SHELL)), title="s"), 0)
+    words = text_of(pdf(measuring_pages(read_car(SHELL)), title="s"), 0)
     assert "How long is the body over the ends?" in words
     assert "How long is the inside where the floor goes?" not in words
 

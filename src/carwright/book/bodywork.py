@@ -227,10 +227,10 @@ _DRILL_AFTER: Final = ("bars", "settled", "measured", "blank", "fit", "height", 
 
 def _holes(plan: Plan, order: Order) -> None:
     order.part = "Holes"
-    trucks = tuple(hole for hole in plan.holes if hole.piece == "floor" and hole.name.startswith("truck"))
-    couplers = tuple(hole for hole in plan.holes if hole.piece == "floor" and hole.name.startswith("coupler"))
-    others = tuple(hole for hole in plan.holes if hole.piece == "floor" and hole not in (*trucks, *couplers))
-    ready = tuple(hole for hole in (*trucks, *couplers, *others) if hole.x_mm is not None and not hole.needs)
+    ready = tuple(each for each in plan.holes if each.piece == "floor" and each.x_mm is not None and not each.needs)
+    trucks = tuple(hole for hole in ready if hole.name.startswith("truck"))
+    couplers = tuple(hole for hole in ready if hole.name.startswith("coupler"))
+    others = tuple(hole for hole in ready if hole not in (*trucks, *couplers))
     if not ready:
         return
     tapped = tuple(hole for hole in ready if hole.tap)

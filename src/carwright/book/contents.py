@@ -15,7 +15,7 @@ from carwright.draw.bars import Correction
 from carwright.draw.blocks import Block, Heading, Note, Page, Paper, StepLine, Steps
 from carwright.draw.heads import page
 from carwright.draw.pdf import field_mm, pdf
-from carwright.draw.views import pages_of
+from carwright.draw.views import View, pages_of
 from carwright.plan.model import Plan
 
 __all__ = ["book_pages", "book_pdf"]
@@ -45,9 +45,10 @@ def book_pages(plan: Plan, *, paper: Paper = "letter", correction: Correction | 
     def plain(title: str, *blocks: Block, foot: str = told) -> Page:
         return page(plan, title, blocks, bars=False, foot=foot)
 
-    drawn = pages_of(
-        plan, ("plan", "side", "end", "section", "exploded"), paper=paper, correction=correction, bars=False
-    )
+    views: list[View] = ["plan", "side", "end"]
+    if any(piece.pose.z_mm is not None for piece in plan.pieces):
+        views += ["section", "exploded"]
+    drawn = pages_of(plan, views, paper=paper, correction=correction, bars=False)
     templates = pages_of(plan, ("template", "pieces"), paper=paper, correction=correction, bars=False)
     name = plan.car.info.name or "Car without a name"
     pages = [
@@ -60,7 +61,7 @@ def book_pages(plan: Plan, *, paper: Paper = "letter", correction: Correction | 
         *templates,
         plain("Order of work", *_work(steps)),
         plain("Working of the main numbers", *working_blocks(plan)),
-        *(plain(title, *blocks) for title, blocks in source_blocks(plan)),
+        plain("Readings, sources and choices", *source_blocks(plan)),
     ]
     return tuple(pages)
 

@@ -226,6 +226,6 @@ def _last(plan: Plan, order: Order) -> None:
         "paint",
         "Take trucks and couplers off, wash the parts, prime and paint as the labels say; no paint on bearing faces, "
         f"screw threads or where the couplers move.{scheme}",
-        after=("gauged",),
+        after=("weighed", "gauged"),
         caution="spray",
     )

@@ -123,7 +123,8 @@ def _judged(plan: Plan, finding: Finding) -> Judged:
     mend = finding.mend
     if finding.needs:
         mend = f"Measure {needs_words(finding.needs)}; {mend[:1].lower()}{mend[1:]}" if mend else ""
-        mend = f"Measure {needs_words(finding.needs)}." if finding.verdict == "unknown" else mend
+        if finding.verdict == "unknown":
+            mend = "" if "needs" in finding.because else f"Measure {needs_words(finding.needs)}."
     return Judged(finding.verdict, short_name(finding.check), finding.because, mend, _margin(plan, finding))
 
 

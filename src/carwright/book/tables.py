@@ -92,9 +92,14 @@ def drill_blocks(plan: Plan) -> tuple[Block, ...]:
     blocks: list[Block] = [table, Note(_explained(plan))]
     for hole in plan.holes:
         if hole.needs or hole.x_mm is None:
-            blocks.append(Note(f"Do not drill {hole.name.replace('_', ' ')} yet: it needs {needs_words(hole.needs)}."))
+            blocks.append(Note(f"Do not drill {_called(hole)} yet: it needs {needs_words(hole.needs)}."))
     blocks += _floor_places(plan)
     return tuple(blocks)
+
+
+def _called(hole: Hole) -> str:
+    name = hole.name.replace("_", " ")
+    return name[:-1] + name[-1].upper() if name.endswith((" a", " b")) else name
 
 
 def _where(hole: Hole) -> str:
@@ -168,9 +173,7 @@ def _floor_places(plan: Plan) -> list[Block]:
         from_end = "?" if half is None else number_in(half - abs(hole.x_mm.value), units)
         y = hole.y_mm.value
         side = "on it" if abs(y) < 1e-6 else f"{number_in(abs(y), units)} {'left' if y > 0 else 'right'}"
-        name = hole.name.replace("_", " ")
-        name = name[:-1] + name[-1].upper() if name.endswith((" a", " b")) else name
-        rows.append((name, f"{number(hole.x_mm, units).lstrip('-')} to {end}", from_end, side))
+        rows.append((_called(hole), f"{number(hole.x_mm, units).lstrip('-')} to {end}", from_end, side))
     if not rows:
         return []
     table = Table(

@@ -9,7 +9,7 @@ from carwright.book.cautions import caution_entries
 from carwright.car.keys import key_named
 from carwright.car.model import ENDS
 from carwright.draw.arithmetic import UNIT_WORDS, digits, inches, on_paper
-from carwright.draw.blocks import Block, Note, Prose, Table
+from carwright.draw.blocks import Block, Heading, Note, Prose, Table
 from carwright.lengths import show_in
 from carwright.plan import document_of
 from carwright.plan.model import Plan
@@ -158,35 +158,37 @@ def _all_leaves(plan: Plan) -> tuple[Working, ...]:
     return tuple(found.values())
 
 
-def source_blocks(plan: Plan) -> tuple[tuple[str, tuple[Block, ...]], ...]:
-    """Return pages of sources, each with its title: readings, published values and customs, choices, cautions."""
+def source_blocks(plan: Plan) -> tuple[Block, ...]:
+    """Return where everything is from: readings, published values and customs, choices, and the cautions' sources."""
     every = _all_leaves(plan)
-    pages: list[tuple[str, tuple[Block, ...]]] = []
+    units = plan.car.info.units
+    blocks: list[Block] = []
     readings = [each for each in every if each.kind == "typed" and "±" not in each.key]
     if readings:
-        pages.append(("Readings", (_readings(readings, plan.car.info.units),)))
+        blocks += [Heading("Readings of the car file"), _readings(readings, units)]
     values = [each for each in every if each.kind == "reference"]
-    choices = [each for each in every if each.kind == "chosen"]
-    blocks: list[Block] = []
     if values:
         blocks += [
+            Heading("Published values and customs"),
             Note(
                 "Read: the document was read. Read in a quotation: another's words on it were. From memory: not read, "
                 "so it never fails a car. Common practice: custom, or this program's own choice, with its reason."
             ),
             _values(values),
         ]
-    if blocks:
-        pages.append(("Published values and customs", tuple(blocks)))
+    choices = [each for each in every if each.kind == "chosen" and not each.name.startswith(_SAID_ELSEWHERE)]
     if choices:
-        pages.append(("Chosen or counted by the program", (_choices(choices, plan.car.info.units),)))
+        blocks += [Heading("Chosen or counted by the program"), _choices(choices, units)]
     rows = tuple(
         (name, f"{hazard} {controls[:1].upper()}{controls[1:]}.", source)
         for name, hazard, controls, source in caution_entries()
     )
     table = Table(("What hurts", "How, and what helps", "Source"), rows, (32.0, 0.0, 52.0), (False, False, False))
-    pages.append(("What the cautions rest on", (table,)))
-    return tuple(pages)
+    return (*blocks, Heading("What the cautions rest on"), table)
+
+
+_SAID_ELSEWHERE: Final = ("quantity of", "rank", "parts")
+"""Beginnings of names of what the cut table and the ways to stand say."""
 
 
 def _readings(readings: list[Working], units: Literal["in", "mm"]) -> Table:
@@ -232,8 +234,8 @@ def _choices(choices: list[Working], units: Literal["in", "mm"]) -> Table:
     """Return the choices, those of one reason in one row."""
     alike: dict[str, list[str]] = {}
     for each in choices:
-        if each.name.startswith(("quantity of", "rank", "parts")):
-            continue  # the cut table and the ways to stand say these
-        alike.setdefault(each.note or "no reason recorded", []).append(f"{each.name} {value_said(each, units)}")
+        alike.setdefault(each.note or "no reason recorded", []).append(
+            f"{each.name.replace('_', ' ')} {value_said(each, units)}"
+        )
     rows = tuple((note[:1].upper() + note[1:], "; ".join(named)) for note, named in alike.items())
     return Table(("Reason", "What"), rows, (58.0, 0.0), (False, False))

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from typing import Final, Literal
 
+from carwright.draw.glyphs import width_mm as words_mm
 from carwright.draw.labels import signed
 from carwright.draw.model import XY, Drawing, Line, Mark, Polyline, Text
 from carwright.draw.outline import rectangle
@@ -76,12 +77,20 @@ def bell(
         marks.append(Line(XY((error_mm - half) * k, y), XY((error_mm + half) * k, y), layer="outline", title=words))
         for end in (-half, half):
             marks.append(Line(XY((error_mm + end) * k, y - 0.9), XY((error_mm + end) * k, y + 0.9), layer="thin"))
-        right = (error_mm + half) * k + 1.4
-        room = reach * k - right
-        place = XY(right, y - 1.0) if room > 24.0 else XY((error_mm - half) * k - 1.4, y - 1.0)
-        marks.append(Text(place, words, anchor="start" if room > 24.0 else "end", size_mm=2.6, layer="text"))
+        marks.append(_beside(words, (error_mm - half) * k, (error_mm + half) * k, y, reach * k))
     alt = f"{title}: the spread of its error against the limits, with worst case and root sum square."
     return Drawing("bell", title, alt, tuple(marks))
+
+
+def _beside(words: str, left: float, right: float, y: float, reach: float) -> Text:
+    """Return the words of a bar: breaking it where it is long enough, else behind or before it, inside the drawing."""
+    size = 2.6
+    long = words_mm(words, size)
+    if right - left > long + 8.0:
+        return Text(XY((left + right) / 2, y - 0.9), words, anchor="middle", size_mm=size, ground=True, layer="text")
+    if right + 1.4 + long < reach:
+        return Text(XY(right + 1.4, y - 0.9), words, size_mm=size, layer="text")
+    return Text(XY(left - 1.4, y - 0.9), words, anchor="end", size_mm=size, layer="text")
 
 
 def _density(x: float, middle: float, sigma: float) -> float:

@@ -100,10 +100,12 @@ def _normal(pose: Pose) -> tuple[float, float, float]:
 
 
 def _plate(piece: Piece, pose: Pose, holes: list[tuple[float, float, float]], x_mm: float) -> Iterator[Cut]:
+    from shapely import make_valid
     from shapely.geometry import LineString, Point, Polygon
 
     assert piece.thickness_mm is not None
-    region: Any = Polygon([(at.x_mm.value, at.y_mm.value) for at in piece.outline_mm])
+    # An outline of sizes that cannot be built may cross itself; what area it has is still drawn.
+    region: Any = make_valid(Polygon([(at.x_mm.value, at.y_mm.value) for at in piece.outline_mm]))
     for along, across, radius in holes:
         region = region.difference(Point(along, across).buffer(radius, quad_segs=_ROUND // 4))
     nx, ny, nz = _normal(pose)

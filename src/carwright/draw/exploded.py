@@ -19,7 +19,7 @@ from carwright.draw.placed import Corner, around, corners_of, turned, underframe
 from carwright.pieces import Hole, Piece, Pose
 from carwright.plan.model import Plan
 
-__all__ = ["exploded"]
+__all__ = ["axonometric", "exploded"]
 
 _TURN_DEG: Final = 12.0
 _TIP_DEG: Final = 32.0
@@ -59,8 +59,8 @@ class _Face:
     depth: float
 
 
-def _lifted(at: Corner, lift: float) -> XY:
-    """Return where a corner lies on the paper, the car upside down, lifted by ``lift`` mm toward the reader's top."""
+def axonometric(at: Corner, lift: float = 0.0) -> XY:
+    """Return where a corner lies on the paper, the car upside down and lifted by ``lift`` mm, in mm of the model."""
     turn, tip = math.radians(_TURN_DEG), math.radians(_TIP_DEG)
     x, y, z = -at.x_mm, at.y_mm, lift - at.z_mm
     return XY(
@@ -143,7 +143,7 @@ def _drawn(piece: Piece, pose: Pose, lift: float, scale: float) -> Group:
     """Return one piece in one place: its outline, filled with the paper's white, and the edges of its near faces."""
     title = words_of(piece)
     if piece.path_mm:
-        path = tuple(_lifted(at, lift) for at in corners_of(piece, pose))
+        path = tuple(axonometric(at, lift) for at in corners_of(piece, pose))
         layer: Layer = "wire" if piece.name.startswith("train_line") else "thin"
         return Group((Polyline(path, False, layer=layer),), part=piece.name, title=title)
     pen: Layer = "outline" if _thickness(piece) * scale >= _WIDE_FROM_MM else "thin"
@@ -153,7 +153,7 @@ def _drawn(piece: Piece, pose: Pose, lift: float, scale: float) -> Group:
         pen = "phantom"
     faces = [_face(face, lift) for face in _prism(piece, pose)]
     faces.sort(key=lambda face: -face.depth)
-    silhouette = around([_lifted(at, lift) for at in corners_of(piece, pose)])
+    silhouette = around([axonometric(at, lift) for at in corners_of(piece, pose)])
     marks: list[Mark] = []
     if piece.form == "rod":
         marks.append(Polyline(silhouette, True, "paper", layer=pen))
@@ -170,7 +170,9 @@ def _ring(hole: Hole, pose: Pose, piece: Piece, lift: float) -> tuple[XY, ...]:
     x, y, radius = hole.x_mm.value, hole.y_mm.value, hole.diameter_mm.value / 2
     near = min((0.0, piece.thickness_mm.value), key=lambda z: _depth([turned(pose, x, y, z)]))
     turns = [2 * math.pi * place / _ROUND for place in range(_ROUND)]
-    return tuple(_lifted(turned(pose, x + radius * math.cos(a), y + radius * math.sin(a), near), lift) for a in turns)
+    return tuple(
+        axonometric(turned(pose, x + radius * math.cos(a), y + radius * math.sin(a), near), lift) for a in turns
+    )
 
 
 def _thickness(piece: Piece) -> float:
@@ -182,7 +184,7 @@ def _depth(corners: list[Corner]) -> float:
 
 
 def _face(corners: list[Corner], lift: float) -> _Face:
-    return _Face(tuple(_lifted(at, lift) for at in corners), _depth(corners))
+    return _Face(tuple(axonometric(at, lift) for at in corners), _depth(corners))
 
 
 def _pivot_lines(plan: Plan, lifts: dict[int, float]) -> Iterator[Mark]:
@@ -192,7 +194,7 @@ def _pivot_lines(plan: Plan, lifts: dict[int, float]) -> Iterator[Mark]:
         if bolster.pose.z_mm is None:
             continue
         at = Corner(bolster.pose.x_mm.value, 0.0, bolster.pose.z_mm.value)
-        low, high = _lifted(at, min(lifts.values()) - 3.0), _lifted(at, highest + 6.0)
+        low, high = axonometric(at, min(lifts.values()) - 3.0), axonometric(at, highest + 6.0)
         yield Line(low, high, layer="centre", title="Truck pivot")
 
 
@@ -210,7 +212,7 @@ def _names(plan: Plan, pieces: list[Piece], lifts: dict[int, float], scale: floa
             told.append(_tip_of([piece], lifts, "Coupler boxes, as bought"))
         elif piece.name == "floor" and piece.quantity.value < 1:
             told.append(_tip_of([piece], lifts, "Floor, it stays"))
-    far = [_lifted(at, 0.0).x_mm for piece in pieces for at in corners_of(piece, piece.pose)]
+    far = [axonometric(at, 0.0).x_mm for piece in pieces for at in corners_of(piece, piece.pose)]
     left, right = min(far) - 10.0 / scale, max(far) + 10.0 / scale
     marks: list[Mark] = []
     for side, edge in ((-1.0, left), (1.0, right)):
@@ -238,7 +240,7 @@ def _label(tip: _Tip, at: XY, scale: float) -> list[Mark]:
 def _tip_of(mine: list[Piece], lifts: dict[int, float], words: str) -> _Tip:
     """Return the corner from which the line to the name is the shorter: the leftmost or the rightmost one."""
     places = [
-        _lifted(at, lifts[_storey(piece)])
+        axonometric(at, lifts[_storey(piece)])
         for piece in mine
         for pose in (piece.pose, *piece.also)
         for at in corners_of(piece, pose)
@@ -253,7 +255,7 @@ def _end_letters(pieces: list[Piece], lifts: dict[int, float], scale: float) -> 
     half = floor.length_mm.value / 2
     height = floor.pose.z_mm.value if floor.pose.z_mm is not None else 0.0
     low = -floor.width_mm.value / 2
-    a, b = _lifted(Corner(half, low, height), lift), _lifted(Corner(-half, low, height), lift)
+    a, b = axonometric(Corner(half, low, height), lift), axonometric(Corner(-half, low, height), lift)
     return [
         Text(XY(a.x_mm, a.y_mm - 5.0 / scale), "A", anchor="middle", bold=True, layer="text"),
         Text(XY(b.x_mm, b.y_mm - 5.0 / scale), "B", anchor="middle", bold=True, layer="text"),

@@ -6,13 +6,14 @@ wanting is dashed; trucks that are missing from the car are drawn in phantom lin
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Literal
 
 from carwright.car.model import Car, End
 from carwright.draw.carshape import CarShape, Size
 from carwright.draw.model import XY, Circle, Drawing, Group, Layer, Line, Mark, Polyline, Text
-from carwright.draw.placed import below, from_side, mark_of, shadows
+from carwright.draw.placed import Corner, below, from_end, from_side, mark_of, shadows
 from carwright.pieces import Piece
 
 __all__ = ["below_marks", "end_marks", "end_view", "rectangle", "side_marks", "side_view"]
@@ -33,7 +34,7 @@ def side_view(car: Car, shape: CarShape, pieces: tuple[Piece, ...] = (), *, scal
     half = shape.length.mm / 2
     top = shape.sill.mm + shape.height.mm
     marks = (
-        *_hanging(pieces, shape.sill.mm),
+        *_hanging(pieces, shape.sill.mm, from_side, lambda at: at.y_mm),
         *side_marks(car, shape),
         Text(XY(-half, top + 3.5 / scale), "A", anchor="middle", layer="text", bold=True),
         Text(XY(half, top + 3.5 / scale), "B", anchor="middle", layer="text", bold=True),
@@ -43,14 +44,16 @@ def side_view(car: Car, shape: CarShape, pieces: tuple[Piece, ...] = (), *, scal
     )
 
 
-def _hanging(pieces: tuple[Piece, ...], sill_mm: float) -> list[Mark]:
+def _hanging(
+    pieces: tuple[Piece, ...], sill_mm: float, view: Callable[[Corner], XY], depth: Callable[[Corner], float]
+) -> list[Mark]:
     """Return what is seen of the underframe below the side sill.
 
     Bolsters and coupler boxes are drawn with the trucks and couplers.
     """
     under = tuple(piece for piece in pieces if not piece.name.startswith(_NOT_SEEN) and piece.pose.z_mm is not None)
     marks: list[Mark] = []
-    for shadow in shadows(under, from_side, lambda at: at.y_mm):
+    for shadow in shadows(under, view, depth):
         outline = below(shadow.outline, sill_mm, closed=shadow.closed)
         if len(outline) > 1:
             marks.append(mark_of(replace(shadow, outline=outline)))
@@ -60,10 +63,11 @@ def _hanging(pieces: tuple[Piece, ...], sill_mm: float) -> list[Mark]:
 _NOT_SEEN = ("floor", "bolster", "screw_block", "coupler_box", "clip")
 
 
-def end_view(car: Car, shape: CarShape, *, scale: float = 1.0) -> Drawing:
-    """Return the car from its B end, standing on the rails."""
+def end_view(car: Car, shape: CarShape, pieces: tuple[Piece, ...] = (), *, scale: float = 1.0) -> Drawing:
+    """Return the car from its B end, standing on the rails; what of ``pieces`` hangs below the sill is seen."""
     alt = "The car from its B end, standing on the rails, with the opening for the coupler."
-    return Drawing("end", "End B", alt, end_marks(car, shape), scale)
+    hanging = _hanging(pieces, shape.sill.mm, from_end, lambda at: -at.x_mm)
+    return Drawing("end", "End B", alt, (*hanging, *end_marks(car, shape)), scale)
 
 
 def side_marks(car: Car, shape: CarShape) -> tuple[Mark, ...]:

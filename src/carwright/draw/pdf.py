@@ -200,8 +200,8 @@ def _svg(drawing: Drawing, window_mm: tuple[float, float] | None = None) -> tupl
     return svg_of(pieces, box, title=drawing.title, alt=drawing.alt, name=drawing.name), box
 
 
-_TIED: Final = re.compile(r"(?<=±) (?=[\d.])|(?<=\d) (?=(?:in|mm|g|%)\b|%)")
-"""Spaces at which a line is not broken: behind a plus-minus sign, and between a number and its unit."""
+_TIED: Final = re.compile(r"(?<=±) (?=[\d.])|(?<=\d) (?=(?:in|mm|g|%)\b|%)|(?<=\d) (?=×)|(?<=×) (?=\d)")
+"""Spaces at which a line is not broken: at a plus-minus or times sign, and between a number and its unit."""
 
 
 def _words(text: str) -> list[str | list[str]]:

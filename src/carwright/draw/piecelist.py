@@ -130,6 +130,7 @@ _CALLED: Final[Mapping[str, tuple[str, str]]] = MappingProxyType(
         "crosstie_flange": ("Flange of crosstie", "Flanges of crossties"),
         "end_sill": ("End sill", "End sills"),
         "retention_block": ("Retention block", "Retention blocks"),
+        "train_line": ("Train line", "Train lines"),
         "screw_block": ("Screw block of", "Screw blocks of"),
     }
 )

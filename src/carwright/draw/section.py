@@ -217,7 +217,7 @@ _FACES: Final = (
     ("screw_block", "", "top of the screw block"),
     ("floor", "floor underside", "floor top"),
     ("bolster", "bolster underside", ""),
-    ("center_sill", "under the centre sill", ""),
+    ("center_sill", "under the sill", ""),
     ("crossbearer", "under the crossbearer", ""),
     ("crosstie", "under the crosstie", ""),
     ("brake_lever", "under the brake lever", ""),

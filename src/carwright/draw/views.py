@@ -56,7 +56,7 @@ def drawing_of(plan: Plan, view: View) -> Drawing:
     if view == "side":
         return side_view(plan.car, shape, plan.pieces)
     if view == "end":
-        return end_view(plan.car, shape)
+        return end_view(plan.car, shape, plan.pieces)
     if view == "section":
         return sections(plan, shape, scale=_section_scale(plan, 170.0, 200.0))
     if view == "exploded":
@@ -243,10 +243,9 @@ def _section_page(plan: Plan, paper: Paper, correction: Correction, *, bars: boo
 
 
 def _exploded_page(plan: Plan, paper: Paper, correction: Correction, *, bars: bool) -> Page:
-    steps = (3.0, 2.5, 2.0, 1.5, 1.25, 1.0, 0.8, 0.65, 0.5, 0.4, 0.3, 0.2, 0.1)
-    scale, bars = _scale(
-        steps, lambda k, wide, high: fits(exploded(plan, scale=k), wide, high - 10.0), paper, correction, bars=bars
-    )
+    wide, high = room(paper, correction, bars=bars)
+    scales = (3.0, 2.5, 2.0, 1.5, 1.25, 1.0, 0.8, 0.65, 0.5, 0.4, 0.3, 0.2, 0.1)
+    scale = next((k for k in scales if fits(exploded(plan, scale=k), wide, high - 10.0)), scales[-1])
     note = Note(
         "Underside up, as it lies on the bench, end B to the right; the chain lines are the trucks' pivots. Not to be "
         "measured."
@@ -290,7 +289,7 @@ def _outline_page(plan: Plan, paper: Paper, views: Sequence[View], correction: C
         return [
             side_view(plan.car, shape, plan.pieces, scale=scale)
             if view == "side"
-            else end_view(plan.car, shape, scale=scale)
+            else end_view(plan.car, shape, plan.pieces, scale=scale)
             for view in views
         ]
 

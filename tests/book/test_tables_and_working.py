@@ -1,0 +1,79 @@
+"""Cut table, drill table and appendix: nothing of the plan is left out, nothing stands there unexplained."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from tests.book.cars import AWKWARD, CARS, DEMO, plan_named
+
+from carwright.book.cautions import caution_entries
+from carwright.book.tables import cut_blocks, drill_blocks
+from carwright.book.workings import main_numbers, source_blocks, working_blocks
+from carwright.draw.blocks import Block, Table
+from carwright.reference import basis_words
+from carwright.working import leaves
+
+
+def _tables(blocks: tuple[Block, ...]) -> list[Table]:
+    return [block for block in blocks if isinstance(block, Table)]
+
+
+@pytest.mark.parametrize("name", [*DEMO, *AWKWARD])
+def test_cut_table_counts_every_piece(name: str) -> None:
+    """The cut table's counts add up to the quantities of the plan's pieces."""
+    plan = plan_named(name)
+    wanted = sum(int(piece.quantity.value) for piece in plan.pieces if piece.made)
+    assert sum(int(row[1]) for row in _tables(cut_blocks(plan))[0].rows) == wanted
+
+
+@pytest.mark.parametrize("name", [*DEMO, *AWKWARD])
+def test_drill_table_counts_every_hole(name: str) -> None:
+    """The drill table's counts add up to the plan's holes, as often as the pieces that they are in are made."""
+    plan = plan_named(name)
+    quantity = {piece.name: max(1, int(piece.quantity.value)) for piece in plan.pieces}
+    wanted = sum(quantity.get(hole.piece, 1) for hole in plan.holes)
+    assert sum(int(row[-1]) for row in _tables(drill_blocks(plan))[0].rows) == wanted
+
+
+def test_drill_table_has_number_inch_and_millimetre() -> None:
+    """A #50 drill stands with 0.070 in and 1.78 mm (published number-drill table: 0.0700 in)."""
+    rows = _tables(drill_blocks(plan_named("boxcar")))[0].rows
+    (row, *_) = [row for row in rows if row[3] == "#50"]
+    assert row[4:6] == ("0.070", "1.78")
+
+
+@pytest.mark.parametrize("name", CARS)
+def test_lines_of_the_working_refer_to_earlier_lines_only(name: str) -> None:
+    """A number in brackets is that of a line above, so that the working can be read from the top."""
+    tables = _tables(working_blocks(plan_named(name)))
+    for table in tables:
+        for place, row in enumerate(table.rows, 1):
+            assert row[0] == str(place)
+            for number in re.findall(r"= \((\d+)\) ", row[2]):
+                assert int(number) < place, row
+
+
+@pytest.mark.parametrize("name", [*DEMO, *AWKWARD])
+def test_every_reading_and_value_of_the_main_numbers_is_listed(name: str) -> None:
+    """Each typed reading stands by its key, each published value with its basis in words, each choice by name."""
+    plan = plan_named(name)
+    cells = [cell for table in _tables(source_blocks(plan)) for row in table.rows for cell in row]
+    joined = " | ".join(cells)
+    for number in main_numbers(plan):
+        for leaf in leaves(number):
+            if leaf.kind == "typed":
+                assert leaf.key.removesuffix("±") in cells, leaf.key  # a reading's ± is a column of its row
+            elif leaf.kind == "reference":
+                assert leaf.name in joined, leaf.name
+                assert leaf.source in joined, leaf.source
+                assert basis_words(leaf.basis) == "" or basis_words(leaf.basis) in joined
+            elif not leaf.name.startswith(("quantity", "rank", "parts")):
+                assert leaf.name.replace("_", " ") in joined, leaf.name
+
+
+def test_every_known_hazard_is_told_with_its_source() -> None:
+    """Each caution of the data has a hazard, a control and a source in words."""
+    entries = caution_entries()
+    assert {"knives", "solvent vapour", "ca glue", "ca accelerator", "lead handling"} <= {each[0] for each in entries}
+    assert all(all(part for part in each) for each in entries)
