@@ -225,7 +225,7 @@ def _values(values: list[Working]) -> Table:
         source = each.source
         if not known or known not in source:
             source = ", ".join(part for part in (source, known) if part)
-        alike.setdefault((source, each.note), []).append(f"{each.name} {each.text or value_said(each, 'mm')}")
+        alike.setdefault((source, each.note), []).append(f"{each.name}: {each.text or value_said(each, 'mm')}")
     rows = tuple(("; ".join(dict.fromkeys(named)), source, note) for (source, note), named in alike.items())
     return Table(("Values", "Source and how it is known", "Note"), rows, (66.0, 58.0, 0.0), (False, False, False))
 
@@ -235,7 +235,7 @@ def _choices(choices: list[Working], units: Literal["in", "mm"]) -> Table:
     alike: dict[str, list[str]] = {}
     for each in choices:
         alike.setdefault(each.note or "no reason recorded", []).append(
-            f"{each.name.replace('_', ' ')} {value_said(each, units)}"
+            f"{each.name.replace('_', ' ')}: {value_said(each, units)}"
         )
     rows = tuple((note[:1].upper() + note[1:], "; ".join(named)) for note, named in alike.items())
     return Table(("Reason", "What"), rows, (58.0, 0.0), (False, False))
