@@ -8,7 +8,7 @@ from typing import Final, Literal
 from carwright.car.model import ENDS, End
 from carwright.draw.bell import bell
 from carwright.draw.blocks import Block, Columns, Heading, Hold, Note, Picture, Prose, Table
-from carwright.draw.labels import needs_words, number, signed
+from carwright.draw.labels import chance_said, needs_words, number, signed
 from carwright.draw.ridediagram import ride_diagram, ride_scale
 from carwright.draw.views import plan_shape
 from carwright.findings import Verdict
@@ -174,13 +174,6 @@ def _limit(a: EndRide, b: EndRide, units: Literal["in", "mm"]) -> str:
 
 def _signed(working: Working | None, units: Literal["in", "mm"]) -> str:
     return "?" if working is None else signed(working.value, units)
-
-
-def chance_said(chance: Working) -> str:
-    """Return a chance to two places; what rounds to certainty is not told as certain."""
-    if chance.value >= 0.995:
-        return "> 0.99"
-    return "< 0.01" if chance.value < 0.005 else f"{chance.value:.2f}"
 
 
 def _sure(plan: Plan) -> list[Block]:

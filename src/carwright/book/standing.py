@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from carwright.book.cautions import LABELS_FIRST
-from carwright.car.model import ENDS
 from carwright.draw.blocks import (
     Block,
     Caution,
@@ -20,7 +19,7 @@ from carwright.draw.blocks import (
     Table,
     Verdicts,
 )
-from carwright.draw.labels import needs_words, number
+from carwright.draw.labels import needs_words, number, short_name
 from carwright.draw.outline import side_view
 from carwright.draw.strokes import bounds, ink
 from carwright.draw.views import plan_shape, said_scale
@@ -28,18 +27,13 @@ from carwright.findings import VERDICT_ORDER, Finding
 from carwright.lengths import number_in, show_in
 from carwright.plan.model import Plan
 
-__all__ = ["cover_blocks", "short_name", "standing_blocks"]
+__all__ = ["cover_blocks", "standing_blocks"]
 
 _SCALES = (3.0, 2.0, 1.0, 1 / 2, 1 / 3, 1 / 4, 1 / 5, 1 / 6, 1 / 8, 1 / 10)
 
 
-def short_name(check: str) -> str:
-    """Return a check's name in words, its end as a capital: "Coupler height A"."""
-    words = check.replace("_", " ")
-    for end in ENDS:
-        words = words.replace(f" {end} ", f" {end.upper()} ")
-        if words.endswith(f" {end}"):
-            words = words[:-1] + end.upper()
+def _called(check: str) -> str:
+    words = short_name(check)
     return words[:1].upper() + words[1:]
 
 
@@ -95,7 +89,7 @@ def _summary(plan: Plan) -> tuple[Block, ...]:
     worst = [each for each in plan.findings if each.verdict == "fail"]
     blocks: list[Block] = [Prose(f"Checks: {told}." if told else "Nothing could be checked yet.")]
     for each in worst[:2]:
-        blocks.append(Note(f"{short_name(each.check)} fails: {each.because} {each.mend}".strip()))
+        blocks.append(Note(f"{_called(each.check)} fails: {each.because} {each.mend}".strip()))
     if len(worst) > 2:
         blocks.append(Note(f"{len(worst) - 2} more fail; see What stands and what fails."))
     return tuple(blocks)
@@ -125,7 +119,7 @@ def _judged(plan: Plan, finding: Finding) -> Judged:
         mend = f"Measure {needs_words(finding.needs)}; {mend[:1].lower()}{mend[1:]}" if mend else ""
         if finding.verdict == "unknown":
             mend = "" if "needs" in finding.because else f"Measure {needs_words(finding.needs)}."
-    return Judged(finding.verdict, short_name(finding.check), finding.because, mend, _margin(plan, finding))
+    return Judged(finding.verdict, _called(finding.check), finding.because, mend, _margin(plan, finding))
 
 
 def _margin(plan: Plan, finding: Finding) -> str:
@@ -145,6 +139,6 @@ def _margin(plan: Plan, finding: Finding) -> str:
 def _fine(findings: Sequence[Finding]) -> list[Block]:
     if not findings:
         return []
-    rows = tuple((short_name(each.check), each.because, each.source) for each in findings)
+    rows = tuple((_called(each.check), each.because, each.source) for each in findings)
     table = Table(("Check", "Found", "Limit by"), rows, (36.0, 0.0, 46.0), (False, False, False))
     return [Heading(f"These {len(findings)} are ok"), table]

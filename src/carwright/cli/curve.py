@@ -12,6 +12,7 @@ from carwright.problems import InputError, Problem
 
 if TYPE_CHECKING:
     from carwright.car.model import Car
+    from carwright.plan.curvemodel import CurveAnswer
     from carwright.track.trackfile import Track
     from carwright.working import Working
 
@@ -27,6 +28,7 @@ def command(
     track: Path | None = None,
     slack: str | None = None,
     why: str | None = None,
+    draw: Path | None = None,
     shelf: Path | None = None,
     json: bool = False,
     out: Path | None = None,
@@ -44,6 +46,7 @@ def command(
         track: A track file: straights, curves, easements and turnouts in a row.
         slack: How far the coupler heads run together in a push.
         why: Show how one number comes about, by its path: worst.coupler_angle_deg. "list" names every path.
+        draw: Write the pictures into this SVG file: room, couplers and their angle along the track, what touches.
         shelf: A file with the shop's shelf.
         json: Print JSON for other programs.
         out: Write the page, or the JSON, into this file.
@@ -72,6 +75,8 @@ def command(
             slack=None if slack is None else _length(slack, found, name="slack between the heads", key="--slack"),
             file="" if track is None else str(track),
         )
+    if draw is not None:
+        _draw(answer, draw, source=car)
     document, units = curve_document(answer), found.info.units
     if why == "list":
         give(json_format.dumps(paths_json(document), indent=2) if json else path_lines(document, units), out)
@@ -87,6 +92,28 @@ def command(
         return 0
     give(json_format.dumps(document.as_json(), ensure_ascii=False, indent=2) if json else curve_lines(answer), out)
     return 1 if worst_verdict(answer.findings) == "fail" else 0
+
+
+def _draw(answer: CurveAnswer, place: Path, *, source: Path) -> None:
+    """Write a study's pictures as one SVG file."""
+    from carwright.draw.curveviews import curve_sheet
+    from carwright.draw.files import checked_place, write_file
+    from carwright.draw.svg import sheet_svg
+
+    checked_place(place, ".svg", source=source, option="--draw")
+    sheet = curve_sheet(answer)
+    if sheet is None:
+        needs = sorted({key for limit in answer.limits for key in limit.needs})
+        raise InputError(
+            Problem(
+                "there is nothing to draw yet",
+                mend=f"Measure first: {', '.join(needs)}." if needs else "Measure the car's length and trucks first.",
+                key="--draw",
+            )
+        )
+    name = answer.plan.car.info.name or source.stem
+    alt = "A car on a curve: the room it takes, its couplers at their worst, and what touches first."
+    write_file(place, sheet_svg(sheet, title=f"{name} on a curve", alt=alt).encode("utf-8"))
 
 
 def _length(text: str, car: Car, *, name: str, key: str) -> Working:

@@ -8,6 +8,7 @@ from typing import Literal
 from carwright.car.keys import key_named
 from carwright.car.model import ENDS, End
 from carwright.cli.page import command_line, heading, listed, row, wrapped
+from carwright.draw.labels import chance_said, short_name
 from carwright.draw.piecelist import piece_rows
 from carwright.findings import VERDICT_ORDER, Finding
 from carwright.lengths import number_in, show_in
@@ -17,7 +18,7 @@ from carwright.plan.checks import called
 from carwright.ride.model import Alternative, EndRide
 from carwright.working import Working, derive, leaves
 
-__all__ = ["basis_of", "counts_of_verdicts", "finding_lines", "next_step", "plan_lines", "short_name", "summary_lines"]
+__all__ = ["basis_of", "counts_of_verdicts", "finding_lines", "next_step", "plan_lines", "summary_lines"]
 
 _DOUBTS_SHOWN = 3
 """Shares of the doubt that are told at each end: the rest seldom pays for another measurement."""
@@ -95,16 +96,6 @@ def _wanting(needs: Sequence[str]) -> str:
     return listed(called(key) for key in sorted(dict.fromkeys(needs), key=place))
 
 
-def short_name(check: str) -> str:
-    """Return a check's name, or a hole's or piece's, in words, its end as a capital: "coupler height A"."""
-    words = check.replace("_", " ")
-    for end in ENDS:
-        words = words.replace(f" {end} ", f" {end.upper()} ")
-        if words.endswith(f" {end}"):
-            words = words[:-1] + end.upper()
-    return words
-
-
 def _head(plan: Plan) -> Iterator[str]:
     info = plan.car.info
     yield from wrapped(info.name or "Car without a name")
@@ -152,8 +143,8 @@ def _couplers(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
     chances = [a.pass_probability, b.pass_probability]
     if any(chances):
         both = plan.ride.pass_probability
-        note = f"both at once {_chance(both)}" if both is not None else ""
-        yield from row("chance of passing", ["?" if c is None else _chance(c) for c in chances], note=note)
+        note = f"both at once {chance_said(both)}" if both is not None else ""
+        yield from row("chance of passing", ["?" if c is None else chance_said(c) for c in chances], note=note)
     yield from figures("gauged on the car", "found")
     yield from figures("parts say, less gauged", "predicted_minus_found", signed=True)
     by_check = {each.check: each.verdict for each in plan.findings}
@@ -165,13 +156,6 @@ def _couplers(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
     for end, result in (("A", a), ("B", b)):
         if result.needs:
             yield from wrapped(f"{end} still needs {_wanting(result.needs)}.", first="  ")
-
-
-def _chance(chance: Working) -> str:
-    """Return a chance to two places; what rounds to certainty is not told as certain."""
-    if chance.value >= 0.995:
-        return "> 0.99"
-    return "< 0.01" if chance.value < 0.005 else f"{chance.value:.2f}"
 
 
 def _cited(working: Working | None) -> str:
@@ -275,7 +259,7 @@ def _alternative(each: Alternative, units: Literal["in", "mm"]) -> Iterator[str]
     names = wrapped(each.name, width=35)
     errors = "".join(f"{number_in(e.value, units, signed=True):>8}" for e in (each.error.a, each.error.b))
     hand = "" if each.as_it_is else "on hand" if each.on_hand else "buy"
-    yield f"  {each.rank.value:>2.0f}  {names[0]:<36}{errors}{_chance(each.pass_probability):>8}   {hand}".rstrip()
+    yield f"  {each.rank.value:>2.0f}  {names[0]:<36}{errors}{chance_said(each.pass_probability):>8}   {hand}".rstrip()
     for more in names[1:]:
         yield f"      {more}"
 

@@ -26,24 +26,25 @@ def write_file(path: Path, data: bytes) -> None:
     save(path, data)
 
 
-def checked_place(path: Path, suffix: str, *, source: Path) -> Path:
+def checked_place(path: Path, suffix: str, *, source: Path, option: str = "--out") -> Path:
     """Return ``path`` where a file of this kind may be written, or over one of the same kind.
 
     Args:
         path: the file's place.
         suffix: what its name has to end in (".pdf"), upper or lower case.
         source: the car file, which is never written over.
+        option: by which the place was named, for the problem.
 
     Raises:
         InputError: the name ends otherwise, a folder is in its place, or it is the car file.
     """
     if path.suffix.lower() != suffix:
         accepted = f"a name that ends in {suffix}, or a folder"
-        raise InputError(Problem("the name does not fit what is written", str(path), accepted, key="--out"))
+        raise InputError(Problem("the name does not fit what is written", str(path), accepted, key=option))
     if path.is_dir():
         mend = "Name a file in it, or another place."
-        raise InputError(Problem("a folder is in the file's place", str(path), key="--out", mend=mend))
+        raise InputError(Problem("a folder is in the file's place", str(path), key=option, mend=mend))
     if path.exists() and source.exists() and path.samefile(source):
-        mend = "Choose another name with --out."
-        raise InputError(Problem("this would write over the car file", str(path), key="--out", mend=mend))
+        mend = f"Choose another name with {option}."
+        raise InputError(Problem("this would write over the car file", str(path), key=option, mend=mend))
     return path

@@ -10,7 +10,7 @@ from carwright.car.keys import key_named
 from carwright.lengths import number_in
 from carwright.working import Working
 
-__all__ = ["needs_letters", "needs_words", "number", "signed", "spread"]
+__all__ = ["chance_said", "needs_letters", "needs_words", "number", "short_name", "signed", "spread"]
 
 
 def number(reading: Working | None, units: Literal["in", "mm"]) -> str:
@@ -30,6 +30,23 @@ def number(reading: Working | None, units: Literal["in", "mm"]) -> str:
         if found:
             return f"{found[1]} {found[2]}" if found[1] else found[2]
     return number_in(reading.value, units)
+
+
+def short_name(check: str) -> str:
+    """Return a check's name, or a hole's or piece's, in words, its end as a capital: "coupler height A"."""
+    words = check.replace("_", " ")
+    for end in ("a", "b"):
+        words = words.replace(f" {end} ", f" {end.upper()} ")
+        if words.endswith(f" {end}"):
+            words = words[:-1] + end.upper()
+    return words
+
+
+def chance_said(chance: Working) -> str:
+    """Return a chance to two places; what rounds to certainty is not told as certain."""
+    if chance.value >= 0.995:
+        return "> 0.99"
+    return "< 0.01" if chance.value < 0.005 else f"{chance.value:.2f}"
 
 
 def signed(mm: float, units: Literal["in", "mm"]) -> str:

@@ -174,7 +174,8 @@ def _drill_blocks(plan: Plan) -> list[Block]:
         blocks.append(
             Hold(
                 "Solvent from the edges, flat between weights for 24 hours; then caliper the blank and enter it before "
-                "any hole. Floor, as measured: ____________"
+                "any hole.",
+                places=("floor, as measured",),
             )
         )
     return blocks

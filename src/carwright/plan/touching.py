@@ -10,10 +10,10 @@ from carwright.car.model import ENDS, End
 from carwright.plan.curvecar import CurveCar
 from carwright.plan.model import Plan
 from carwright.plan.undercar import Made, TruckSizes, obstacles, truck_sizes
-from carwright.track.touch import Touch, first_touch
+from carwright.track.touch import Obstacle, Outline, Touch, first_touch
 from carwright.working import Working, derive, derived
 
-__all__ = ["TouchAnswer", "touches"]
+__all__ = ["TouchAnswer", "touches", "touching_now"]
 
 _LEAD = "truck_"
 
@@ -44,7 +44,7 @@ class TouchAnswer:
 def touches(plan: Plan, car: CurveCar) -> tuple[TouchAnswer, ...]:
     """Return what each truck touches, one answer for each part near enough to be asked about, the tightest first.
 
-    Parts that a truck cannot reach whatever its height are left out, except those the issue of a curve always names.
+    Parts that a truck cannot reach whatever its height are left out, except the side sill and its own coupler box.
     """
     found: list[TouchAnswer] = []
     if not car.stands:
@@ -140,3 +140,36 @@ def _angle(sizes: TruckSizes, made: Made, end: End) -> Working:
         note="outlines from above; a part counts where the truck stands higher than its lower side",
         function=again,
     )
+
+
+def touching_now(
+    plan: Plan, car: CurveCar, answer: TouchAnswer
+) -> tuple[float, tuple[Outline, ...], tuple[Outline, ...], bool] | None:
+    """Return what is needed to draw a truck as it touches a part.
+
+    Args:
+        plan: the plan.
+        car: its sizes.
+        answer: a truck and a part that do touch.
+
+    Returns:
+        The truck's pivot along the car; the outlines of its parts that stand high enough, in its own frame; those of
+        the part, in the car's frame; and whether it is turned to the left. None where the part is not there any more.
+    """
+    sizes = truck_sizes(plan, answer.end, car.sizes[f"truck_{answer.end}"])
+    pivot = sizes.pivot.value * (1.0 if answer.end == "a" else -1.0)
+    parts = sizes.parts()
+    found: list[tuple[float, Touch, Obstacle]] = []
+    for made in obstacles(plan):
+        if made.name == answer.part and not made.needs:
+            for obstacle in made.now():
+                touch = first_touch(parts, obstacle, pivot_mm=pivot)
+                if math.isfinite(touch.angle_deg):
+                    found.append((touch.angle_deg, touch, obstacle))
+    if not found:
+        return None
+    _, touch, nearest = min(found, key=lambda each: each[0])
+    bottom = nearest.bottom_mm if nearest.bottom_mm is not None else 0.0
+    shown = tuple(outline for part in parts if (outline := part.above(min(bottom, part.top_mm - 0.5))) is not None)
+    others = tuple(obstacle.outline for _, _, obstacle in found if obstacle.outline is not None)
+    return pivot, shown, others, touch.left_deg <= touch.right_deg

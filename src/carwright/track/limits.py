@@ -163,8 +163,7 @@ def least_radii(
             else:
                 open_brackets.append((name, place, float(tried[bad[-1]]), float(tried[bad[-1] + 1])))
     for turn, count in enumerate(_FINE):
-        last = turn == len(_FINE) - 1
-        open_brackets = _narrowed(open_brackets, count, car, other, slack_mm=slack_mm, push=push, closely=last)
+        open_brackets = _narrowed(open_brackets, count, car, other, slack_mm=slack_mm, push=push, turn=turn)
     found += [Bite(name, place, high) for name, place, _, high in open_brackets]
     order = {(name, place): n for n, (name, place) in enumerate((n, p) for p in places for n in _SINGLE)}
     return tuple(sorted(found, key=lambda each: order[each.what, each.place]))
@@ -178,11 +177,12 @@ def _narrowed(
     *,
     slack_mm: float,
     push: bool,
-    closely: bool,
+    turn: int,
 ) -> list[tuple[str, Place, float, float]]:
-    """Return each bracket at a finer step; ``closely`` the last time, when its upper end is the answer itself."""
+    """Return each bracket at a finer step; the upper end of the last ``turn`` is the answer itself."""
     if not brackets:
         return []
+    closely, last = turn > 0, turn == len(_FINE) - 1
     cases: list[tuple[Place, float]] = []
     # A coarse look misses a peak by a little: the bracket is widened by that much on both sides.
     wide = [(name, place, low - (high - low) / 6.0, high + (high - low) / 6.0) for name, place, low, high in brackets]
@@ -199,7 +199,12 @@ def _narrowed(
         place_of = min(place_of, count - 2)
         one, two = float(own[place_of]), float(own[place_of + 1])
         start, stop = float(radii[place_of]), float(radii[place_of + 1])
-        if closely and math.isfinite(one) and two > one:
-            stop = start + (stop - start) * min(max(-one / (two - one), 0.0), 1.0)
+        if last and math.isfinite(one) and two > one:
+            # The bracket may lie a little beside: the line through both ends goes on for its width.
+            stop = start + (stop - start) * min(max(-one / (two - one), -1.0), 2.0)
+        elif not bad.size:
+            start -= high - low
+        elif bad[-1] == count - 1:
+            stop += high - low
         found.append((name, place, start, stop))
     return found

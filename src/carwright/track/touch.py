@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
 
-__all__ = ["Obstacle", "Touch", "TruckPart", "first_touch", "turning_room"]
+__all__ = ["Obstacle", "Outline", "Touch", "TruckPart", "first_touch", "turning_room"]
 
 Outline = tuple[tuple[float, float], ...]
 """Corners of a closed outline, mm: along the car, to the left."""

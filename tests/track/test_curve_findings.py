@@ -1,0 +1,155 @@
+"""What a study says beside the four verdicts: standards, mounting, pushes, pictures, and its published form."""
+
+from __future__ import annotations
+
+import json
+import re
+import xml.etree.ElementTree as ET
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+import pytest
+import tomlkit
+from jsonschema import Draft202012Validator
+from tests.plan.cars import demo
+
+from carwright.car.read import read_car
+from carwright.cli.main import main
+from carwright.draw.curveviews import curve_drawings
+from carwright.findings import Finding
+from carwright.plan.curvedocument import curve_document
+from carwright.plan.curvemodel import CurveAnswer
+from carwright.plan.curves import curve_study
+from carwright.track.trackfile import read_track
+from carwright.working import typed
+
+ROOT = Path(__file__).resolve().parents[2]
+CARS = ("boxcar.toml", "n_car.toml", "h0_car.toml")
+ACCEPTANCE = sorted((ROOT / "tests" / "acceptance" / "cars").glob("*.toml"))
+
+
+def schema(package: str, name: str) -> dict[str, Any]:
+    """Return a published schema."""
+    found: dict[str, Any] = json.loads(resources.files(package).joinpath("schema", name).read_text(encoding="utf-8"))
+    return found
+
+
+def study(text: str, inches: float | None = None) -> CurveAnswer:
+    """Return a car's study on its own radius, or on one in inches."""
+    radius = None if inches is None else typed(inches * 25.4, "radius", key="--radius", text=f"{inches} in")
+    return curve_study(read_car(text, file="car.toml"), radius=radius)
+
+
+def found(answer: CurveAnswer, check: str) -> Finding:
+    """Return a study's finding by its name."""
+    return next(each for each in answer.findings if each.check == check)
+
+
+@pytest.mark.parametrize("name", CARS)
+def test_each_study_keeps_to_its_schema(name: str) -> None:
+    """The JSON of each demonstration car's study has the keys of its published schema, and no others."""
+    published = schema("carwright.plan", "curve.json")
+    Draft202012Validator.check_schema(published)
+    Draft202012Validator(published).validate(curve_document(study(demo(name))).as_json())
+
+
+@pytest.mark.parametrize("car", ACCEPTANCE, ids=lambda path: path.stem)
+def test_awkward_cars_are_studied_or_named(car: Path) -> None:
+    """Every awkward car gets four verdicts on 24 in; what cannot be said is unknown, and nothing falls over."""
+    answer = study(car.read_text(encoding="utf-8"), 24.0)
+    assert [each.name for each in answer.verdicts] == ["alone", "pulled", "pushed", "coupled"]
+    curve_drawings(answer)
+
+
+def test_a_track_file_keeps_to_its_schema() -> None:
+    """The page's own track is valid by the published schema, and a curve without a radius is not."""
+    published = schema("carwright.track", "track.json")
+    Draft202012Validator.check_schema(published)
+    page = (ROOT / "docs" / "curve.md").read_text(encoding="utf-8")
+    block = re.search(r"<!-- file: loop.track.toml -->\s*```toml\n(.*?)```", page, re.DOTALL)
+    assert block is not None
+    assert read_track(block[1]).segments
+    validator = Draft202012Validator(published)
+    validator.validate(tomlkit.parse(block[1]).unwrap())
+    assert not validator.is_valid({"track": {"segment": [{"curve": "left", "angle": 9}]}})
+
+
+def test_couplers_are_left_on_the_trucks_where_the_body_does_not_reach() -> None:
+    """Where 19 in are wanted and 18 are there, the answer is to leave them on the trucks; on 24 in nothing is said."""
+    said = found(study(demo("boxcar.toml"), 18.0), "curve_mount")
+    assert said.verdict == "watch"
+    assert "leave them on the trucks" in said.because
+    assert said.limit is not None
+    assert said.limit.value / 25.4 == pytest.approx(19.02, abs=0.02)
+    assert not [each for each in study(demo("boxcar.toml"), 24.0).findings if each.check == "curve_mount"]
+
+
+def test_couplers_on_trucks_are_told_from_where_the_body_is_right_and_turn_them_in_a_push() -> None:
+    """On the trucks the couplers reach round 18 in; the radius for the body is named, and a push is worth a look."""
+    body = '[coupler]\nmount = "body"'
+    assert body in demo("boxcar.toml")
+    text = demo("boxcar.toml").replace(body, '[coupler]\nmount = "truck"\nheight = "0.385"')
+    answer = study(text, 18.0)
+    assert answer.verdict("pulled").verdict == "ok"
+    mount, push = found(answer, "curve_mount"), found(answer, "push_side")
+    assert mount.verdict == "ok"
+    assert "19.0 in" in mount.because
+    assert push.verdict == "watch"
+    assert "turns it" in push.because
+
+
+def test_nems_room_and_what_the_data_does_not_hold() -> None:
+    """The NEM car is held against NEM 102 and 103 and passes; the NMRA car's room on a curve is unknown, not a pass."""
+    room = found(study(demo("h0_car.toml")), "clearance_structure")
+    assert room.verdict == "ok"
+    assert "NEM 10" in room.source
+    assert found(study(demo("boxcar.toml"), 24.0), "clearance_structure").verdict == "unknown"
+    assert found(study(demo("h0_car.toml")), "track_centers").verdict == "unknown"
+
+
+def test_the_popular_ratio_is_a_line_beside_the_geometry() -> None:
+    """It is common practice, always ok, and stands beside a failing verdict without softening it."""
+    answer = study(demo("boxcar.toml"), 18.0)
+    assert found(answer, "curve_ratio").source == "common practice"
+    assert answer.verdict("pulled").verdict == "fail"
+
+
+def test_slack_shortens_a_push_and_leaves_a_pull_alone() -> None:
+    """With the heads run together the bodies come closer in a push; under pull the gap is what it was."""
+    car, radius = read_car(demo("boxcar.toml")), typed(609.6, "radius", key="--radius", text="24 in")
+    slack = typed(1.0, "slack between the heads", key="--slack", text="1 mm")
+    tight, loose = curve_study(car, radius=radius), curve_study(car, radius=radius, slack=slack)
+    assert loose.worst["gap"].value == pytest.approx(tight.worst["gap"].value, abs=1e-6)
+    assert loose.worst["gap_pushed"].value < tight.worst["gap_pushed"].value - 0.5
+
+
+@pytest.mark.parametrize("name", CARS)
+def test_every_picture_is_drawn(name: str) -> None:
+    """Each demonstration car gets five pictures, each with words for those who do not see it."""
+    drawings = curve_drawings(study(demo(name)))
+    names = [each.name for each in drawings]
+    assert names == ["curve_room", "curve_pair", "curve_angle", "curve_tangent", "curve_touch"]
+    assert all(each.alt.endswith(".") and each.marks for each in drawings)
+
+
+def test_the_pictures_go_into_one_file(tmp_path: Path) -> None:
+    """``--draw`` writes one SVG that is well-formed, and refuses a name that is none and the car file itself."""
+    car = tmp_path / "car.toml"
+    car.write_text(demo("boxcar.toml"), encoding="utf-8")
+    place = tmp_path / "curve.svg"
+    assert main(["curve", str(car), "--radius", "18 in", "--draw", str(place), "--out", str(tmp_path / "page")]) == 1
+    root = ET.fromstring(place.read_text(encoding="utf-8"))  # noqa: S314 - our own writer's output
+    assert root.tag.endswith("svg")
+    assert "coupler B of the first car: 15.7°" in "".join(root.itertext())
+    assert main(["curve", str(car), "--radius", "18 in", "--draw", str(tmp_path / "curve.png")]) == 2
+
+
+def test_a_name_with_signs_of_markup_stays_text(tmp_path: Path) -> None:
+    """A hostile name and track reach the file as words only."""
+    text = demo("boxcar.toml").replace('name = "Double-door boxcar"', 'name = "<script>&\\"x"')
+    car, place = tmp_path / "car.toml", tmp_path / "curve.svg"
+    car.write_text(text, encoding="utf-8")
+    main(["curve", str(car), "--radius", "18 in", "--draw", str(place), "--out", str(tmp_path / "page")])
+    root = ET.fromstring(place.read_text(encoding="utf-8"))  # noqa: S314 - our own writer's output
+    assert not [each for each in root.iter() if each.tag.endswith("script")]
