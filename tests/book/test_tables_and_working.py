@@ -8,9 +8,10 @@ import pytest
 from tests.book.cars import AWKWARD, CARS, DEMO, plan_named
 
 from carwright.book.cautions import caution_entries
+from carwright.book.needed import needed_blocks
 from carwright.book.tables import cut_blocks, drill_blocks
 from carwright.book.workings import main_numbers, source_blocks, working_blocks
-from carwright.draw.blocks import Block, Table
+from carwright.draw.blocks import Block, Columns, Facts, Table
 from carwright.reference import basis_words
 from carwright.working import leaves
 
@@ -77,3 +78,28 @@ def test_every_known_hazard_is_told_with_its_source() -> None:
     entries = caution_entries()
     assert {"knives", "solvent vapour", "ca glue", "ca accelerator", "lead handling"} <= {each[0] for each in entries}
     assert all(all(part for part in each) for each in entries)
+
+
+@pytest.mark.parametrize("name", CARS)
+def test_cover_names_every_sheet_drill_and_tap(name: str) -> None:
+    """What lies on the bench before the first cut is what the pieces are cut from and the holes are made with."""
+    plan = plan_named(name)
+    blocks = needed_blocks(plan)
+    pieces = [piece for piece in plan.pieces if piece.made and piece.quantity.value >= 1]
+    if not blocks:
+        assert not [piece for piece in pieces if piece.thickness_mm is not None]
+        return
+    columns = blocks[0]
+    assert isinstance(columns, Columns)
+    material, tools = columns.left[1], columns.right[1]
+    assert isinstance(material, Facts) and isinstance(tools, Facts)
+    told = sum(int(words.split()[0]) for _, words in material.pairs)
+    wanted = sum(
+        int(piece.quantity.value) * (max(1, len(piece.layers_mm)) if piece.form == "plate" else 1)
+        for piece in pieces
+        if piece.thickness_mm is not None
+    )
+    assert told == wanted
+    rows = dict(tools.pairs)
+    assert set(rows.get("Drills", "").split(", ")) - {""} == {hole.drill for hole in plan.holes}
+    assert set(rows.get("Taps", "").split(", ")) - {""} == {hole.tap for hole in plan.holes if hole.tap}

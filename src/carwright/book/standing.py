@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from carwright.book.cautions import LABELS_FIRST
+from carwright.book.needed import needed_blocks
 from carwright.draw.blocks import (
     Block,
     Caution,
@@ -51,6 +52,7 @@ def cover_blocks(plan: Plan, *, width_mm: float) -> tuple[Block, ...]:
             "size. Dash and two dots: missing from the car."
         ),
         Columns(left, right, 0.56),
+        *needed_blocks(plan),
         Caution(LABELS_FIRST, word="First"),
     )
 
@@ -140,5 +142,5 @@ def _fine(findings: Sequence[Finding]) -> list[Block]:
     if not findings:
         return []
     rows = tuple((_called(each.check), each.because, each.source) for each in findings)
-    table = Table(("Check", "Found", "Limit by"), rows, (36.0, 0.0, 46.0), (False, False, False))
+    table = Table(("Check", "Found", "Limit by"), rows, (34.0, 0.0, 58.0), (False, False, False))
     return [Heading(f"These {len(findings)} are ok"), table]

@@ -310,7 +310,13 @@ def _piece_words(plan: Plan) -> tuple[str, ...]:
     for lug in plan.car.body.lugs:
         if lug.length is not None and lug.depth is not None:
             found.append(f"Notch for {lug.name or 'a lug'}: {number(lug.length, units)} × {number(lug.depth, units)}")
-    return tuple(dict.fromkeys(found))
+    kinds = {piece.name.rpartition("_")[0] for piece in plan.pieces}
+    told = [f"{weight} numbers: {kind}s" for weight, kind in _MEMBERS if kind in kinds]
+    return tuple(dict.fromkeys((*found, *("; ".join(told).capitalize(),) * bool(told))))
+
+
+_MEMBERS = (("bold", "crossbearer"), ("light", "crosstie"))
+"""How the numbers of a frame's members across the car are set."""
 
 
 def _member_numbers(plan: Plan, floor: _Floor, scale: float) -> list[Mark]:
