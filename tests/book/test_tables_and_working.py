@@ -92,7 +92,8 @@ def test_cover_names_every_sheet_drill_and_tap(name: str) -> None:
     columns = blocks[0]
     assert isinstance(columns, Columns)
     material, tools = columns.left[1], columns.right[1]
-    assert isinstance(material, Facts) and isinstance(tools, Facts)
+    assert isinstance(material, Facts)
+    assert isinstance(tools, Facts)
     told = sum(int(words.split()[0]) for _, words in material.pairs)
     wanted = sum(
         int(piece.quantity.value) * (max(1, len(piece.layers_mm)) if piece.form == "plate" else 1)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from typing import Final, Literal
 
@@ -115,13 +116,41 @@ def _name(node: Working) -> str:
     return words[:1].upper() + words[1:]
 
 
+_LIKE_TERMS: Final = 4
+"""From so many terms of one shape on, a sum is told by its shape and a list of what enters each term."""
+_ROOT: Final = re.compile(r"^sqrt\((?P<inside>.*)\)$")
+
+
+def _like_terms(node: Working, lines: _Lines) -> str:
+    """Return a long sum of like terms as its shape and what enters each, or "" where it is none."""
+    root = _ROOT.match(node.formula)
+    terms = (root["inside"] if root else node.formula).split(" + ")
+    shapes = {re.sub(r"(?<=[a-z])\d+\b", "", term) for term in terms}
+    if len(terms) < _LIKE_TERMS or len(shapes) != 1:
+        return ""
+    shape = on_paper(shapes.pop()).replace("-", "−")
+    symbols = [re.findall(r"\b[a-z]+\d+\b", term) for term in terms]
+    if sorted(symbol for each in symbols for symbol in each) != sorted(node.inputs):
+        return ""
+    letters = " and ".join(re.sub(r"\d+$", "", symbol) for symbol in symbols[0])
+    each_told = "; ".join(" and ".join(_entering(node.inputs[symbol], lines) for symbol in each) for each in symbols)
+    return f"{'square root of the ' if root else ''}sum of {shape}, with {letters} in turn: {each_told}"
+
+
+def _entering(each: Working, lines: _Lines) -> str:
+    inner = plain(each)
+    where = f"({lines.number(inner)})" if not inner.is_leaf else _leaf_name(inner)
+    return f"{where} {_signed(inner.value)}"
+
+
 def _how(node: Working, lines: _Lines, units: Literal["in", "mm"]) -> str:
+    formula = _like_terms(node, lines)
+    if formula:
+        return formula
     formula = on_paper(node.formula).replace("-", "−")
     told = []
     for symbol, each in node.inputs.items():
-        inner = plain(each)
-        where = f"({lines.number(inner)})" if not inner.is_leaf else _leaf_name(inner)
-        told.append(f"{symbol} = {where} {_signed(inner.value)}")
+        told.append(f"{symbol} = {_entering(each, lines)}")
     if node.function is not None and len(told) > _SHOWN_INPUTS:
         told = [*told[:2], f"and the {len(told) - 2} sensitivities and doubts of the worst case"]
     given = f", with {'; '.join(told)}" if told else ""
