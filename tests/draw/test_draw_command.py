@@ -91,16 +91,43 @@ def test_a_named_printer_is_remembered(car: Path, capsys: pytest.CaptureFixture[
     words = ["draw", str(car), "--view", "plan", "--format", "svg", "--json"]
     main([*words, "--printer", "Shed", "--printed-x", "99.5"])
     main([*words, "--printer", "Shed"])
-    main([*words, "--printer", "Club"])
     main(words)
     answers = capsys.readouterr().out.replace("}\n{", "}\x00{").split("\x00")
     factors = [json.loads(each)["correction"]["x"] for each in answers]
-    assert factors == pytest.approx([100 / 99.5, 100 / 99.5, 1.0, 1.0])
+    assert factors == pytest.approx([100 / 99.5, 100 / 99.5, 1.0])
+
+
+def test_a_printer_that_was_never_stored_is_an_error(
+    car: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A printer's name that nothing is remembered of ends with 2, names those that are, and the likeliest of them."""
+    words = ["draw", str(car), "--view", "plan", "--format", "svg"]
+    assert main([*words, "--printer", "shed"]) == 2
+    assert "none is yet" in capsys.readouterr().err
+    for name in ("Front shed", "Club"):
+        assert main([*words, "--printer", name, "--printed-y", "99.5"]) in (0, 1)
+    (tmp_path / "box-plan.svg").unlink()
+    capsys.readouterr()
+    assert main([*words, "--printer", "front shet"]) == 2
+    told = capsys.readouterr().err
+    assert '"Club", "Front shed"' in told
+    assert 'Did you mean "Front shed"?' in told
+    assert _names(tmp_path) == ["box.toml"]
+
+
+def test_a_great_correction_comes_with_a_warning(car: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A print 3 % out is corrected as asked, and told to be likely one fitted to its page, in words and in JSON."""
+    words = ["draw", str(car), "--view", "plan", "--printed-x", "97"]
+    main(words)
+    told = " ".join(capsys.readouterr().out.split())
+    assert "off along x by -3.0 %: this looks like a print fitted to the page. Print at 100 %" in told
+    main([*words, "--json"])
+    assert "fitted to the page" in json.loads(capsys.readouterr().out)["correction"]["note"]
 
 
 def test_correction_never_reaches_svg_or_dxf(car: Path, tmp_path: Path) -> None:
     """SVG and DXF are the same with a correction as without."""
-    for folder, extra in (("a", []), ("b", ["--printed-x", "95", "--printed-y", "105"])):
+    for folder, extra in (("a", []), ("b", ["--printed-x", "95", "--printed-y", "104 of 100 mm"])):
         main(["draw", str(car), "--format", "svg,dxf", "--out", folder, *extra])
     for name in _names(tmp_path / "a"):
         assert (tmp_path / "a" / name).read_bytes() == (tmp_path / "b" / name).read_bytes()
@@ -112,6 +139,7 @@ def test_correction_never_reaches_svg_or_dxf(car: Path, tmp_path: Path) -> None:
         ["--format", "png"],
         ["--format", ""],
         ["--printed-x", "80"],
+        ["--printed-x", "4.01"],
         ["--printed-y", "about right"],
         ["--printer", ""],
         ["--view", "roof"],

@@ -28,10 +28,10 @@ def test_bars_measure_true(paper: Paper, landscape: bool) -> None:
     assert standing(ink) == pytest.approx([100.0, 101.6], abs=TOLERANCE_MM)
 
 
-@pytest.mark.parametrize(("x", "y"), [("99.7", "100.13"), ("90", "110"), ("110", "90")])
+@pytest.mark.parametrize(("x", "y"), [("99.7", "100.13"), ("95", "105"), ("105", "95")])
 def test_correction_is_applied_once_to_each_axis(x: str, y: str) -> None:
     """A printer that shrinks as its reading says prints the corrected bars true: length x reading / 100 = length."""
-    correction = Correction(factor_from(x, option="x"), factor_from(y, option="y"), "Shed")
+    correction = Correction(*(factor_from(f"{each} of 100 mm", option="x") for each in (x, y)), "Shed")
     ink = dark(_one_page(correction))
     across, up = lying(ink), standing(ink)
     assert [each * float(x) / 100 for each in across] == pytest.approx([100.0, 101.6], abs=TOLERANCE_MM)

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from carwright.draw.bars import Correction
-from carwright.draw.printers import data_folder, known_printers, remember, remembered
+from carwright.draw.printers import data_folder, known_printers, remember, remembered, remembered_or_new
 from carwright.problems import InputError
 
 
@@ -17,7 +17,10 @@ def test_each_printer_has_its_own(tmp_path: Path) -> None:
     remember(tmp_path, Correction(0.995, 1.0, 'Club "big" \u2116 2'))
     assert remembered(tmp_path, "Shed") == Correction(1.0031, 0.9987, "Shed")
     assert remembered(tmp_path, 'Club "big" \u2116 2').x == 0.995
-    assert remembered(tmp_path, "new one") == Correction(1.0, 1.0, "new one")
+    assert remembered_or_new(tmp_path, "Shed").x == 1.0031
+    assert remembered_or_new(tmp_path, "new one") == Correction(1.0, 1.0, "new one")
+    with pytest.raises(InputError):
+        remembered(tmp_path, "new one")
 
 
 def test_last_reading_replaces(tmp_path: Path) -> None:

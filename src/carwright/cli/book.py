@@ -31,7 +31,8 @@ def command(
         car: The car file.
         out: The PDF, or a folder for it; without it, the folder you are in.
         paper: letter or a4. Without it, letter for cars in inches, a4 for those in millimetres.
-        printed_x: What the 100 mm bar across the page measured, such as 99.7 or "3.925 in" (or "4.01 in of 4 in").
+        printed_x: What the 100 mm bar across the page measured, such as 99.7; in inches name the bar, 100 mm or 4 in,
+            as in "4.01 in of 4 in".
         printed_y: What the 100 mm bar up the page measured.
         printer: A name for the printer, under which its correction is remembered.
         shelf: A file with the shop's shelf, beside the car file's own.
@@ -40,7 +41,7 @@ def command(
     from carwright.book.contents import book_pdf
     from carwright.book.steps import steps_of
     from carwright.car.read import read_car_file, read_shelf_file
-    from carwright.cli.draw import correction_of, stem_of
+    from carwright.cli.draw import correction_as_json, correction_lines, correction_of, stem_of
     from carwright.draw.files import checked_place, write_file
     from carwright.findings import worst_verdict
     from carwright.plan import make_plan
@@ -61,13 +62,12 @@ def command(
             "steps": len(steps),
             "holds": sum(step.hold for step in steps),
             "verdict": verdict,
-            "correction": {"x": correction.x, "y": correction.y, "printer": correction.printer or None},
+            "correction": correction_as_json(correction),
         }
         print(json_format.dumps(told, ensure_ascii=False, indent=2))
     else:
         from carwright.cli.page import plain
 
         print(f"wrote {plain(str(place))}")
-        said = plain(correction.said())
-        print(f"{said[:1].upper()}{said[1:]}. Check the bars before you cut.")
+        print("\n".join(correction_lines(correction)))
     return 1 if verdict == "fail" else 0

@@ -18,7 +18,17 @@ if TYPE_CHECKING:
     from carwright.draw.views import View
     from carwright.plan import Plan
 
-__all__ = ["Drawn", "Format", "command", "correction_of", "formats_in", "stem_of", "write_drawings"]
+__all__ = [
+    "Drawn",
+    "Format",
+    "command",
+    "correction_as_json",
+    "correction_lines",
+    "correction_of",
+    "formats_in",
+    "stem_of",
+    "write_drawings",
+]
 
 Format = Literal["svg", "dxf", "pdf"]
 """Kinds of file that a drawing is written as."""
@@ -62,7 +72,8 @@ def command(
             cutters beside it.
         out: A file, or a folder for all files; without it, the folder you are in.
         paper: letter or a4. Without it, letter for cars in inches, a4 for those in millimetres.
-        printed_x: What the 100 mm bar across the page measured, such as 99.7 or "3.925 in" (or "4.01 in of 4 in").
+        printed_x: What the 100 mm bar across the page measured, such as 99.7; in inches name the bar, 100 mm or 4 in,
+            as in "4.01 in of 4 in".
         printed_y: What the 100 mm bar up the page measured.
         printer: A name for the printer, under which its correction is remembered.
         shelf: A file with the shop's shelf, beside the car file's own.
@@ -87,8 +98,7 @@ def command(
         for each in drawn:
             print(f"wrote {plain(str(each.path))}")
         if "pdf" in formats:
-            said = plain(correction.said())
-            print(f"{said[:1].upper()}{said[1:]}. Check the bars before you cut.")
+            print("\n".join(correction_lines(correction)))
     return 1 if worst_verdict(plan.findings) == "fail" else 0
 
 
@@ -227,18 +237,38 @@ def correction_of(printed_x: str | None, printed_y: str | None, printer: str | N
     y = None if printed_y is None else factor_from(printed_y, option="--printed-y")
     if printer is None:
         return Correction(1.0 if x is None else x, 1.0 if y is None else y)
-    from carwright.draw.printers import data_folder, remember, remembered
+    from carwright.draw.printers import data_folder, remember, remembered, remembered_or_new
 
     folder = data_folder()
-    kept = remembered(folder, printer)
+    if x is None and y is None:
+        return remembered(folder, printer)
+    kept = remembered_or_new(folder, printer)
     now = Correction(kept.x if x is None else x, kept.y if y is None else y, kept.printer)
-    if x is not None or y is not None:
-        remember(folder, now)
+    remember(folder, now)
     return now
+
+
+def correction_lines(correction: Correction) -> list[str]:
+    """Return what is said of the correction behind the files' names, with a warning where it is too great to trust."""
+    from carwright.cli.page import plain, wrapped
+
+    said, note = plain(correction.said()), correction.note()
+    lines = [f"{said[:1].upper()}{said[1:]}. Check the bars before you cut."]
+    return [*lines, *wrapped(f"Note: {note}")] if note else lines
+
+
+def correction_as_json(correction: Correction) -> dict[str, object]:
+    """Return the correction for other programs; ``note`` is the warning, or None."""
+    return {
+        "x": correction.x,
+        "y": correction.y,
+        "printer": correction.printer or None,
+        "note": correction.note() or None,
+    }
 
 
 def _document(drawn: Sequence[Drawn], correction: Correction) -> dict[str, object]:
     return {
         "files": [{"view": each.view, "format": each.format, "path": str(each.path)} for each in drawn],
-        "correction": {"x": correction.x, "y": correction.y, "printer": correction.printer or None},
+        "correction": correction_as_json(correction),
     }

@@ -18,14 +18,20 @@ from typing import Final, Literal
 from carwright.draw.model import XY, Drawing, Line, Mark, Polyline, Text
 from carwright.problems import InputError, Problem
 
-__all__ = ["BARS_MM", "Correction", "bar", "factor_from"]
+__all__ = ["BARS_MM", "Correction", "bar", "factor_from", "usable_factor"]
 
 BARS_MM: Final = (100.0, 101.6)
 """The two bars: 100 mm and 4 in."""
 
 _WIDE_MM: Final = 2.0
-_LEAST_PERCENT: Final = 90.0
-_MOST_PERCENT: Final = 110.0
+_LEAST_PERCENT: Final = 95.0
+_MOST_PERCENT: Final = 105.0
+_FITTED_PERCENT: Final = 2.0
+"""Beyond this a printer is seldom to blame: the page was fitted to its paper (common practice)."""
+
+_BARE_MOST_MM: Final = 100.58
+"""A bare reading is of the 100 mm bar; above this, 99 % of 4 in, it might as well be of the 4 in bar."""
+
 _INCH_MM: Final = 25.4
 _ROUNDING: Final = 1e-9
 
@@ -49,6 +55,17 @@ class Correction:
             return "printed without correction"
         name = f"printed for: {self.printer}, " if self.printer else "printed with correction: "
         return f"{name}x {self.x:.4f}, y {self.y:.4f}"
+
+    def note(self) -> str:
+        """Return a warning where the correction is so great that a page fitted to its paper is likelier; else ""."""
+        off = {axis: 100.0 * (1.0 / factor - 1.0) for axis, factor in (("x", self.x), ("y", self.y))}
+        far = [f"{axis} by {each:+.1f} %" for axis, each in off.items() if abs(each) > _FITTED_PERCENT + _ROUNDING]
+        if not far:
+            return ""
+        return (
+            f"The print was off along {' and '.join(far)}: this looks like a print fitted to the page. "
+            "Print at 100 %, actual size, and measure the bars again before you trust this one."
+        )
 
 
 def bar(length_mm: float, *, way: Literal["across", "up"]) -> Drawing:
@@ -85,8 +102,9 @@ def bar(length_mm: float, *, way: Literal["across", "up"]) -> Drawing:
 def factor_from(text: str, *, option: str) -> float:
     """Return the factor that a reading of a printed bar calls for.
 
-    Forms: ``99.7`` (millimetres, or inches when it could only be inches), ``99.7 mm``, ``3.926 in``; with ``of 4 in``
-    behind it was the 4 in bar; with ``at 1.0031`` the page that was measured was itself printed with that factor.
+    Forms: ``99.7`` or ``99.7 mm`` is of the 100 mm bar; ``3.93 in of 100 mm`` and ``4.01 in of 4 in`` name the bar, as
+    every reading in inches and every one near 4 in must: one bar taken for the other spoils the print by 1.6 %. With
+    ``at 1.0031`` behind it the page that was measured was itself printed with that factor.
 
         factor = bar / reading x factor of the page measured
 
@@ -95,30 +113,65 @@ def factor_from(text: str, *, option: str) -> float:
         option: name of the option, for the report.
 
     Raises:
-        InputError: it is not a length, or not between 90 and 110 % of the bar.
+        InputError: it is not a length, it does not say which bar it is of where that must be said, or it is not between
+            95 and 105 % of the bar.
 
     Example:
         >>> round(factor_from("99.69", option="--printed-x"), 4)
         1.0031
+        >>> round(factor_from("4.01 in of 4 in", option="--printed-x"), 4)
+        0.9975
         >>> round(factor_from("100.1 at 1.0031", option="--printed-x"), 4)
         1.0021
     """
-    accepted = "90 to 110 mm for the 100 mm bar, as in 99.7, 99.7 mm or 3.925 in; 3.6 to 4.4 in with: of 4 in"
-    pattern = r"\s*(\d+(?:\.\d*)?|\.\d+)\s*(mm|in|\")?\s*(?:of\s+(100\s*mm|4\s*in))?\s*(?:at\s+(\d(?:\.\d*)?))?\s*"
+    accepted = "95 to 105 mm of the 100 mm bar, as 99.7 or 3.93 in of 100 mm; of the other, 4.01 in of 4 in"
+    unit = r"\s*(mm|in|\")?\s*"
+    pattern = rf"\s*(\d+(?:\.\d*)?|\.\d+){unit}(?:of\s+(100\s*mm|4\s*in|4\s*\"))?\s*(?:at\s+(\d(?:\.\d*)?))?\s*"
     found = re.fullmatch(pattern, text.replace(",", ".", 1))
     if found is None:
         raise InputError(_problem("this is not a reading of a printed bar", text, accepted, option))
     reading = float(found[1])
-    wanted = BARS_MM[1] if (found[3] or "").startswith("4") else BARS_MM[0]
     inches = found[2] in ("in", '"') or (found[2] is None and reading < _INCH_MM)
-    percent = reading * (_INCH_MM if inches else 1.0) / wanted * 100.0
+    wide = reading * (_INCH_MM if inches else 1.0)
+    wanted = BARS_MM[1] if (found[3] or "").startswith("4") else BARS_MM[0]
+    percent = wide / wanted * 100.0
+    named = found[3] is not None
+    likely = _least(BARS_MM[0]) <= wide <= _most(BARS_MM[1])
+    if likely and not named and (inches or wide > _BARE_MOST_MM):
+        raise InputError(_which_bar(text, found[1], "in" if inches else "mm", found[4], option))
     page = float(found[4]) if found[4] else 1.0
-    if not _LEAST_PERCENT - _ROUNDING <= percent <= _MOST_PERCENT + _ROUNDING:
+    if not _least(100.0) <= percent <= _most(100.0):
         raise InputError(_problem("a printed bar cannot be so far out", text, accepted, option))
     factor = page * 100.0 / percent
-    if not 100.0 / _MOST_PERCENT - _ROUNDING <= factor <= 100.0 / _LEAST_PERCENT + _ROUNDING:
+    if not usable_factor(factor):
         raise InputError(_problem("with the page's own factor the correction is too great", text, accepted, option))
     return factor
+
+
+def usable_factor(factor: float) -> bool:
+    """Return whether a factor is one that a reading can call for."""
+    return 100.0 / _MOST_PERCENT - _ROUNDING <= factor <= 100.0 / _LEAST_PERCENT + _ROUNDING
+
+
+def _least(bar_mm: float) -> float:
+    return bar_mm * _LEAST_PERCENT / 100.0 - _ROUNDING
+
+
+def _most(bar_mm: float) -> float:
+    return bar_mm * _MOST_PERCENT / 100.0 + _ROUNDING
+
+
+def _which_bar(text: str, number: str, unit: str, page: str | None, option: str) -> Problem:
+    """Return the question which of the two bars a reading is of, with both answers ready to type."""
+    behind = "" if page is None else f" at {page}"
+    answers = [f'"{number} {unit} of {bar}{behind}"' for bar in ("4 in", "100 mm")]
+    return Problem(
+        "this does not say which bar it is of",
+        text,
+        f"{answers[0]}, or {answers[1]}",
+        "There are two bars, 100 mm and 4 in, and one taken for the other spoils the print: name the one you measured.",
+        key=option,
+    )
 
 
 def _problem(problem: str, text: str, accepted: str, option: str) -> Problem:

@@ -299,6 +299,6 @@ def _panel_words(correction: Correction) -> dict[str, str]:
         "head": "Is this print true?",
         "body": shown(
             "Print at 100 %, not fitted to the page. Give what a 100 mm bar measures, middle to middle of its end "
-            f"lines, as --printed-x (across) or --printed-y (up).{again}"
+            f'lines, as --printed-x (across) or --printed-y (up); of the 4 in bar as "4.01 in of 4 in".{again}'
         ),
     }

@@ -14,11 +14,12 @@ import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 
-from carwright.draw.bars import Correction
+from carwright.car.keys import near_words
+from carwright.draw.bars import Correction, usable_factor
 from carwright.draw.files import write_file
 from carwright.problems import InputError, Problem
 
-__all__ = ["data_folder", "known_printers", "remember", "remembered"]
+__all__ = ["data_folder", "known_printers", "remember", "remembered", "remembered_or_new"]
 
 _LONGEST_NAME = 60
 
@@ -56,13 +57,33 @@ def known_printers(folder: Path) -> Mapping[str, Correction]:
     found: dict[str, Correction] = {}
     for name, table in tables.items():
         x, y = (table.get(axis) if isinstance(table, dict) else None for axis in ("x", "y"))
-        if not (isinstance(x, float) and isinstance(y, float) and 0.9 <= x <= 1.12 and 0.9 <= y <= 1.12):
+        if not (isinstance(x, float) and isinstance(y, float) and usable_factor(x) and usable_factor(y)):
             raise _unusable(path, f'the printer "{name}" has no usable x and y')
         found[name] = Correction(x, y, name)
     return found
 
 
 def remembered(folder: Path, name: str) -> Correction:
+    """Return what is remembered of the printer ``name``.
+
+    Raises:
+        InputError: the name is none, or nothing was ever remembered under it; it lists those that are known.
+    """
+    name = _checked(name)
+    known = known_printers(folder)
+    if name in known:
+        return known[name]
+    give = "with --printed-x and --printed-y beside the name it is kept"
+    if not known:
+        accepted, mend = "a printer whose bars were once measured; none is yet", f"{give[:1].upper()}{give[1:]}."
+    else:
+        near = near_words(name, tuple(known), many=1)
+        accepted = ", ".join(f'"{each}"' for each in sorted(known))
+        mend = (f'Did you mean "{near[0]}"? ' if near else "") + f"For another printer: {give}."
+    raise InputError(Problem("nothing is remembered of this printer", name, accepted, mend, key="--printer"))
+
+
+def remembered_or_new(folder: Path, name: str) -> Correction:
     """Return what is remembered of the printer ``name``; nothing corrected where it is new."""
     name = _checked(name)
     return known_printers(folder).get(name, Correction(printer=name))
