@@ -54,6 +54,16 @@ droop = "0.004"
                 '[[shelf.washer]]\nthickness = "0.015"\ncount = 3\n',
             )
         ),
+        "running gear": _with(
+            base + '\n[gauge]\nroll_rise = "0.45"\nroll_length = "30 in"\ncheck_gauge = "0.600"\nspan = "0.567"\n',
+            ("year = 1948", "year = 1948\ncapacity = 50"),
+            ("[trucks]", '[trucks]\naxle_length = "1.015"\ninsulated = "left"'),
+        ),
+        "heavy, other wheels at A": _with(
+            base,
+            ("year = 1948", "year = 1975\ncapacity = 100"),
+            ("[trucks.a]", '[trucks.a]\nwheels = "0.400"'),
+        ),
         "lug, diagonals": _with(
             base,
             ("[body.notch]", '[[body.lug]]\nx = "0.5"\nside = "left"\nlength = "0.2"\ndepth = "0.06"\n[body.notch]'),

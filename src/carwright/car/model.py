@@ -83,6 +83,7 @@ class CarInfo:
     units: Literal["in", "mm"] = "in"
     measured_with: str = "caliper"
     radius: Working | None = None
+    capacity: Working | None = None  # nominal, short tons
     missing: tuple[str, ...] = ()
 
 
@@ -171,6 +172,7 @@ class Truck:
     hole: Working | None = None
     setting: str = ""  # "turns" | "rocks" | ""
     axle_length: Working | None = None
+    insulated: Literal["", "left", "right", "both", "mixed", "none"] = ""  # side of the insulated wheels
     screw: str = ""
     screw_length: Working | None = None
     screw_head: str = ""

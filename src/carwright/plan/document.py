@@ -19,6 +19,7 @@ from carwright.plan.model import BuyLine, Plan
 from carwright.problems import InputError, Problem
 from carwright.ride.model import Alternative, EndRide
 from carwright.track.steady import Steady
+from carwright.weight.running import RunningGear
 from carwright.working import Working
 
 __all__ = ["Document", "Node", "document_of", "finding_node", "steady_node"]
@@ -306,6 +307,22 @@ def steady_node(turning: Steady | None) -> dict[str, Node] | None:
     }
 
 
+def _running(running: RunningGear) -> dict[str, Node]:
+    change = running.change
+    return {
+        "roll_grade_percent": running.roll_grade,
+        "setting": {"a": running.setting.a, "b": running.setting.b},
+        "other_wheels": None
+        if change is None
+        else {
+            "wheel_diameter_mm": change.wheels,
+            "rise_mm": _both(change.rise),
+            "coupler_height_mm": _both(change.coupler_height),
+            "error_mm": _both(change.error),
+        },
+    }
+
+
 def document_of(plan: Plan) -> Document:
     """Return the plan as the tree that is published; every number in it is a working."""
     info, floor, weight = plan.car.info, plan.floor, plan.weight
@@ -334,6 +351,7 @@ def document_of(plan: Plan) -> Document:
                 "to_fit_g": weight.to_fit,
                 "to_add_g": weight.to_add,
             },
+            "running": _running(plan.running),
             "buy": [_buy(line) for line in plan.buy],
             "findings": [finding_node(finding) for finding in plan.findings],
         }

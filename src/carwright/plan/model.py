@@ -10,6 +10,7 @@ from carwright.frame.floor import Floor
 from carwright.pieces import Hole, Piece
 from carwright.ride.model import Alternative, Ride, Target
 from carwright.track.steady import Steady
+from carwright.weight.running import RunningGear
 from carwright.weight.target import WeightSums
 from carwright.working import Working
 
@@ -52,5 +53,6 @@ class Plan:
     holes: tuple[Hole, ...]
     steady: Steady | None
     weight: WeightSums
+    running: RunningGear
     buy: tuple[BuyLine, ...]
     findings: tuple[Finding, ...]

@@ -25,6 +25,7 @@ from carwright.ride.cures import ideal_rises, search
 from carwright.ride.model import Alternative, EndSpec, Part, Ride, Target
 from carwright.ride.stack import solve_ride, spec_of
 from carwright.track.steady import Steady, steady
+from carwright.weight.running import WheelChange, running_gear, wheels_wanted
 from carwright.weight.target import mass_of, weight_sums
 from carwright.working import Working, derive, derived
 
@@ -278,6 +279,29 @@ def _steady(car: Car) -> Steady | None:
     )
 
 
+def _wheel_change(car: Car, specs: Ends[EndSpec], targets: Ends[Target | None]) -> WheelChange | None:
+    """Return what the wheels that the car's capacity asks for would do to both heights; None where there are none."""
+    wheels = wheels_wanted(car)
+    if wheels is None:
+        return None
+    rise: dict[End, Working | None] = {}
+    for end in ENDS:
+        on = specs.at(end).wheels_run or specs.at(end).wheels_measured
+        if on is not None:
+            rise[end] = derive(f"rise of truck {end.upper()} by other wheels", "(W - w)/2", W=wheels, w=on)
+        else:
+            rise[end] = None
+    then = solve_ride(replace(specs.a, wheels_run=wheels), replace(specs.b, wheels_run=wheels), targets)
+    known = all(specs.at(end).wheels_measured is not None for end in ENDS)
+    return WheelChange(
+        wheels,
+        Ends(rise["a"], rise["b"]),
+        Ends(*(then.ends.at(end).coupler_height if known else None for end in ENDS)),
+        Ends(*(then.ends.at(end).error if known else None for end in ENDS)),
+        Ends(*(then.ends.at(end).limit if known else None for end in ENDS)),
+    )
+
+
 def make_plan(car: Car) -> Plan:
     """Return the plan of a car: always the car as its file says it; cures stand beside it as alternatives.
 
@@ -314,16 +338,31 @@ def make_plan(car: Car) -> Plan:
     masses = [mass for piece in pieces if piece.quantity.value > 0 and (mass := mass_of(piece)) is not None]
     weight = weight_sums(car, masses)
     sills = _sill_heights(ride, floor)
+    running = running_gear(car, _wheel_change(car, specs, targets))
     holes: tuple[Hole, ...] = tuple(hole for piece in pieces for hole in piece.holes)
     findings: list[Finding] = [
         *floor.findings,
         *on_pieces,
         *all_findings(car, floor, specs, ride, targets, alternatives, sills, turning, weight),
+        *running.findings,
     ]
     findings.sort(key=lambda finding: (VERDICT_ORDER.index(finding.verdict), _tightness(finding), finding.check))
     buy = shopping(car, floor, specs, targets, alternatives)
     return Plan(
-        car, kind, floor, targets, ride, sills, alternatives, pieces, holes, turning, weight, buy, tuple(findings)
+        car,
+        kind,
+        floor,
+        targets,
+        ride,
+        sills,
+        alternatives,
+        pieces,
+        holes,
+        turning,
+        weight,
+        running,
+        buy,
+        tuple(findings),
     )
 
 
