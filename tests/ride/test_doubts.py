@@ -41,6 +41,13 @@ def test_worst_case_and_rss_of_a_level_car_by_hand() -> None:
         assert inches(end_of(plan, end).rss) == pytest.approx(math.sqrt(1.075625e-5), abs=1e-9)
 
 
+def test_layers_of_one_sheet_are_one_contributor_called_by_the_sheet() -> None:
+    """Two bolsters of two layers, all typed 0.075, hang on one sheet's thickness, and it is called by the sheet."""
+    shares = {share.name for share in end_of(plan_of(DOUBTED | {"underframe.bolster": ["0.075", "0.075"]}), "b").shares}
+    assert "0.075 sheet of 4 layers" in shares
+    assert not any("bolster" in name for name in shares)
+
+
 def test_shares_of_a_level_car_by_hand() -> None:
     """The seat at A has 70.6 percent of the doubt of A's coupler.
 

@@ -10,6 +10,7 @@ so that the weight of truck A's height at that face is  l = (f_X - x_B)/(x_A - x
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -303,6 +304,7 @@ def _body_doubts(a: EndSpec, b: EndSpec, beam: _Beam, doubts: Doubts) -> None:
             for lever, letter in ((beam.lever.a, "A"), (beam.lever.b, "B"))
         )
     )
+    alike = Counter(part.group for spec in (a, b) for part in (*spec.washers, *spec.bolster))
     for spec in (a, b):
         letter, weight = spec.end.upper(), beam.lever if spec.end == "a" else other
 
@@ -322,9 +324,16 @@ def _body_doubts(a: EndSpec, b: EndSpec, beam: _Beam, doubts: Doubts) -> None:
             through(f"wheels as measured {letter}", f"wheels {letter} as measured", spec.wheels_measured, -0.5)
             through(f"wheels {letter}", f"wheels {letter}", spec.wheels_run, 0.5)
         for part in (*spec.washers, *spec.bolster):
-            through(part.group, part.name, part.size, 1.0)
+            through(part.group, _sheet_named(part, alike[part.group]), part.size, 1.0)
     if beam.slope is not None:
         _place_doubts(a, b, beam, on_body, doubts)
+
+
+def _sheet_named(part: Part, layers: int) -> str:
+    """Return what a doubt is called: the sheet, where several layers of both ends are cut from it and share it."""
+    if layers < 2:
+        return part.name
+    return f"{part.size.text or f'{part.size.value:g} mm'} sheet of {layers} layers"
 
 
 def _place_doubts(a: EndSpec, b: EndSpec, beam: _Beam, on_body: Ends[bool], doubts: Doubts) -> None:
