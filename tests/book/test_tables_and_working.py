@@ -29,6 +29,21 @@ def test_cut_table_counts_every_piece(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", [*DEMO, *AWKWARD])
+def test_what_is_cut_from_sheet_has_the_allowance_that_the_cut_table_tells(name: str) -> None:
+    """Each plate of sheet is cut larger by 0.005 in for each edge; thick blocks of one piece are sawn."""
+    for piece in plan_named(name).pieces:
+        if not piece.made or piece.form != "plate" or piece.quantity.value < 1:
+            continue
+        if piece.name.startswith(("bolster_", "retention_block")) and not piece.layers_mm:
+            assert piece.cut_length_mm in (None, piece.length_mm)
+            continue
+        assert piece.cut_length_mm is not None, piece.name
+        assert piece.cut_width_mm is not None, piece.name
+        assert piece.cut_length_mm.value - piece.length_mm.value == pytest.approx(0.254, abs=1e-9), piece.name
+        assert piece.cut_width_mm.value - piece.width_mm.value == pytest.approx(0.254, abs=1e-9), piece.name
+
+
+@pytest.mark.parametrize("name", [*DEMO, *AWKWARD])
 def test_drill_table_counts_every_hole(name: str) -> None:
     """The drill table's counts add up to the plan's holes, as often as the pieces that they are in are made."""
     plan = plan_named(name)

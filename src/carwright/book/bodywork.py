@@ -158,8 +158,8 @@ def _bolsters(plan: Plan, order: Order) -> None:
         if built:
             order.act(
                 "build_bolsters",
-                f"Laminate a blank for the bolsters ({rows(plan, bolsters)}) as the cut table says, flat between "
-                f"weights for 24 hours; then cut them, {size}.",
+                f"Cut the layers of {rows(plan, bolsters)} as the cut table says and laminate them, flat between "
+                f"weights for 24 hours; then bring each to its finished size, {size}.",
                 after=CUT_AFTER,
                 pieces=names(bolsters),
                 caution="cement",
@@ -184,7 +184,8 @@ def _bolsters(plan: Plan, order: Order) -> None:
     if blocks:
         order.act(
             "cut_blocks",
-            f"Cut and laminate {rows(plan, blocks)}; they go on top of the floor, inside the car.",
+            f"Cut and laminate {rows(plan, blocks)}, and bring each to its finished size; they go on top of the floor, "
+            "inside the car.",
             after=CUT_AFTER,
             pieces=names(blocks),
             caution="knife",

@@ -38,7 +38,8 @@ def cut_blocks(plan: Plan) -> tuple[Block, ...]:
             Note(
                 f"Lengths in {'inches' if units == 'in' else 'millimetres'}, along the piece by across it. Layers "
                 "stand underside first. What is cut from sheet has an allowance on each snapped edge, taken off in "
-                "fitting. A wire is told by its length before it is bent, a rod by its length."
+                "fitting; what is alike cut and finished is sawn to the line. A wire is told by its length before it "
+                "is bent, a rod by its length."
             ),
         ]
     else:

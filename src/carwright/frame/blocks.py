@@ -10,7 +10,7 @@ from carwright.car.model import Car, End, Lug
 from carwright.fasten.tapped import TappedHole, edge_finding, said, tapped, thread_held
 from carwright.findings import Finding
 from carwright.frame.floor import Floor, SheetOffer
-from carwright.frame.plates import ZERO, Datum, Station, flat_pose, rectangle
+from carwright.frame.plates import ZERO, Datum, Station, flat_pose, rectangle, snapped_sizes
 from carwright.laminate import laminations
 from carwright.lengths import show_in
 from carwright.pieces import Hole, Piece, Pose
@@ -147,6 +147,7 @@ def bolster_pieces(
             ),
         )
     low, high = thickness_range if thickness_range is not None else (None, None)
+    cut = snapped_sizes(f"bolster_{end}", along, across) if len(layers) > 1 else (None, None)
     return (
         Piece(
             name=f"bolster_{end}",
@@ -162,6 +163,8 @@ def bolster_pieces(
             holes=holes,
             pose=Pose(x, zero, z, *_level(datum.slope)),
             layers_mm=layers if len(layers) > 1 else (),
+            cut_length_mm=cut[0],
+            cut_width_mm=cut[1],
         ),
     )
 
@@ -352,6 +355,7 @@ def _block_piece(car: Car, block: Block, floor: Floor, x: Working, datum: Datum,
         usual = practice_value(name)
         sizes.append(usual if ratio is None else derive(name.replace("_", " "), "b*87.1/n", b=usual, n=ratio))
     along, across = sizes
+    cut_length, cut_width = snapped_sizes(block.name, along, across)
     zero = derive("on the centre line", "0")
     place = x
     if floor.length is not None and abs(x.value) + along.value / 2 > floor.length.value / 2:
@@ -378,4 +382,6 @@ def _block_piece(car: Car, block: Block, floor: Floor, x: Working, datum: Datum,
         holes=(),
         pose=flat_pose(block.name, datum, Station(place, over=over if place is x else None), zero, top),
         layers_mm=block.layers,
+        cut_length_mm=cut_length,
+        cut_width_mm=cut_width,
     )

@@ -30,6 +30,7 @@ __all__ = [
     "flat_pose",
     "piece_of",
     "rectangle",
+    "snapped_sizes",
     "upright_across_pose",
     "upright_along_pose",
 ]
@@ -245,7 +246,7 @@ def piece_of(
         material: by its name in the reference data.
         snapped: whether it is cut from sheet, each edge with an allowance.
     """
-    edge = practice_value("snap_edge")
+    cut_length, cut_width = snapped_sizes(name, length, width) if snapped else (length, width)
     return Piece(
         name=name,
         quantity=counted(len(poses), f"quantity of {name}", note="as many as have a place"),
@@ -260,6 +261,15 @@ def piece_of(
         holes=holes,
         pose=poses[0],
         also=tuple(poses[1:]),
-        cut_length_mm=derive(f"cut length of {name}", "l + 2*e", l=length, e=edge) if snapped else length,
-        cut_width_mm=derive(f"cut width of {name}", "w + 2*e", w=width, e=edge) if snapped else width,
+        cut_length_mm=cut_length,
+        cut_width_mm=cut_width,
+    )
+
+
+def snapped_sizes(name: str, length: Working, width: Working) -> tuple[Working, Working]:
+    """Return the sizes to cut a plate to from sheet, mm: the finished ones with an allowance on each snapped edge."""
+    edge = practice_value("snap_edge")
+    return (
+        derive(f"cut length of {name}", "l + 2*e", l=length, e=edge),
+        derive(f"cut width of {name}", "w + 2*e", w=width, e=edge),
     )
