@@ -8,6 +8,12 @@ from tests.book.cars import AWKWARD, CARS, DEMO, plan_named
 from carwright.book.cautions import CAUTIONS
 from carwright.book.order import Step
 from carwright.book.steps import steps_of
+from carwright.book.tables import drill_blocks
+from carwright.cli.show_plan import plan_lines
+from carwright.draw.blocks import Table
+from carwright.draw.jigs import jig_sheets
+from carwright.draw.model import Text, walk
+from carwright.draw.pieceviews import many_words
 
 CHECKED_FIRST = {
     "cut_floor": {"bars", "sheet"},
@@ -131,3 +137,21 @@ def test_every_act_that_can_hurt_says_so(name: str) -> None:
     for step in steps_of(plan_named(name)):
         if step.irreversible:
             assert CAUTIONS[step.caution], step.name
+
+
+@pytest.mark.parametrize("name", DEMO)
+def test_the_train_lines_holes_count_alike_everywhere(name: str) -> None:
+    """Step, drill table, plan and spotting plate tell one number of holes in the webs: two webs a member."""
+    plan = plan_named(name)
+    webs = [piece for piece in plan.pieces if piece.name.startswith(("crossbearer_", "crosstie_")) and piece.holes]
+    wanted = sum(len(piece.holes) * (1 + len(piece.also)) for piece in webs)
+    assert wanted == 2 * sum(len(piece.holes) for piece in webs)
+    step = _by_name(steps_of(plan))["drill_frame"].text
+    assert f"{wanted} of {webs[0].holes[0].drill}, in the webs, left and right half of each" in step
+    table = next(block for block in drill_blocks(plan) if isinstance(block, Table))
+    assert sum(int(row[-1]) for row in table.rows if row[2].endswith("webs")) == wanted
+    text = "\n".join(plan_lines(plan))
+    assert f"{wanted} x {webs[0].holes[0].drill}, train line" in text
+    jigs = [mark.text for sheet in jig_sheets(plan, width_mm=250.0, height_mm=1e6) for mark in walk(sheet.marks)
+            if isinstance(mark, Text) and mark.text.startswith("for webs of")]  # fmt: skip
+    assert [line.rpartition(": ")[2] for line in jigs] == [many_words(wanted)]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from carwright.book.order import CUT_AFTER, Order, named, names, rows
+from carwright.draw.piecelist import how_many
 from carwright.pieces import Hole, Piece
 from carwright.plan.model import Plan
 
@@ -47,7 +48,7 @@ def _underframe(plan: Plan, order: Order) -> None:
         order.act(
             "drill_frame",
             "Drill the train line's holes in sill and webs while they lie flat, with the spotting plate where there is "
-            f"one: {_wire_drills(wired)}.",
+            f"one: {_wire_drills(plan, wired)}.",
             after=("bars", "sheet", "wire_tried"),
             pieces=tuple(dict.fromkeys(hole.piece for hole in wired)),
             caution="drill",
@@ -99,12 +100,14 @@ def _underframe(plan: Plan, order: Order) -> None:
         )
 
 
-def _wire_drills(holes: tuple[Hole, ...]) -> str:
-    told: dict[str, int] = {}
+def _wire_drills(plan: Plan, holes: tuple[Hole, ...]) -> str:
+    """Return how many holes of which drill go where: in the sill, and in both webs of each member."""
+    alike: dict[str, list[Hole]] = {}
     for hole in holes:
         slant = f", at {hole.angle_deg.value:.0f}°" if hole.angle_deg is not None else ""
-        told[f"{hole.drill}{slant}"] = told.get(f"{hole.drill}{slant}", 0) + 1
-    return "; ".join(f"{many} of {what}" for what, many in told.items())
+        where = "in the sill" if hole.piece.startswith("center_sill") else "in the webs, left and right half of each"
+        alike.setdefault(f"{hole.drill}{slant}, {where}", []).append(hole)
+    return "; ".join(f"{how_many(plan, mine)} of {what}" for what, mine in alike.items())
 
 
 _ELSEWHERE: Final = (

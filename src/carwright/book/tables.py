@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from carwright.draw.blocks import Block, Heading, Note, Prose, Table
 from carwright.draw.floorplan import hole_letters
 from carwright.draw.labels import needs_words, number
-from carwright.draw.piecelist import PieceRow, piece_rows
+from carwright.draw.piecelist import PieceRow, how_many, piece_rows
 from carwright.draw.placed import words_of
 from carwright.lengths import number_in, show_in
 from carwright.pieces import Hole
@@ -109,8 +109,8 @@ def _where(hole: Hole) -> str:
         ("floor", "floor"),
         ("bolster", "bolsters"),
         ("center_sill", "centre sill"),
-        ("crossbearer", "crossbearers"),
-        ("crosstie", "crossties"),
+        ("crossbearer", "crossbearer webs"),
+        ("crosstie", "crosstie webs"),
         ("retention_block", "retention blocks"),
     ):
         if name.startswith(start):
@@ -124,7 +124,6 @@ def _told(working: Working | None, plan: Plan) -> str:
 
 def _row(plan: Plan, letter: str, alike: Sequence[Hole]) -> tuple[str, ...]:
     hole = alike[0]
-    quantity = {piece.name: max(1, int(piece.quantity.value)) for piece in plan.pieces}
     slant = f" {hole.angle_deg.value:.0f}°" if hole.angle_deg is not None else ""
     edges = [each.edge_mm.value for each in alike if each.edge_mm is not None]
     return (
@@ -138,7 +137,7 @@ def _row(plan: Plan, letter: str, alike: Sequence[Hole]) -> tuple[str, ...]:
         f"{hole.thread_percent.value:.0f} %" if hole.thread_percent is not None else "",
         f"{hole.turns.value:.1f}" if hole.turns is not None else "",
         number_in(min(edges), plan.car.info.units) if edges else "",
-        str(sum(quantity.get(each.piece, 1) for each in alike)),
+        str(how_many(plan, alike)),
     )
 
 
@@ -155,6 +154,8 @@ def _explained(plan: Plan) -> str:
             "Thread: percent of full thread, 100 (major diameter − hole) / (1.299038 pitch), the definition of tap "
             "charts (full depth is 3/4 H a side). Turns: of full thread that the depth holds."
         )
+    if any(hole.piece.startswith(("crossbearer", "crosstie")) for hole in plan.holes):
+        words.append("A crossbearer or crosstie has two webs, its left and its right half, each with its own hole.")
     bases = {leaf.basis for hole in plan.holes for leaf in leaves(hole.diameter_mm) if leaf.basis}
     if bases:
         told = ", ".join(sorted(basis_words(each) for each in bases))

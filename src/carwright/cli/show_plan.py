@@ -9,7 +9,7 @@ from carwright.car.keys import key_named
 from carwright.car.model import ENDS, End
 from carwright.cli.page import command_line, heading, listed, row, wrapped
 from carwright.draw.labels import chance_said, short_name
-from carwright.draw.piecelist import piece_rows
+from carwright.draw.piecelist import how_many, piece_rows
 from carwright.findings import VERDICT_ORDER, Finding
 from carwright.lengths import number_in, show_in
 from carwright.pieces import Hole
@@ -328,7 +328,7 @@ def _holes(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
     yield from wrapped(
         "mid-car: from the middle, + toward A; its end: from the piece's nearer finished end.", first="  "
     )
-    yield from _further_holes(others)
+    yield from _further_holes(plan, others)
     known = basis_of(*(hole.diameter_mm for hole in plan.holes))
     if known:
         yield f"  Drill sizes: {known}."
@@ -336,14 +336,16 @@ def _holes(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
         yield from wrapped(f"Do not drill {short_name(hole.name)} yet: needs {_wanting(hole.needs)}.", first="  ")
 
 
-def _further_holes(holes: Sequence[Hole]) -> Iterator[str]:
+def _further_holes(plan: Plan, holes: Sequence[Hole]) -> Iterator[str]:
     """Yield a line for the holes of one drill and purpose in the pieces of the frame; `--json` has each one's place."""
-    alike: dict[tuple[str, str], list[str]] = {}
+    alike: dict[tuple[str, str], list[Hole]] = {}
     for hole in holes:
-        alike.setdefault((hole.drill, hole.purpose), []).append(short_name(hole.piece))
-    for (drill, purpose), pieces in alike.items():
-        named = ", ".join(dict.fromkeys(pieces))
-        yield from wrapped(f"{len(pieces)} x {drill}, {purpose}: {named}.", first="  ")
+        alike.setdefault((hole.drill, hole.purpose), []).append(hole)
+    for (drill, purpose), mine in alike.items():
+        named = ", ".join(dict.fromkeys(short_name(hole.piece) for hole in mine))
+        webs = any(hole.piece.startswith(("crossbearer", "crosstie")) for hole in mine)
+        where = f"both webs, left and right, of {named}" if webs else named
+        yield from wrapped(f"{how_many(plan, mine)} x {drill}, {purpose}: {where}.", first="  ")
 
 
 def _from_end(plan: Plan, hole: Hole, units: Literal["in", "mm"]) -> str:

@@ -131,7 +131,7 @@ def _spotting(plan: Plan, alike: list[tuple[Piece, Hole]]) -> tuple[Mark, ...]:
     rows = [row for row in piece_rows(plan) if names & set(row.pieces)]
     many = many_words(sum(row.many for row in rows))
     title = f"Spotting plate, {hole.drill}"
-    note = f"for {' and '.join(row.name.lower() for row in rows)}: {many} webs"
+    note = f"for {' and '.join(row.name[:1].lower() + row.name[1:] for row in rows)}: {many}"
     box = bounds(ink(Drawing("jig", "", "", tuple(marks))))
     marks.append(Text(XY(box.left_mm, box.top_mm + 6.8), title, bold=True, layer="text"))
     marks.append(Text(XY(box.left_mm, box.top_mm + 2.4), note, layer="text"))

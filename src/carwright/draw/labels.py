@@ -34,7 +34,7 @@ def number(reading: Working | None, units: Literal["in", "mm"]) -> str:
 
 def short_name(check: str) -> str:
     """Return a check's name, or a hole's or piece's, in words, its end as a capital: "coupler height A"."""
-    words = check.replace("_", " ")
+    words = check.replace("_", " ").replace("center", "centre")
     for end in ("a", "b"):
         words = words.replace(f" {end} ", f" {end.upper()} ")
         if words.endswith(f" {end}"):

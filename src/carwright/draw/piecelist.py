@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final, Literal
 
 from carwright.draw.labels import number
 from carwright.draw.placed import words_of
-from carwright.pieces import Piece
+from carwright.pieces import Hole, Piece
 from carwright.plan.model import Plan
 
-__all__ = ["PieceRow", "piece_rows"]
+__all__ = ["PieceRow", "how_many", "piece_rows"]
 
 _BLOCK = "screw_block_"
 _NUMBERED = re.compile(r"^(?P<kind>[a-z_]+?)_(?P<label>\d+|a|b)(?P<rest>_[a-z_]+)?$")
@@ -44,6 +44,12 @@ class PieceRow:
     material: str
     stock: str
     cut: str
+
+
+def how_many(plan: Plan, holes: Iterable[Hole]) -> int:
+    """Return how many holes are drilled: each as often as the piece that it is in is made."""
+    quantity = {piece.name: max(1, int(piece.quantity.value)) for piece in plan.pieces}
+    return sum(quantity.get(hole.piece, 1) for hole in holes)
 
 
 def _is_block(piece: Piece) -> bool:
@@ -124,9 +130,9 @@ _CALLED: Final[Mapping[str, tuple[str, str]]] = MappingProxyType(
     {
         "bolster": ("Bolster", "Bolsters"),
         "clip": ("Clip", "Clips"),
-        "crossbearer": ("Crossbearer", "Crossbearers"),
+        "crossbearer": ("Webs of crossbearer", "Webs of crossbearers"),
         "crossbearer_flange": ("Flange of crossbearer", "Flanges of crossbearers"),
-        "crosstie": ("Crosstie", "Crossties"),
+        "crosstie": ("Webs of crosstie", "Webs of crossties"),
         "crosstie_flange": ("Flange of crosstie", "Flanges of crossties"),
         "end_sill": ("End sill", "End sills"),
         "retention_block": ("Retention block", "Retention blocks"),
