@@ -260,6 +260,23 @@ def test_the_demonstration_is_read_number_for_number() -> None:
             "accepted: 0 to 0.75 in. Both are measured from the end of the car; measure them again."),
         ),
         (
+            '[coupler]\nlength = "0.40"\nside_play = "0.41"\n',
+            (
+                "car.toml, line 3, coupler.side_play: the side play is greater than the coupler's length: "
+                'got "0.41"; '
+                "accepted: less than 0.4 in, the coupler.length on line 2. The side play is how far the head moves to "
+                "one side of the middle; measure both again."
+            ),
+        ),
+        (
+            '[coupler.b]\nlength = "0.40"\nside_play = "0.40"\n',
+            (
+                "car.toml, line 3, coupler.b.side_play: the side play is as great as the coupler's length: "
+                'got "0.40"; accepted: less than 0.4 in, the coupler.length on line 2. The side play is how far the '
+                "head moves to one side of the middle; measure both again."
+            ),
+        ),
+        (
             '[body]\ninside_width = "1.3"\nwidth = "1.250"\n',
             ('car.toml, line 2, body.inside_width: the inside is wider than the body over its sides: got "1.3"; '
             'accepted: 0 to 1.25 in, the body.width on line 3. Read as inches: 33.02 mm. '

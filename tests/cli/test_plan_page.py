@@ -185,3 +185,83 @@ def test_a_plan_through_a_pipe_is_only_the_page(boxcar: Path) -> None:
     assert (done.returncode, done.stderr) == (1, b"")
     assert b"\x1b" not in done.stdout
     assert b"\r" not in done.stdout
+
+
+SHELL = """[car]
+units = "in"
+[body]
+length = "6.0"
+inside_length = "5.9"
+inside_width = "1.1"
+lip_depth = "0.188"
+end_notch = "0.142"
+[trucks]
+centers = "4.0"
+seat_height = "0.28"
+[coupler]
+drop = "0.06"
+pivot_inset = "0.3"
+length = "0.4"
+[underframe]
+bolster = "build"
+"""
+"""A shell whose bolster is to be laminated; invented."""
+
+
+@pytest.mark.parametrize(
+    ("line", "wanted"),
+    [
+        ('drop = "0.06"', "Both ends still need L coupler drop."),
+        ('centers = "4.0"', "Both ends still need H truck centres."),
+        ('seat_height = "0.28"', "Both ends still need J truck seat height."),
+    ],
+)
+def test_a_bolster_to_be_built_is_not_to_be_measured(
+    line: str, wanted: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """With bolster = "build" only what its height waits for is asked for, never the bolster itself."""
+    page = page_of(SHELL.replace(line, ""), tmp_path, capsys)
+    assert wanted in page
+    assert "K body bolster" not in page.partition("To buy")[0]
+
+
+def test_one_end_without_its_drop_holds_up_a_bolster_to_be_built(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A built bolster at one end waits for both couplers: the drop missing at A is asked for at both ends."""
+    page = page_of(SHELL.replace('drop = "0.06"', "") + '[coupler.b]\ndrop = "0.06"\n', tmp_path, capsys)
+    assert "Both ends still need L coupler drop." in page
+
+
+def test_a_shelf_without_sheets_is_told_once(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """An empty [shelf] is told in one sentence: no sheet is written down, so usual sizes were taken."""
+    page = " ".join(page_of(f"{SHELL}[shelf]\n", tmp_path, capsys).split())
+    assert page.count("written down") == 1
+    assert "No sheet is written down on the shelf, so usual sizes were taken." in page
+
+
+def _shell_on(radius: str) -> str:
+    return SHELL.replace("[body]", f'radius = "{radius}"\n[body]').replace("[trucks]", '[trucks]\nwheelbase = "0.5"')
+
+
+@pytest.mark.parametrize(
+    ("radius", "verdict", "said"),
+    [
+        ("2.2", "watch", "A radius of 2.2 in is less than twice the length of the car, 6.000 in"),
+        ("1.98", "FAIL", "The car is too long for its trucks to stand on a radius of 1.98 in"),
+        ("11.9", "watch", "A radius of 11.9 in is less than twice"),
+        ("12", "", ""),
+    ],
+)
+def test_a_radius_that_is_likelier_a_slip_is_doubted(
+    radius: str, verdict: str, said: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A radius under twice the car's length is to be measured or typed again; every radius is told with its unit.
+
+    Hand: twice 6.0 is 12 in; the trucks stand 4.0 in apart and need more than 2.0 in of radius.
+    """
+    page = " ".join(page_of(_shell_on(radius), tmp_path, capsys).split())
+    assert f"{verdict} {said}" in page
+    assert ("type car.radius again" in page) == bool(said)
+    assert ("steady" in page) == (radius != "1.98")
+    assert f"steady {radius} the" not in page

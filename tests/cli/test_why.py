@@ -178,3 +178,28 @@ def test_the_list_of_paths(boxcar: Path, capsys: pytest.CaptureFixture[str]) -> 
     as_json = json.loads(said(boxcar, "list", capsys, "--json"))["paths"]
     assert [each["path"] for each in as_json] == [path for path, _ in document.numbers()]
     assert all(document.find(each["path"]).value == each["value"] for each in as_json)
+
+
+@pytest.mark.parametrize(
+    ("asked", "offered"),
+    [
+        ("coupler height", "ride.a.coupler_height_mm"),
+        ("ride.a.coupler_hight_mm", "one of ride.a.coupler_height_mm"),
+        ("floor thickness", "one of floor.thickness_mm"),
+        ("0.380", "ride.a.coupler_height_mm"),
+        ("zzz", "the name of a number, such as"),
+        ("0.383", "the name of a number, such as"),
+    ],
+)
+def test_a_name_that_is_none_is_met_with_the_nearest(
+    boxcar: Path, asked: str, offered: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Words, a slip or a value in place of a name end with 2, the nearest names, and how to list them all.
+
+    The value: coupler A of the boxcar stands at 0.380 in, by hand as in the test of the page.
+    """
+    assert main(["plan", str(boxcar), "--why", asked]) == 2
+    told = capsys.readouterr().err
+    assert asked in told
+    assert offered in told
+    assert "`--why list` names every number" in told

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import pypdfium2
 import pytest
 from tests.draw.cars import BOXCAR, HOSTILE, SHELL
 
@@ -182,3 +183,19 @@ def test_no_file_is_left_half_written(car: Path, tmp_path: Path) -> None:
     (tmp_path / "out" / "box-plan.dxf").mkdir(parents=True)
     assert main(["draw", str(car), "--view", "plan", "--format", "svg,dxf", "--out", "out"]) == 2
     assert _names(tmp_path / "out") == []
+
+
+def test_several_views_make_one_pdf_and_a_file_each(car: Path, tmp_path: Path) -> None:
+    """--view takes a list with commas: its PDF has those views' sheets, each SVG is one view, in the order drawn."""
+    assert main(["draw", str(car), "--view", "ride, section", "--format", "pdf,svg"]) in (0, 1)
+    assert _names(tmp_path) == ["box-drawings.pdf", "box-ride.svg", "box-section.svg", "box.toml"]
+    assert len(pypdfium2.PdfDocument(tmp_path / "box-drawings.pdf")) == 2
+
+
+def test_a_view_that_is_none_is_met_with_the_nearest(car: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A slip in a list of views ends with 2, the slip, the nearest view, and all of them."""
+    assert main(["draw", str(car), "--view", "section,rode"]) == 2
+    told = capsys.readouterr().err
+    assert '--view: there is no such view: got "rode"' in told
+    assert "Did you mean ride?" in told
+    assert "exploded" in told

@@ -2,9 +2,21 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 import pytest
 
-from carwright.lengths import Style, nearest_fraction, nearest_of, number_in, scale_inches, show, show_in, thousandths
+from carwright.lengths import (
+    Style,
+    as_written,
+    nearest_fraction,
+    nearest_of,
+    number_in,
+    scale_inches,
+    show,
+    show_in,
+    thousandths,
+)
 from carwright.problems import InputError
 
 HO = 87.1
@@ -122,3 +134,21 @@ def test_errors_are_shown_in_thousandths_and_scale_inches() -> None:
     assert thousandths(-0.000375 * 25.4) == "-0.4"
     assert thousandths(-0.00001) == "0.0"
     assert scale_inches(-0.000375 * 25.4, HO) == "-0.03"
+
+
+@pytest.mark.parametrize(
+    ("text", "mm", "units", "said"),
+    [
+        ("2.2", 55.88, "in", "2.2 in"),
+        ("6 1/8", 155.575, "in", "6 1/8 in"),
+        ("380", 380.0, "mm", "380 mm"),
+        ("18 in", 457.2, "mm", "18 in"),
+        ("40' 6\" scale", 141.73, "in", "40' 6\" scale"),
+        ("6 1/8 rule", 155.575, "in", "6 1/8 in"),
+        (".453", 11.5, "in", ".453 in"),
+        ("", 25.4, "in", "1.000 in"),
+    ],
+)
+def test_a_length_in_its_owners_words_has_a_unit(text: str, mm: float, units: Literal["in", "mm"], said: str) -> None:
+    """What was typed bare is shown with the unit it was taken in; what has one of its own stays as typed."""
+    assert as_written(text, mm, units) == said

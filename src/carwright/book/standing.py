@@ -25,7 +25,7 @@ from carwright.draw.outline import side_view
 from carwright.draw.strokes import bounds, ink
 from carwright.draw.views import plan_shape, said_scale
 from carwright.findings import VERDICT_ORDER, Finding
-from carwright.lengths import number_in, show_in
+from carwright.lengths import as_written, number_in, show_in
 from carwright.plan.model import Plan
 
 __all__ = ["cover_blocks", "standing_blocks"]
@@ -78,7 +78,7 @@ def _facts(plan: Plan) -> tuple[tuple[str, str], ...]:
         ("Standard", info.standard),
         ("Length over the ends", "" if body.length is None else f"{number(body.length, units)} {units}"),
         ("Missing", ", ".join(info.missing)),
-        ("Sharpest curve", "" if info.radius is None else info.radius.text or show_in(info.radius.value, units)),
+        ("Sharpest curve", "" if info.radius is None else as_written(info.radius.text, info.radius.value, units)),
         ("Lengths in this book", "inches" if units == "in" else "millimetres"),
     ]
     return tuple((label, value) for label, value in pairs if value)

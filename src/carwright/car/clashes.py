@@ -97,6 +97,12 @@ def _places_along(car: Car, reader: Reader) -> None:
             _clash(reader, base, "the wheelbase is longer than the truck centres", "less than the centres", mend)
         which: End = "a" if end == "A" else "b"
         coupler = car.coupler.at(which)
+        play, shank = coupler.side_play, coupler.length
+        if play is not None and shank is not None and play.value >= shank.value:
+            accepted = f"less than {_shown(reader, shank)}, the coupler.length on line {shank.line}"
+            mend = "The side play is how far the head moves to one side of the middle; measure both again."
+            how = "greater than" if play.value > shank.value else "as great as"
+            _clash(reader, play, f"the side play is {how} the coupler's length", accepted, mend)
         pivot = coupler.pivot_inset
         if pivot is None or length is None or coupler.mount == "truck":
             continue

@@ -485,7 +485,7 @@ _STOCK: Mapping[str, tuple[str, type[Any], Values]] = {
     "strip": ("strips", Strip, {}),
     "rod": ("rods", RodStock, {"form": "rod"}),
     "tube": ("rods", RodStock, {"form": "tube"}),
-    "wire": ("rods", RodStock, {"form": "wire", "material": "brass"}),
+    "wire": ("rods", RodStock, {"form": "wire", "material": "phosphor bronze"}),
     "washer": ("washers", Washer, {"material": "fibre"}),
     "bolster": ("bolsters", BolsterStock, {}),
     "coupler": ("couplers", CouplerStock, {}),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import json as json_format
 import re
 from collections.abc import Sequence
@@ -27,6 +28,7 @@ __all__ = [
     "correction_of",
     "formats_in",
     "stem_of",
+    "views_in",
     "write_drawings",
 ]
 
@@ -49,7 +51,7 @@ def command(
     car: Path,
     /,
     *,
-    view: Literal["plan", "side", "end", "section", "exploded", "ride", "template", "pieces", "all"] = "all",
+    view: str = "all",
     as_format: Annotated[str, Parameter(name="--format")] = "pdf",
     out: Path | None = None,
     paper: Literal["letter", "a4"] | None = None,
@@ -67,7 +69,7 @@ def command(
 
     Args:
         car: The car file.
-        view: What to draw.
+        view: Any of plan, side, end, section, exploded, ride, template, pieces, with commas between; or all.
         as_format: Any of svg, dxf, pdf, with commas between. The DXF of template and pieces comes with one for
             cutters beside it.
         out: A file, or a folder for all files; without it, the folder you are in.
@@ -80,15 +82,13 @@ def command(
         json: Print the list of files for other programs.
     """
     from carwright.car.read import read_car_file, read_shelf_file
-    from carwright.draw.views import VIEWS
     from carwright.findings import worst_verdict
     from carwright.plan import make_plan
 
-    formats = formats_in(as_format)
+    formats, views = formats_in(as_format), views_in(view)
     correction = correction_of(printed_x, printed_y, printer)
     found = read_car_file(car, shelf=None if shelf is None else read_shelf_file(shelf))
     plan = make_plan(found.car)
-    views: tuple[View, ...] = VIEWS if view == "all" else (view,)
     drawn = write_drawings(plan, views, formats, source=car, out=out, paper=paper, correction=correction)
     if json:
         print(json_format.dumps(_document(drawn, correction), ensure_ascii=False, indent=2))
@@ -115,6 +115,31 @@ def formats_in(text: str) -> tuple[Format, ...]:
         value = unknown[0] if unknown else text
         raise InputError(Problem("there is no such format", value, accepted, key="--format"))
     return tuple(each for each in _FORMATS if each in named)
+
+
+def views_in(text: str) -> tuple[View, ...]:
+    """Return the views named in a list with commas, each once, in the order in which they are drawn.
+
+    Raises:
+        InputError: one of them is none that is known; the nearest is named.
+    """
+    from carwright.draw.views import VIEWS
+
+    named = [word.strip().lower() for word in text.split(",") if word.strip()]
+    unknown = [word for word in named if word not in (*VIEWS, "all")]
+    if unknown or not named:
+        value = unknown[0] if unknown else text
+        near = difflib.get_close_matches(value, [*VIEWS, "all"], n=1)
+        raise InputError(
+            Problem(
+                "there is no such view",
+                value,
+                f"{', '.join(VIEWS)}, one or several with commas between, or all",
+                f"Did you mean {near[0]}?" if near else "",
+                key="--view",
+            )
+        )
+    return VIEWS if "all" in named else tuple(each for each in VIEWS if each in named)
 
 
 def stem_of(source: Path) -> str:
@@ -148,13 +173,14 @@ def write_drawings(
         InputError: a file cannot be placed or written.
     """
     from carwright.draw.files import checked_place, write_file
+    from carwright.draw.views import VIEWS
 
     made: list[tuple[Drawn, bytes]] = []
     for kind in formats:
         if kind == "pdf":
             made.append(_pdf(plan, views, source, out, paper, correction))
             continue
-        if kind == "svg" and len(views) > 1:
+        if kind == "svg" and len(views) == len(VIEWS):
             made.append(_overview(plan, source, out))
         for view in views:
             made.extend(_plane(plan, view, kind, source, out, alone=len(views) == 1))

@@ -11,10 +11,11 @@ from carwright.cli.page import command_line, heading, listed, row, wrapped
 from carwright.draw.labels import chance_said, short_name
 from carwright.draw.piecelist import how_many, piece_rows
 from carwright.findings import VERDICT_ORDER, Finding
-from carwright.lengths import number_in, show_in
+from carwright.lengths import as_written, number_in, show_in
 from carwright.pieces import Hole
 from carwright.plan import Plan
 from carwright.plan.checks import called
+from carwright.plan.shopping import NO_SHEET
 from carwright.ride.model import Alternative, EndRide
 from carwright.working import Working, derive, leaves
 
@@ -271,8 +272,9 @@ def _floor(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
         yield from row("wanted thickness", _figures([floor.wanted_thickness], units))
     if floor.layers and not floor.stays:
         layers = " + ".join(number_in(each.value, units) for each in floor.layers)
-        bought = "" if all(floor.layers_on_hand) else "; not on the shelf that was written down"
-        yield from row("layers, underside first", [], note=f"{layers} {floor.material}{bought}", label_width=30)
+        yield from row("layers, underside first", [], note=f"{layers} {floor.material}", label_width=30)
+        if not all(floor.layers_on_hand):
+            yield from wrapped(NO_SHEET, first="    ")
     if floor.thickness is not None:
         off = ""
         if floor.error is not None and abs(floor.error.value) > 5e-4:
@@ -379,7 +381,7 @@ def _curve(plan: Plan, units: Literal["in", "mm"]) -> Iterator[str]:
     if turning is None:
         return
     yield from heading(
-        f"On a steady curve of {turning.radius.text or show_in(turning.radius.value, units)}, coupled to its like",
+        f"On a steady curve of {as_written(turning.radius.text, turning.radius.value, units)}, coupled to its like",
         units,
     )
     lengths = (("throw to the inside", turning.throw_in), ("throw to the outside", turning.throw_out),

@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from carwright.lengths._grammar import LENGTH_TOL_MM, LONGEST_MM
 from carwright.lengths._quantities import Quantity, parse_angle, parse_count, parse_mass
-from carwright.lengths._reading import Reading, Taken, ToleranceFrom, Units, parse_length
+from carwright.lengths._reading import Reading, Taken, ToleranceFrom, Units, as_written, parse_length
 from carwright.lengths._show import (
     Nearest,
     Style,
@@ -38,6 +38,7 @@ __all__ = [
     "Taken",
     "ToleranceFrom",
     "Units",
+    "as_written",
     "nearest_fraction",
     "nearest_of",
     "number_in",

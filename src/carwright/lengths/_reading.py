@@ -22,6 +22,7 @@ from carwright.lengths._grammar import (
     split_sign,
     split_tolerance,
 )
+from carwright.lengths._show import show_in
 from carwright.problems import InputError, Problem
 from carwright.working import Distribution, Working
 
@@ -416,3 +417,21 @@ def _nearest(typed: str, context: _Context) -> str:
             continue
         return f'Did you mean "{each}"?'
     return 'Write for example "0.284 in".'
+
+
+def as_written(text: str, mm: float, units: Units) -> str:
+    """Return a length in its owner's own words, which claim no more than he measured, and never without a unit.
+
+    Args:
+        text: as typed; "" where nothing was.
+        mm: what it was read as.
+        units: what a bare number is in.
+
+    Example:
+        >>> as_written("2.2", 55.88, "in"), as_written("18 in", 457.2, "mm"), as_written("6 1/8 rule", 155.575, "in")
+        ('2.2 in', '18 in', '6 1/8 in')
+    """
+    bare = _INSTRUMENT.sub("", text.strip())
+    if re.fullmatch(r"[0-9.,][0-9\s.,/-]*", bare):
+        return f"{bare} {units}"
+    return text.strip() or show_in(mm, units)

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from typing import Literal
 
 from carwright.car.keys import key_named
 from carwright.car.model import ENDS, Car, End, Ends
 from carwright.findings import Finding, Verdict
 from carwright.frame.floor import Floor
-from carwright.lengths import show_in
+from carwright.lengths import as_written, show_in
 from carwright.reference import coupler_target, practice_value
 from carwright.ride.cures import chance_words
 from carwright.ride.found import standing
@@ -230,27 +229,22 @@ def _floor_unknowns(floor: Floor) -> Iterator[Finding]:
         yield _unknown("floor_thickness", "The thickness of the floor", thick)
 
 
-def _as_typed(reading: Working, units: Literal["in", "mm"]) -> str:
-    """Return a length in the owner's own words, which never claim more than he measured."""
-    return reading.text or show_in(reading.value, units)
-
-
 def _curve(car: Car, turning: Steady | None) -> Finding:
-    units: Literal["in", "mm"] = car.info.units
     if car.info.radius is None:
         return _unknown("steady_curve", "How the car goes round a curve", ("car.radius",))
+    written = as_written(car.info.radius.text, car.info.radius.value, car.info.units)
     if turning is None:
         return Finding(
             "steady_curve",
             "fail",
-            f"The car is too long for its trucks to stand on a radius of {_as_typed(car.info.radius, units)}.",
-            mend="Take a larger radius.",
+            f"The car is too long for its trucks to stand on a radius of {written}.",
+            mend="Measure the curve, or type car.radius again, with its unit.",
             source="geometry",
         )
     if turning.truck_angle is None or turning.coupler_angle is None:
         return _unknown("steady_curve", "How the car stands on a curve", turning.needs or ("coupler.length",))
     because = (
-        f"On a steady {_as_typed(car.info.radius, units)} the trucks turn {turning.truck_angle.value:.1f}° "
+        f"On a steady {written} the trucks turn {turning.truck_angle.value:.1f}° "
         f"and the couplers swing {turning.coupler_angle.value:.1f}°."
     )
     coupler = car.coupler.a
@@ -283,6 +277,29 @@ def _curve(car: Car, turning: Steady | None) -> Finding:
         "deg",
         mend="" if ok else "A longer shank, a wider pocket, or couplers left on the trucks.",
         source="geometry",
+    )
+
+
+def _sharp(car: Car) -> Finding | None:
+    """Return a doubt of the radius where it is sharper than such a car is ever asked to go round, else nothing."""
+    radius, length, units = car.info.radius, car.body.length, car.info.units
+    if radius is None or length is None:
+        return None
+    least = derive("radius that is doubted below", "k*A", k=practice_value("doubted_radius"), A=length)
+    margin = derive("radius above what is doubted", "r - m", r=radius, m=least)
+    if margin.value >= 0:
+        return None
+    written = as_written(radius.text, radius.value, units)
+    return Finding(
+        "radius_doubted",
+        "watch",
+        f"A radius of {written} is less than twice the length of the car, {show_in(length.value, units)}: no track for "
+        "such a car is as sharp.",
+        radius,
+        least,
+        margin,
+        mend="Measure the curve to the middle of the track, or type car.radius again, with its unit.",
+        source="common practice",
     )
 
 
@@ -343,6 +360,9 @@ def all_findings(
     if no_cure is not None:
         yield no_cure
     yield from _sill(car, sills)
+    sharp = _sharp(car)
+    if sharp is not None:
+        yield sharp
     turn = _curve(car, turning)
     yield replace(turn, verdict="unknown") if turn.needs and turn.verdict == "ok" and turn.limit is None else turn
     yield _weight(weight)

@@ -56,6 +56,14 @@ def _name_of(node: Node) -> str:
     return ""
 
 
+_HOW_TO_LIST = "`--why list` names every number there is."
+_NAMED = 6
+"""Names that an error offers at most."""
+
+_ALIKE = 0.75
+"""Likeness of words, 0 to 1, from which a name is offered."""
+
+
 @dataclass(frozen=True, slots=True)
 class Document:
     """The tree of a plan."""
@@ -84,7 +92,10 @@ class Document:
         walked = ""
         rest = path
         while rest:
-            step, node, rest = _step(node, rest, walked, path)
+            found = _step(node, rest)
+            if found is None:
+                raise InputError(self._unknown(path))
+            step, node, rest = found
             walked = f"{walked}.{step}" if walked else step
         if isinstance(node, Working):
             return node
@@ -94,7 +105,7 @@ class Document:
                     "that number is not known yet",
                     value=path,
                     key="--why",
-                    mend="The findings of the plan name the measurement that is missing.",
+                    mend=f"The findings of the plan name the measurement that is missing. {_HOW_TO_LIST}",
                 )
             )
         inside = [name for name, _ in _numbers(node, walked)][:6]
@@ -103,9 +114,21 @@ class Document:
                 "that is not a number",
                 value=path,
                 accepted="the path of one number" + (f", such as {', '.join(inside)}" if inside else ""),
+                mend=_HOW_TO_LIST,
                 key="--why",
             )
         )
+
+    def _unknown(self, path: str) -> Problem:
+        """Return that there is no number at a path, with those that its words or its value come near."""
+        numbers = dict(self.numbers())
+        bare = re.fullmatch(r"[+-]?(\d*\.\d+|\d+)", path.strip())
+        near = _of_value(path, numbers) if bare else _of_words(path, tuple(numbers))
+        problem = "this is a value, not the name of a number" if bare else "there is no number of that name"
+        accepted = f"one of {', '.join(near)}" if near else f"the name of a number, such as {next(iter(numbers), '')}"
+        if bare and near:
+            accepted += ", which are that much"
+        return Problem(problem, path, accepted, _HOW_TO_LIST, key="--why")
 
 
 def _children(node: Node) -> dict[str, Node]:
@@ -120,7 +143,39 @@ def _children(node: Node) -> dict[str, Node]:
     return named
 
 
-def _step(node: Node, rest: str, walked: str, path: str) -> tuple[str, Node, str]:
+def _of_value(text: str, numbers: Mapping[str, Working]) -> list[str]:
+    """Return the paths of numbers that are shown as ``text``, a bare number: in inches, or as they are stored."""
+    shown = text.strip().lstrip("+-")
+    value = float(shown)
+    half = 0.5 * 10.0 ** -len(shown.partition(".")[2])
+
+    def alike(each: Working) -> bool:
+        sizes = (abs(each.value), abs(each.value) / 25.4) if each.unit == "mm" else (abs(each.value),)
+        return any(abs(size - value) <= half * 1.0001 for size in sizes)
+
+    return [path for path, each in numbers.items() if alike(each)][:_NAMED]
+
+
+def _of_words(text: str, paths: Sequence[str]) -> list[str]:
+    """Return the paths that hold all words of ``text``, the shortest first, else those that look most like it."""
+
+    def words(name: str) -> list[str]:
+        return [each for each in re.split(r"[^a-z0-9]+", name.lower()) if each]
+
+    wanted = words(text)
+    if not wanted:
+        return []
+    scores: dict[str, float] = {}
+    for path in paths:
+        own = words(path)
+        hits = [max(difflib.SequenceMatcher(None, word, each).ratio() for each in own) for word in wanted]
+        scores[path] = sum(hits) / len(hits)
+    best = sorted(paths, key=lambda path: (-scores[path], len(words(path)), paths.index(path)))
+    return [path for path in best[:_NAMED] if scores[path] >= _ALIKE]
+
+
+def _step(node: Node, rest: str) -> tuple[str, Node, str] | None:
+    """Return the first step of ``rest`` below a node, what is there, and what is left; None where nothing is."""
     children = _children(node)
     slug = _slug(rest)
     for name in sorted(children, key=len, reverse=True):
@@ -134,17 +189,7 @@ def _step(node: Node, rest: str, walked: str, path: str) -> tuple[str, Node, str
             place = int(head) - 1 if ranked and sequence else int(head)
             if 0 <= place < len(sequence):
                 return head, sequence[place], tail
-    head = rest.partition(".")[0]
-    near = difflib.get_close_matches(head, children, n=3, cutoff=0.6) or list(children)[:12]
-    raise InputError(
-        Problem(
-            f'there is no "{head}" in {walked or "the plan"}',
-            value=path,
-            accepted="one of " + ", ".join(f"{walked}.{name}" if walked else name for name in near) if near else "",
-            mend="--json shows every name.",
-            key="--why",
-        )
-    )
+    return None
 
 
 def _numbers(node: Node, path: str) -> Iterator[tuple[str, Working]]:

@@ -12,7 +12,10 @@ from carwright.reference import practice_value
 from carwright.ride.model import Alternative, EndSpec, Target
 from carwright.working import Working, counted, derive, derived
 
-__all__ = ["shopping"]
+__all__ = ["NO_SHEET", "shopping"]
+
+NO_SHEET = "No sheet is written down on the shelf, so usual sizes were taken."
+"""Why layers of the floor are to be bought: sheets of the shelf, where there are any, are the only ones taken."""
 
 
 def _how_many(number: int, what: str) -> Working:
@@ -114,7 +117,7 @@ def _sheets(car: Car, floor: Floor) -> list[BuyLine]:
                     low=None,
                     high=None,
                     quantity=_how_many(1, f"{label} sheet"),
-                    because="A layer of the floor; no sheet is written down on the shelf.",
+                    because="A layer of the floor.",
                 )
             )
     return lines

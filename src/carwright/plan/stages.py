@@ -22,7 +22,7 @@ from carwright.plan.offers import scaled, sheet_offers, stock_of
 from carwright.plan.shopping import shopping
 from carwright.reference import car_kind, coupler_target, coupler_tolerance, practice_value
 from carwright.ride.cures import ideal_rises, search
-from carwright.ride.model import Alternative, EndSpec, Part, Ride, Target
+from carwright.ride.model import Alternative, EndRide, EndSpec, Part, Ride, Target
 from carwright.ride.stack import solve_ride, spec_of
 from carwright.track.steady import Steady, steady
 from carwright.weight.running import WheelChange, running_gear, wheels_wanted
@@ -89,6 +89,28 @@ def _built_bolsters(
         )
 
     return Ends(built("a"), built("b"))
+
+
+def _waiting(car: Car, ride: Ride, specs: Ends[EndSpec], targets: Ends[Target | None]) -> Ride:
+    """Return the ride with, in place of a bolster that is to be built, what its height waits for."""
+    wanted = car.underframe.build_bolster
+    if not any(wanted.at(end) and "underframe.bolster" in ride.ends.at(end).needs for end in ENDS):
+        return ride
+    nothing = (Part("bolster", derive("no bolster yet", "0"), "none"),)
+    bare = Ends(*(replace(specs.at(end), bolster=nothing) if wanted.at(end) else specs.at(end) for end in ENDS))
+    without = solve_ride(bare.a, bare.b, targets, brief=True)
+    first = tuple(dict.fromkeys((*without.ends.a.needs, *without.ends.b.needs)))
+    if not first:
+        return ride  # everything is measured, and still no height fits: then the owner's own bolster is wanted
+
+    def at(end: End) -> EndRide:
+        result = ride.ends.at(end)
+        if "underframe.bolster" not in result.needs:
+            return result
+        kept = [key for key in result.needs if key != "underframe.bolster"]
+        return replace(result, needs=tuple(dict.fromkeys((*kept, *first))))
+
+    return replace(ride, ends=Ends(at("a"), at("b")))
 
 
 def _sill_heights(ride: Ride, floor: Floor) -> Ends[Working | None]:
@@ -318,7 +340,7 @@ def make_plan(car: Car) -> Plan:
     built = _built_bolsters(car, targets, offers)
     glue = _glue_line(car)
     specs = Ends(spec_of(car, "a", bolster=built.a, glue_line=glue), spec_of(car, "b", bolster=built.b, glue_line=glue))
-    ride = solve_ride(specs.a, specs.b, targets)
+    ride = _waiting(car, solve_ride(specs.a, specs.b, targets), specs, targets)
     alternatives: tuple[Alternative, ...] = search(
         specs,
         ride,
