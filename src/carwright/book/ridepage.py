@@ -298,9 +298,9 @@ def _ways(plan: Plan) -> list[Block]:
             chance_said(each.pass_probability),
             "" if each.as_it_is else "on hand" if each.on_hand else "to buy",
         )
-        for each in plan.alternatives
+        for each in plan.ways
     )
-    bold = tuple(place for place, each in enumerate(plan.alternatives) if each.as_it_is)
+    bold = tuple(place for place, each in enumerate(plan.ways) if each.as_it_is)
     table = Table(
         ("", "Way to stand, best first", "A", "B", "Both pass", ""),
         rows,

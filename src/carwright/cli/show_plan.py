@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Literal
+from typing import Final, Literal
 
 from carwright.car.keys import key_named
 from carwright.car.model import ENDS, End
@@ -76,7 +76,10 @@ def counts_of_verdicts(findings: Sequence[Finding]) -> str:
 
 
 def next_step(plan: Plan) -> str:
-    """Return what to do next: mend what fails, else measure what is missing, else mend what is to watch."""
+    """Return what to do next: look at slips again, mend what fails, measure what is missing, mend what is to watch."""
+    slips = [each for each in plan.findings if each.check.startswith(_SLIPS) and each.verdict in ("fail", "watch")]
+    if slips:
+        return slips[0].mend
     by_verdict = {verdict: [each for each in plan.findings if each.verdict == verdict] for verdict in VERDICT_ORDER}
     for finding in by_verdict["fail"]:
         if finding.mend:
@@ -84,7 +87,16 @@ def next_step(plan: Plan) -> str:
     needs = tuple(dict.fromkeys(key for finding in by_verdict["unknown"] for key in finding.needs))
     if needs:
         return f"Measure {_wanting(needs)}."
-    return next((finding.mend for finding in by_verdict["watch"] if finding.mend), "")
+    mends = sorted((each for each in by_verdict["watch"] if each.mend), key=lambda each: not _is_height(each))
+    return mends[0].mend if mends else ""
+
+
+_SLIPS: Final = ("reading_", "seats_differ", "inside_", "walls_")
+"""Beginnings of the checks that find a slip of the pen: nothing is worth mending before it is cleared up."""
+
+
+def _is_height(finding: Finding) -> bool:
+    return finding.check.startswith("coupler_height")
 
 
 def _wanting(needs: Sequence[str]) -> str:
@@ -249,9 +261,11 @@ def _alternatives(plan: Plan, units: Literal["in", "mm"], file: str) -> Iterator
         return
     yield from heading("Ways to stand, best first", f"errors in {'inches' if units == 'in' else 'millimetres'}")
     yield f"  {'':>2}  {'':<36}{'A':>8}{'B':>8}{'both pass':>11}"
-    for each in plan.alternatives:
+    for each in plan.ways:
         yield from _alternative(each, units)
-    if len(plan.alternatives) > 1:
+    if len(plan.ways) < len(plan.alternatives):
+        yield f"  {len(plan.alternatives) - len(plan.ways)} more rank behind the car as it is; --json lists them."
+    if len(plan.ways) > 1:
         yield "  To write way N into the file:"
         yield command_line("plan", file or "CAR", "--take", "N")
 

@@ -80,6 +80,33 @@ def brake_kind(car: Car, default: FrameDefault | None) -> BrakeKind:
     return "K" if default.brake.upper().startswith("K") and "AB" not in default.brake.upper() else "AB"
 
 
+def _brake_finding(car: Car, brake: BrakeKind) -> Finding:
+    """Return which brake is drawn and why; to watch where the car may as well have had the other."""
+    source = str(entry("anatomy", "default_brake", "ab-house", "years").citation)
+    new_from, old_until = _year("ab-house", 0), _year("k-combined", 1)
+    built, rebuilt, year = car.info.built, car.info.rebuilt, car.info.year
+    if car.underframe.brake.strip().upper() in ("K", "AB"):
+        return Finding("brake", "ok", f"The brake is {brake}, as the file says.", source="the owner's own")
+    if built is not None or rebuilt is not None:
+        last = max(each for each in (built, rebuilt) if each is not None)
+        word = "rebuilt" if last == rebuilt else "built"
+        because = f"The brake is {brake}: the car was {word} in {last}, and AB came in {new_from}."
+        if brake == "AB" and last < new_from:
+            because = f"The brake is AB: the car was {word} in {last}, and K ended in {old_until}."
+        return Finding("brake", "ok", because, source=source)
+    if year is None:
+        when, sure = "the usual frame of its kind; no year is given", False
+    else:
+        when, sure = f"the year modelled, {year}", year < new_from or year > old_until
+    other = "K" if brake == "AB" else "AB"
+    mend = (
+        ""
+        if sure
+        else f'Give car.built (AB came in {new_from}, K ended in {old_until}), or underframe.brake = "{other}".'
+    )
+    return Finding("brake", "ok" if sure else "watch", f"The brake is {brake}, by {when}.", mend=mend, source=source)
+
+
 def _year(name: str, place: int) -> int:
     years = entry("anatomy", "default_brake", name, "years").value
     assert isinstance(years, tuple)
@@ -183,11 +210,13 @@ def brake_gear(
     if brake == "none" or kind is None:
         return BrakeGear("none", (), ())
     parts = brake_set(kind, brake)
+    said = _brake_finding(car, brake)
     if parts is None:
         return BrakeGear(
             brake,
             (),
             (
+                said,
                 Finding(
                     "brake_gear",
                     "watch",
@@ -199,7 +228,7 @@ def brake_gear(
         )
     yard = _Yard(car, datum, webs, sill, room, usual("frame_gap", "gap between brake parts", car), plate)
     pieces: list[Piece] = []
-    findings: list[Finding] = []
+    findings: list[Finding] = [said]
     taken: list[_Box] = []
     for part in parts.parts:
         if part.diameter is None:

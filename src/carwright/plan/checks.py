@@ -25,6 +25,10 @@ _SURE = 0.99
 """A coupler inside its limit is ``ok`` from this chance on and ``watch`` below: one car in a hundred may miss."""
 
 
+_HOPELESS = 0.01
+"""A cure that passes less than once in a hundred is not proposed as a mend."""
+
+
 def called(key: str) -> str:
     """Return a measurement by its letter and plain name ("J seat height"), or its key where it has none."""
     found = key_named(key)
@@ -66,7 +70,7 @@ def _cure(alternatives: Sequence[Alternative]) -> str:
     place = next((i for i, each in enumerate(alternatives) if each.as_it_is), 0)
     better = alternatives[:place]
     best = next((each for each in better if each.on_hand), better[0] if better else None)
-    if best is None:
+    if best is None or best.pass_probability.value < _HOPELESS:
         return ""
     said = f"{best.because[0].upper()}{best.because[1:]} Take it with --take {best.rank.value:.0f}"
     return f"{said}." if best.on_hand else f"{said}; it is not all on the shelf."

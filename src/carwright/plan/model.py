@@ -56,3 +56,9 @@ class Plan:
     running: RunningGear
     buy: tuple[BuyLine, ...]
     findings: tuple[Finding, ...]
+
+    @property
+    def ways(self) -> tuple[Alternative, ...]:
+        """Return the ways to stand that are worth reading: those better than the car as it is, and that one."""
+        place = next((i for i, each in enumerate(self.alternatives) if each.as_it_is), len(self.alternatives))
+        return self.alternatives[: place + 1]

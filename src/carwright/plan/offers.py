@@ -24,8 +24,14 @@ def _text(size: Working, units: Literal["in", "mm"]) -> str:
     """Return how the car file would write a size so that it reads the same: in the owner's words where they do."""
     if size.kind == "typed" and size.text and _reads_alike(size, units):
         return size.text
-    text = f"{size.value:.4f} mm"
-    return f"{text} ± {size.tolerance.value:.4f} mm {size.distribution}" if size.tolerance is not None else text
+    text, doubt = _exactly(size.value, units), size.tolerance
+    return f"{text} ± {_exactly(doubt.value, units)} {size.distribution}" if doubt is not None else text
+
+
+def _exactly(mm: float, units: Literal["in", "mm"]) -> str:
+    """Return a length with its unit, in the file's own where four places hold it."""
+    inches = round(mm / 25.4, 4)
+    return f"{inches:.4f} in" if units == "in" and abs(inches * 25.4 - mm) < LENGTH_TOL_MM else f"{mm:.4f} mm"
 
 
 def _reads_alike(size: Working, units: Literal["in", "mm"]) -> bool:

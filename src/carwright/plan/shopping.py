@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
-from carwright.car.model import ENDS, Car, End, Ends
+from carwright.car.model import ENDS, Car, End, Ends, RodStock, Sheet, Strip
 from carwright.frame.floor import Floor
 from carwright.lengths import show_in
+from carwright.pieces import Piece
 from carwright.plan.model import BuyLine
 from carwright.reference import practice_value
 from carwright.ride.model import Alternative, EndSpec, Target
@@ -123,12 +125,92 @@ def _sheets(car: Car, floor: Floor) -> list[BuyLine]:
     return lines
 
 
+def _materials(car: Car, pieces: Sequence[Piece], floor: Floor) -> list[BuyLine]:
+    """Return a line for each rod, wire, block or sheet that pieces are made of and that the shelf has not.
+
+    What only has to look right may be off by a share of its size; the floor's own sheet is asked for by ``_sheets``.
+    """
+    share = practice_value("looks_percent")
+    asked = {round(layer.value, 6) for layer in floor.layers}
+    wanted: dict[tuple[str, str, float], tuple[Working, list[Piece]]] = {}
+    for piece in pieces:
+        size = piece.diameter_mm or piece.thickness_mm
+        if not piece.made or piece.quantity.value < 1 or size is None:
+            continue
+        sizes = piece.layers_mm if piece.form == "plate" and piece.layers_mm else (size,)
+        form = _STOCK_OF.get(piece.form, str(piece.form))
+        for each in sizes:
+            mark = round(each.value, 6)
+            if form == "sheet" and (piece.name == "floor" or mark in asked or _is_bought(piece)):
+                continue
+            wanted.setdefault((form, piece.material, mark), (each, []))[1].append(piece)
+    lines: list[BuyLine] = []
+    for (form, material, _), (size, users) in wanted.items():
+        if any(line.name == f"{material} {form}" and _would_do(line, size) for line in lines):
+            continue
+        low = derive(f"least {form} that would do", "s*(1 - p/100)", s=size, p=share)
+        high = derive(f"greatest {form} that would do", "s*(1 + p/100)", s=size, p=share)
+        if any(low.value - 1e-6 <= have <= high.value + 1e-6 for have in _on_shelf(car, form, material)):
+            continue
+        name = f"{material} {form}"
+        used = dict.fromkeys(_kind(piece) for piece in users)
+        lines.append(
+            BuyLine(
+                name, size, low, high, _how_many(1, name), f"For {_listed(list(used))}; the shelf lists none of it."
+            )
+        )
+    return lines
+
+
+_STOCK_OF = {"plate": "sheet"}
+"""What a form of piece is cut from, where that has another name."""
+
+_WHEELSETS = 4
+"""Of a car on two trucks."""
+
+
+def _kind(piece: Piece) -> str:
+    """Return what a piece is called without its number or end."""
+    return re.sub(r"_(\d+|a|b)(?=_|$)", "", piece.name).replace("_", " ").replace("center", "centre")
+
+
+def _would_do(line: BuyLine, size: Working) -> bool:
+    return line.low is not None and line.high is not None and line.low.value <= size.value <= line.high.value
+
+
+def _is_bought(piece: Piece) -> bool:
+    """Return whether a piece is bought at its height rather than cut from sheet."""
+    return piece.name.startswith("bolster_") and len(piece.layers_mm) < 2
+
+
+def _on_shelf(car: Car, form: str, material: str) -> list[float]:
+    """Return the thicknesses or diameters of one kind of stock on the shelf, mm; wire may be of any metal."""
+    shelf = car.shelf
+    rods: list[tuple[Working | None, RodStock | Sheet | Strip]] = [
+        (each.diameter, each) for each in shelf.rods if each.form == ("wire" if form == "wire" else "rod")
+    ]
+    plates: list[tuple[Working | None, RodStock | Sheet | Strip]] = [(each.thickness, each) for each in shelf.sheets]
+    plates += [(each.thickness, each) for each in shelf.strips]
+    return [
+        size.value
+        for size, stock in (rods if form in ("rod", "wire") else plates)
+        if size is not None
+        and (stock.count is None or stock.count > 0)
+        and (form == "wire" or stock.material == material)
+    ]
+
+
+def _listed(words: Sequence[str]) -> str:
+    return ", ".join(words[:-1]) + (" and " if len(words) > 1 else "") + words[-1]
+
+
 def shopping(
     car: Car,
     floor: Floor,
     specs: Ends[EndSpec],
     targets: Ends[Target | None],
     alternatives: Sequence[Alternative],
+    pieces: Sequence[Piece],
 ) -> tuple[BuyLine, ...]:
     """Return what must be bought for the car as its file says it, and for its first cure where that is not on hand.
 
@@ -138,6 +220,7 @@ def shopping(
         specs: the stack at each end; what is missing in it is asked for.
         targets: where each coupler should stand; None where no target is known.
         alternatives: the cures, best first.
+        pieces: everything that is made; stock for it that is not on the shelf is asked for.
     """
     lines: list[BuyLine] = []
     both = _marks(specs.a, targets.a) == _marks(specs.b, targets.b)
@@ -146,15 +229,18 @@ def shopping(
         if line is not None:
             lines.append(line)
     lines += _sheets(car, floor)
+    lines += _materials(car, pieces, floor)
     if alternatives and not alternatives[0].as_it_is and not alternatives[0].on_hand:
         first = alternatives[0]
+        wheels = first.name.endswith(" wheels") and ";" not in first.name
+        name = f"{first.name.removesuffix(' wheels')} wheelsets" if wheels else first.name
         lines.append(
             BuyLine(
-                first.name,
+                name,
                 size=None,
                 low=None,
                 high=None,
-                quantity=_how_many(1, first.name),
+                quantity=_how_many(_WHEELSETS if wheels else 1, name),
                 because=f"The first cure is not all on the shelf. {first.because[0].upper()}{first.because[1:]}",
             )
         )

@@ -20,6 +20,7 @@ from carwright.plan.checks import all_findings
 from carwright.plan.model import Plan
 from carwright.plan.offers import scaled, sheet_offers, stock_of
 from carwright.plan.shopping import shopping
+from carwright.plan.slips import slip_findings
 from carwright.reference import car_kind, coupler_target, coupler_tolerance, practice_value
 from carwright.ride.cures import ideal_rises, search
 from carwright.ride.model import Alternative, EndRide, EndSpec, Part, Ride, Target
@@ -367,9 +368,10 @@ def make_plan(car: Car) -> Plan:
         *on_pieces,
         *all_findings(car, floor, specs, ride, targets, alternatives, sills, turning, weight),
         *running.findings,
+        *slip_findings(car, kind, ride, targets),
     ]
     findings.sort(key=lambda finding: (VERDICT_ORDER.index(finding.verdict), _tightness(finding), finding.check))
-    buy = shopping(car, floor, specs, targets, alternatives)
+    buy = shopping(car, floor, specs, targets, alternatives, pieces)
     return Plan(
         car,
         kind,

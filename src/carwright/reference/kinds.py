@@ -45,11 +45,20 @@ def _kind_by_word() -> Mapping[str, str]:
 def car_kind(type_text: str) -> str | None:
     """Return the kind of car that a designation ("XM") or a plain word ("boxcar") means, or None.
 
+    A description is understood by the last known word in it, which names the car ("single-sheathed boxcar").
+
     Example:
-        >>> car_kind("XM"), car_kind("Flat car"), car_kind("zeppelin")
-        ('box', 'flat', None)
+        >>> car_kind("XM"), car_kind("Flat car"), car_kind("single-sheathed boxcar"), car_kind("zeppelin")
+        ('box', 'flat', 'box', None)
     """
-    return _kind_by_word().get(_plain(type_text))
+    words = _plain(type_text.replace(",", " ")).split()
+    known = _kind_by_word()
+    for end in range(len(words), 0, -1):
+        for start in range(end):
+            found = known.get(" ".join(words[start:end]))
+            if found is not None:
+                return found
+    return None
 
 
 def near_kinds(type_text: str) -> tuple[str, ...]:
