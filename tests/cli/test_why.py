@@ -203,3 +203,12 @@ def test_a_name_that_is_none_is_met_with_the_nearest(
     assert asked in told
     assert offered in told
     assert "`--why list` names every number" in told
+
+
+def test_a_long_tree_is_cut_at_a_depth_and_says_so(boxcar: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Each of the over forty masses still to be fitted is named with its value; what lies deeper is counted."""
+    main(["plan", str(boxcar), "--why", "weight.to_fit_g"])
+    lines = capsys.readouterr().out.splitlines()
+    assert len(lines) < 210
+    assert sum("mass of" in line for line in lines) > 40
+    assert lines[-1].endswith("lines deeper are left out; --json tells them all.")

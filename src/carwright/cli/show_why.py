@@ -33,8 +33,16 @@ _DEEPEST_INDENT = 28
 """Columns that are given up to show the depth of a working; deeper lines begin there too."""
 
 
+_MOST_LINES = 200
+"""What somebody reads on a screen; a longer tree is cut at a depth, which is said."""
+
+_DEPTHS = (8, 6, 5, 4, 3, 2, 1)
+
+
 def why_lines(path: str, working: Working, units: Units) -> Iterator[str]:
     """Yield the working at ``path`` as a tree, no line longer than 80 columns.
+
+    A tree of more lines than one reads is told to a lesser depth, with a line that says so.
 
     Args:
         path: the number's path in the plan.
@@ -43,15 +51,26 @@ def why_lines(path: str, working: Working, units: Units) -> Iterator[str]:
     """
     yield from wrapped(path)
     yield ""
-    yield from _Tree(working, units).lines()
+    whole = list(_Tree(working, units).lines())
+    if len(whole) <= _MOST_LINES:
+        yield from whole
+        return
+    for depth in _DEPTHS:
+        lines = list(_Tree(working, units, deepest=depth).lines())
+        if len(lines) <= _MOST_LINES:
+            break
+    yield from lines
+    yield ""
+    yield from wrapped(f"{len(whole) - len(lines)} lines deeper are left out; --json tells them all.")
 
 
 class _Tree:
     """Prints each working once; one that is met again gets a number the first time and is referred to by it."""
 
-    def __init__(self, root: Working, units: Units) -> None:
+    def __init__(self, root: Working, units: Units, *, deepest: int | None = None) -> None:
         self.root = root
         self.units = units
+        self.deepest = deepest
         self.met: Counter[object] = Counter()
         self.numbers: dict[object, int] = {}
         seen: set[object] = set()
@@ -75,6 +94,9 @@ class _Tree:
         number = self.numbers.get(mark)
         if number is not None:
             yield from wrapped(f"{self._named(node)}: {self._value(node)}, as in ({number}) above", first=lead)
+            return
+        if self.deepest is not None and depth >= self.deepest and not node.is_leaf:
+            yield from wrapped(f"{self._named(node)}: {self._value(node)}", first=lead, rest=f"{indent}      ")
             return
         label = ""
         if self.met[mark] > 1:
