@@ -13,7 +13,7 @@ from pathlib import Path
 import pypdfium2
 import pytest
 
-from carwright.car.keys import first_eleven, key_named, keys
+from carwright.car.keys import key_named, keys, sheet_letters
 from carwright.car.read import read_car
 from carwright.cli.draft import Draft, answers_in
 from carwright.plan import make_plan
@@ -21,8 +21,8 @@ from carwright.plan import make_plan
 OPENING = ("Tin box", "box", "HO", "NMRA", "in", "underframe, trucks, couplers, weight")
 """Name, type, scale, standard, units, what is missing."""
 
-SHELL = ("6 1/8", "5.906, 5.904", "1.156, 1.153, 1.149", "0.188", "0.142")
-"""A C D E F: what a shell alone can tell. All invented."""
+SHELL = ("6 1/8", "", "5.906, 5.904", "1.156, 1.153, 1.149", "0.188", "0.142", "")
+"""A to G, of which B and G are skipped: what a shell alone can tell. All invented."""
 
 
 def start(folder: Path, answers: Sequence[str], *words: str) -> subprocess.CompletedProcess[str]:
@@ -68,12 +68,12 @@ def test_the_template_is_a_page_with_the_floor_on_it(tmp_path: Path) -> None:
 
 
 def test_the_letters_come_in_the_order_of_the_sheet(tmp_path: Path) -> None:
-    """The eleven letters are asked A C D E F H J K L M N, and with all of them both heights are known."""
+    """Every letter of the sheet is asked, A to N in order, and with most of them both heights are known."""
     answers = (*OPENING, *SHELL, "4 1/2", "A 0.278 B 0.284", "0.165", "0.062", "0.25", "0.39")
     done = start(tmp_path, answers)
-    places = [done.stdout.index(f"\n{key.letter:<4}{key.question.split()[0]}") for key in first_eleven()]
+    places = [done.stdout.index(f"\n{key.letter:<4}{key.question.split()[0]}") for key in sheet_letters()]
     assert places == sorted(places)
-    assert [key.letter for key in first_eleven()] == list("ACDEFHJKLMN")
+    assert [key.letter for key in sheet_letters()] == list("ABCDEFGHJKLMN")
     ends = make_plan(read_car((tmp_path / "tin-box.toml").read_bytes())).ride.ends
     assert ends.a.error is not None
     assert ends.b.error is not None
@@ -95,7 +95,7 @@ def test_a_bad_answer_is_explained_and_asked_again(tmp_path: Path) -> None:
 
 def test_a_contradiction_is_explained_and_asked_again(tmp_path: Path) -> None:
     """A coupler opening deeper than the ledge, or the like, is found while it is typed, not at the end."""
-    done = start(tmp_path, (*OPENING, "6 1/8", "6.5", "5.906"))
+    done = start(tmp_path, (*OPENING, "6 1/8", "", "6.5", "5.906"))
     assert "body.inside_length" in done.stdout
     inside = read_car((tmp_path / "tin-box.toml").read_bytes()).body.inside_length
     assert [each.text for each in inside] == ["5.906"]
@@ -122,8 +122,8 @@ def test_back_asks_the_last_one_again(tmp_path: Path) -> None:
 
 
 def test_back_before_the_first_letter_goes_to_the_opening(tmp_path: Path) -> None:
-    """``b`` at the first letter comes back to what the car is, and Enter keeps what was said."""
-    done = start(tmp_path, (*OPENING, "b", "", "N", "", "", ""))
+    """``b`` at the first letter comes back through what the car is, and Enter keeps what was said."""
+    done = start(tmp_path, (*OPENING, *"bbbbb", "", "N", "", "", ""))
     assert "Enter keeps box" in done.stdout
     info = read_car((tmp_path / "tin-box.toml").read_bytes()).info
     assert (info.type, info.scale) == ("box", "N")
@@ -132,7 +132,7 @@ def test_back_before_the_first_letter_goes_to_the_opening(tmp_path: Path) -> Non
 def test_it_goes_on_where_it_was_left(tmp_path: Path) -> None:
     """A second start with the same file asks only what is still open, and keeps everything."""
     start(tmp_path, (*OPENING, "6 1/8", "q"))
-    done = start(tmp_path, ("5.906", "1.150"), "tin-box.toml")
+    done = start(tmp_path, ("", "5.906", "1.150"), "tin-box.toml")
     assert "Going on where it was left." in done.stdout
     assert "How long is the body over the ends?" not in done.stdout
     body = read_car((tmp_path / "tin-box.toml").read_bytes()).body
@@ -155,7 +155,7 @@ def test_stopped_from_the_keyboard_nothing_is_lost(tmp_path: Path) -> None:
     process.stdin.write("".join(f"{each}\n" for each in (*OPENING, "6 1/8")).encode())
     process.stdin.flush()
     heard = b""
-    while b"inside length, in (Enter skips):" not in heard:
+    while b"body width, in (Enter skips):" not in heard:
         heard += process.stdout.read1(4096)  # type: ignore[attr-defined]  # a buffered reader has it
     process.send_signal(signal.SIGINT)
     out, err = process.communicate(timeout=30)
@@ -247,3 +247,101 @@ def test_answers_for_one_end_and_for_both(tmp_path: Path) -> None:
     draft.put(answers_in(key, key.path, "0.280"))
     assert draft.said(key, key.path) == "0.280"
     assert draft.car.trucks.a.seat_height is draft.car.trucks.b.seat_height
+
+
+def test_every_question_is_counted_in_the_readme(tmp_path: Path) -> None:
+    """The README says how many questions there are: who the car is, then the thirteen letters of the sheet."""
+    done = start(tmp_path, ("Tin box", *[""] * 40))
+    before = done.stdout.partition("More can be measured")[0]
+    asked = before.count(": \n") + before.count("Tin box\n")
+    readme = (Path(__file__).resolve().parents[2] / "README.md").read_text(encoding="utf-8")
+    assert asked == 19
+    assert "nineteen short questions" in " ".join(readme.split())
+
+
+def test_an_answer_of_long_ago_can_be_changed(tmp_path: Path) -> None:
+    """In a later start ``b`` goes back through what is answered, also from the groups, and so on forward.
+
+    All letters are answered; ``b`` at the groups comes to N, twice more to L; the new drop stands in the file.
+    """
+    letters = (
+        "6 1/8",
+        "1.25",
+        "5.906",
+        "1.150",
+        "0.188",
+        "0.142",
+        "1.3",
+        "4.5",
+        "0.284",
+        "0.165",
+        "0.062",
+        "0.25",
+        "0.39",
+    )
+    start(tmp_path, (*OPENING, *letters))
+    done = start(tmp_path, ("b", "b", "b", "0.060", "", "", ""), "tin-box.toml")
+    assert done.stdout.count("(Enter keeps 0.39)") == 2
+    car = read_car((tmp_path / "tin-box.toml").read_bytes())
+    assert [each.drop.text for each in (car.coupler.a, car.coupler.b) if each.drop is not None] == ["0.060"] * 2
+    assert [car.coupler.a.length.text if car.coupler.a.length is not None else ""] == ["0.39"]
+
+
+def test_a_letter_asks_its_question_again_from_anywhere(tmp_path: Path) -> None:
+    """``b A`` in the middle, or a letter alone at the groups, asks that one again and then goes on where it was."""
+    done = start(
+        tmp_path, (*OPENING, "6 1/8", "", "5.906", "b A", "6.2", "1.150", *[""] * 9, "d", "1.155", "zz", "b k9")
+    )
+    body = read_car((tmp_path / "tin-box.toml").read_bytes()).body
+    assert body.length is not None
+    assert (body.length.text, [each.text for each in body.inside_width]) == ("6.2", ["1.155"])
+    assert done.stdout.count("How wide is the inside") == 3
+    assert 'No question has the letter "k9"' in done.stdout
+    assert 'There is no group "zz"' in done.stdout
+
+
+def test_a_group_asks_also_for_what_is_answered(tmp_path: Path) -> None:
+    """A group offers all of its questions, the answered ones with what stands there."""
+    done = start(tmp_path, (*OPENING, *SHELL, *[""] * 6, "body", "6 1/4"))
+    assert "body length, in (Enter keeps 6 1/8): 6 1/4" in done.stdout
+    length = read_car((tmp_path / "tin-box.toml").read_bytes()).body.length
+    assert length is not None
+    assert length.text == "6 1/4"
+
+
+def test_a_dash_takes_an_answer_out(tmp_path: Path) -> None:
+    """``-`` leaves the file as if the question had been skipped, at both ends."""
+    start(tmp_path, (*OPENING, *SHELL, "4.5", "A 0.278 B 0.284", "b", "-"))
+    trucks = read_car((tmp_path / "tin-box.toml").read_bytes()).trucks
+    assert (trucks.a.seat_height, trucks.b.seat_height) == (None, None)
+    assert trucks.a.centers is not None
+
+
+def test_yes_or_no_is_asked_until_it_is_one(tmp_path: Path) -> None:
+    """What is neither yes nor no is asked again with what is accepted, never taken as no; so is a key of that kind."""
+    plain_keys = [key for key in keys() if key.section == "shelf"]
+    answers = (*OPENING, *SHELL, *[""] * 6, "shelf", *[""] * len(plain_keys), "0.040", "ja", "yes", "0.040", "q")
+    done = start(tmp_path, answers)
+    assert '"0.040" is none of these. Type yes or no;' in done.stdout
+    assert '"ja" is none of these.' in done.stdout
+    shelf = read_car((tmp_path / "tin-box.toml").read_bytes()).shelf
+    assert [each.thickness.text for each in shelf.sheets if each.thickness is not None] == ["0.040"]
+    captive = start(tmp_path, (*[""] * 8, "Z9", "0.040", "yes"), "tin-box.toml")
+    told = " ".join(captive.stdout.partition("never leave its owner")[2].split())
+    assert 'got "0.040"' in told
+    assert "yes" in told.partition("captive, yes or no")[0] or "true" in told
+    assert read_car((tmp_path / "tin-box.toml").read_bytes()).info.captive is True
+
+
+def test_a_row_of_the_shelf_can_be_changed(tmp_path: Path) -> None:
+    """Rows that are written down are listed with a number, and the number asks that row again."""
+    plain_keys = [key for key in keys() if key.section == "shelf"]
+    sheet_keys = [key for key in keys() if key.section == "shelf.sheet[]"]
+    row = [""] * (len(sheet_keys) - 1)
+    lead = (*[""] * len(plain_keys),)
+    start(tmp_path, (*OPENING, *SHELL, *[""] * 6, "shelf", *lead, "yes", "0.030", *row, "yes", "0.015", *row, "q"))
+    done = start(tmp_path, (*[""] * 8, "shelf", *lead, "3", "2", "0.020", "q"), "tin-box.toml")
+    assert "     2  0.015" in done.stdout
+    assert '"3" is none of these. Type yes or no, or 1 to 2' in done.stdout
+    shelf = read_car((tmp_path / "tin-box.toml").read_bytes()).shelf
+    assert [each.thickness.text for each in shelf.sheets if each.thickness is not None] == ["0.030", "0.020"]

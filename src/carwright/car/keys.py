@@ -22,7 +22,6 @@ __all__ = [
     "KeyKind",
     "Picture",
     "Section",
-    "first_eleven",
     "key_named",
     "keys",
     "near",
@@ -31,6 +30,7 @@ __all__ = [
     "picture_points",
     "section_named",
     "sections",
+    "sheet_letters",
 ]
 
 KeyKind = Literal["length", "lengths", "mass", "angle", "count", "year", "choice", "text", "texts", "flag", "windows"]
@@ -87,7 +87,7 @@ class Key:
         how: how to measure it.
         default: what is taken where it is not given, in words.
         example: a value as it stands in a file.
-        first: whether it is one of the eleven asked first.
+        first: whether it is one of the eleven on which most hangs, which are named before the others.
         taken: how the reading is taken; "" for what is not a length.
         low: least accepted value at HO (mm; degrees, grams, pieces or year where the kind says so), or None.
         high: greatest accepted value, likewise.
@@ -214,9 +214,9 @@ def section_named(path: str) -> Section | None:
 
 
 @lru_cache(maxsize=1)
-def first_eleven() -> tuple[Key, ...]:
-    """Return the eleven keys that are asked first, by their letters."""
-    return tuple(sorted((key for key in keys() if key.first), key=lambda key: key.letter))
+def sheet_letters() -> tuple[Key, ...]:
+    """Return the keys A to N of the measuring sheet, in the order of their letters."""
+    return tuple(sorted((key for key in keys() if len(key.letter) == 1), key=lambda key: key.letter))
 
 
 def picture_points() -> Mapping[str, tuple[str, ...]]:

@@ -13,13 +13,13 @@ from carwright.car.model import Car
 from carwright.car.read import read_car, read_car_file
 from carwright.car.write import Written, new_car_text, save, set_values
 
-__all__ = ["Draft", "answers_in"]
+__all__ = ["NO", "YES", "Draft", "answers_in", "no_answer"]
 
 _BOTH_ENDS = re.compile(r"a\s*[:=]?\s+(?P<a>.+?)\s*[;,]?\s+b\s*[:=]?\s+(?P<b>.+)", re.IGNORECASE)
 """``A 0.278 B 0.284``: the ends differ."""
 
-_YES = frozenset({"yes", "y", "true"})
-_NO = frozenset({"no", "n", "false"})
+YES = frozenset({"yes", "y", "true"})
+NO = frozenset({"no", "n", "false"})
 
 
 class Draft:
@@ -132,11 +132,18 @@ def answers_in(key: Key, place: str, text: str) -> dict[str, Written]:
     return {place: _value(key, text), a: None, b: None}
 
 
+def no_answer(key: Key, place: str) -> dict[str, Written]:
+    """Return what takes an answer out of the file, at both ends where the key may differ; see ``answers_in``."""
+    section, _, name = place.rpartition(".")
+    ends = [f"{section}.{end}.{name}" for end in ("a", "b")] if key.ends else []
+    return dict.fromkeys((place, *ends))
+
+
 def _value(key: Key, text: str) -> Written:
     """Return an answer as the file holds it; what is not of the key's kind stays text, for the reader to refuse."""
     word = text.casefold()
-    if key.kind == "flag" and word in _YES | _NO:
-        return word in _YES
+    if key.kind == "flag" and word in YES | NO:
+        return word in YES
     if key.kind in ("count", "year") and re.fullmatch(r"\d{1,6}", text):
         return int(text)
     if key.kind == "texts":

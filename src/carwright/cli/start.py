@@ -5,12 +5,14 @@ from __future__ import annotations
 import json as json_format
 import re
 from collections.abc import Iterable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from carwright.problems import InputError
 
 if TYPE_CHECKING:
+    from carwright.car.keys import Key
     from carwright.cli.draft import Draft
     from carwright.cli.interview import Asked, Desk
     from carwright.draw.pdf import Page, Paper
@@ -18,8 +20,11 @@ if TYPE_CHECKING:
 
 __all__ = ["command"]
 
-_FIRST = ("car.type", "car.scale", "car.standard", "car.units", "car.missing")
-"""What is asked, behind the name, before the letters of the sheet."""
+_FIRST = ("car.name", "car.type", "car.scale", "car.standard", "car.units", "car.missing")
+"""What is asked before the letters of the sheet."""
+
+_EXPLAINED = {"car.type", "car.missing"}
+"""Of these, what is said how to answer without being asked."""
 
 _MISSING = {
     "trucks": ("trucks", "The trucks are missing: Enter leaves it open, and the plan says what to buy."),
@@ -33,40 +38,28 @@ def command(file: Path | None = None, /, *, paper: Literal["letter", "a4"] | Non
     """Answer a few questions about a shell; get its car file and first drawing.
 
     Asks what it is and what is missing, makes the measuring sheet, then asks for
-    the sheet's letters in order. Enter skips a question, ? says how to measure,
-    b goes back, q ends. Every answer is kept at once: give the same file again to
-    go on.
+    the sheet's letters A to N in order. Enter skips a question, ? says how to
+    measure, b goes back, "b K" asks K again, - takes an answer out, q ends. Every
+    answer is kept at once: give the same file again to go on, or to change one.
 
     Args:
         file: The car file to make or to go on with. Without it, the car's name names it.
         paper: Paper of the sheet and the template. Without it, a4 for millimetres, letter for inches.
         json: Print the plan as JSON at the end; questions go to standard error.
     """
-    from carwright.car.keys import first_eleven
-    from carwright.cli.interview import Asked, Went, ask_all, ask_groups, standard_desk
+    from carwright.cli.interview import standard_desk
     from carwright.cli.page import command_line, wrapped
     from carwright.findings import worst_verdict
     from carwright.plan import document_of, make_plan
 
     desk = standard_desk(quiet=json)
-    desk.say(wrapped("Enter skips a question, ? says how to measure, b goes back, q ends."))
+    desk.say(wrapped("Enter skips, ? says how to measure, b goes back (b K: to letter K), q ends."))
     draft = _opened(desk, file)
     if draft is None:
         desk.say(wrapped("Nothing was begun, and nothing written."))
         return 0
     try:
-        opening = [each for each in _opening() if not draft.said(each.key, each.place)]
-        went = Went.BACK
-        while went is Went.BACK:
-            went = ask_all(desk, draft, opening)
-            _write_sheet(desk, draft, paper)
-            if went is not Went.ENDED:
-                letters = [Asked(key, key.path, _hint(draft, key.section)) for key in first_eleven()]
-                desk.say(["", *wrapped("Now the letters of the sheet, in order.")])
-                went = ask_all(desk, draft, [each for each in letters if not draft.said(each.key, each.place)])
-            opening = _opening()
-        if went is not Went.ENDED:
-            ask_groups(desk, draft)
+        _ask_everything(desk, draft, paper)
     except KeyboardInterrupt:
         if draft.begun:
             desk.say(["", "Every answer so far is kept. To go on:", command_line("start", str(draft.path))])
@@ -79,13 +72,45 @@ def command(file: Path | None = None, /, *, paper: Literal["letter", "a4"] | Non
     return 1 if worst_verdict(plan.findings) == "fail" else 0
 
 
-def _opening() -> list[Asked]:
-    from carwright.car.keys import keys
+def _ask_everything(desk: Desk, draft: Draft, paper: Paper | None) -> None:
+    """Ask what the car is, write the sheet, ask its letters and then for more; ``b`` goes back through it all."""
+    from carwright.cli.interview import Went, ask_all, ask_groups
+    from carwright.cli.page import wrapped
+
+    opening, letters = _questions()
+    written = False
+
+    def sheet() -> None:
+        nonlocal written
+        written = True
+        _write_sheet(desk, draft, paper)
+        if not all(draft.said(each.key, each.place) for each in letters):
+            desk.say(["", *wrapped("Now the letters of the sheet, in order.")])
+
+    asked = (*opening, *letters)
+    at, reached = 1, -1  # the name is asked for before there is a file
+    while (
+        ask_all(desk, draft, asked, at=at, reached=reached, first_of_all=True, before={len(opening): sheet})
+        is not Went.ENDED
+        and ask_groups(desk, draft) is Went.BACK
+    ):
+        at = reached = len(asked) - 1
+    if not written:
+        _write_sheet(desk, draft, paper)
+
+
+def _asked(keys: Iterable[Key]) -> list[Asked]:
     from carwright.cli.interview import Asked
 
+    return [Asked(key, key.path, partial(_hint, key)) for key in keys]
+
+
+def _questions() -> tuple[list[Asked], list[Asked]]:
+    """Return what is asked before the sheet, and the letters of the sheet."""
+    from carwright.car.keys import keys, sheet_letters
+
     by_path = {key.path: key for key in keys()}
-    explained = ("car.type", "car.missing")
-    return [Asked(by_path[path], path, by_path[path].how if path in explained else "") for path in _FIRST]
+    return _asked(by_path[path] for path in _FIRST), _asked(sheet_letters())
 
 
 def _opened(desk: Desk, file: Path | None) -> Draft | None:
@@ -129,8 +154,10 @@ def _free(name: str) -> Path:
     return path
 
 
-def _hint(draft: Draft, section: str) -> str:
-    word, hint = _MISSING.get(section, ("", ""))
+def _hint(key: Key, draft: Draft) -> str:
+    if key.path in _EXPLAINED:
+        return key.how
+    word, hint = _MISSING.get(key.section, ("", ""))
     return hint if word and word in draft.car.info.missing else ""
 
 

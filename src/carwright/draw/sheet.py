@@ -11,7 +11,7 @@ import math
 from collections.abc import Callable
 from typing import Final, Literal
 
-from carwright.car.keys import Key, keys
+from carwright.car.keys import Key, sheet_letters
 from carwright.car.model import Car
 from carwright.draw.carshape import CarShape, car_shape
 from carwright.draw.glyphs import width_mm
@@ -25,7 +25,6 @@ from carwright.working import Working
 
 __all__ = ["measuring_pages", "wanted_keys"]
 
-_LETTERS: Final = "ABCDEFGHJKLMN"
 _BOX_MM: Final = 7.6
 _GAP_MM: Final = 8.0
 _CUT_LEFT_MM: Final = 15.0
@@ -34,9 +33,8 @@ _CUT_HIGH_MM: Final = 52.0
 
 def wanted_keys(car: Car) -> tuple[Key, ...]:
     """Return the questions A to N that this car has not answered and that it needs, in the order of their letters."""
-    lettered = {key.letter: key for key in keys()}
     found = _answers(car)
-    return tuple(lettered[letter] for letter in _LETTERS if not found[letter])
+    return tuple(key for key in sheet_letters() if not found[key.letter])
 
 
 def _answers(car: Car) -> dict[str, bool]:
