@@ -22,12 +22,14 @@ class CurveCar:
             (degrees), "travel_a", likewise for b; "length", "width". What is not known is not there.
         on_truck: whether each coupler turns with its truck.
         needs: size to the keys of the measurements that it waits for.
+        guest: whether it is another car than the one that the study is about.
     """
 
     name: str
     sizes: Mapping[str, Working]
     on_truck: Ends[bool]
     needs: Mapping[str, tuple[str, ...]]
+    guest: bool = False
 
     @property
     def stands(self) -> bool:
@@ -168,7 +170,7 @@ def extreme_car(own: CurveCar, *, name: str, length: Working, centers: Working) 
             A=own.sizes["length"],
             x=own.sizes[f"coupler_{end}"],
         )
-    return CurveCar(name, sizes, own.on_truck, {})
+    return CurveCar(name, sizes, own.on_truck, {}, guest=True)
 
 
 def under_another_name(car: CurveCar, lead: str) -> CurveCar:
@@ -187,4 +189,4 @@ def under_another_name(car: CurveCar, lead: str) -> CurveCar:
             known[id(node)] = found
         return found
 
-    return replace(car, sizes={name: renamed(size) for name, size in car.sizes.items()})
+    return replace(car, sizes={name: renamed(size) for name, size in car.sizes.items()}, guest=True)

@@ -94,7 +94,9 @@ class CurveAnswer:
         touching: what each truck touches.
         findings: sorted, the worst first.
         mounting: couplers on body or trucks; None where the car cannot be coupled for want of sizes.
-        study: the sweep behind it, for drawings; None where the car cannot be placed for want of sizes.
+        study: of both cars in the order in which a coupler has least swing left; None where they cannot be coupled.
+        alone: of the car by itself; None where it cannot be placed for want of sizes.
+        orders: of both cars in each order that was looked at: this car leading, and behind the named neighbour.
     """
 
     plan: Plan
@@ -111,6 +113,8 @@ class CurveAnswer:
     findings: tuple[Finding, ...]
     mounting: Mounting | None
     study: Study | None
+    alone: Study | None
+    orders: tuple[Study, ...]
 
     def verdict(self, name: VerdictName) -> CurveVerdict:
         """Return one of the four verdicts."""

@@ -6,7 +6,7 @@ The car is the plan's; nothing here changes it. Studies are slow beside a plan (
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
@@ -15,8 +15,9 @@ from carwright.findings import VERDICT_ORDER, Verdict
 from carwright.plan.curvecar import CurveCar, curve_car, extreme_car, under_another_name
 from carwright.plan.curvechecks import curve_findings
 from carwright.plan.curvemodel import CurveAnswer, CurveLimit, CurveVerdict, Mounting
-from carwright.plan.curvestudy import Study
+from carwright.plan.curvestudy import FIGURES, Study
 from carwright.plan.curvetrack import long_enough, reverses, same_scale, segments_of, train_mm, wide_enough
+from carwright.plan.curveverdicts import PLACES, pair_verdict, part_of, radius_of, reaches, room_left, worse
 from carwright.plan.model import Plan
 from carwright.plan.stages import make_plan
 from carwright.plan.touching import TouchAnswer, touches
@@ -25,13 +26,11 @@ from carwright.reference import scale_gauge
 from carwright.reference.clearances import extremes
 from carwright.track.layout import sharpest
 from carwright.track.limits import Bite, Place, smallest_radius
-from carwright.track.sweep import Sweep
 from carwright.track.trackfile import Track
 from carwright.working import Working, derived, typed
 
 __all__ = ["curve_study", "slack_of"]
 
-_PLACES: Final[tuple[Place, ...]] = ("steady", "entry", "reverse")
 _PLACE_WORDS: Final[Mapping[Place, str]] = {
     "steady": "on the steady curve",
     "entry": "where the curve begins",
@@ -43,7 +42,6 @@ _WHAT_WORDS: Final = {
     "gap": "bodies, pulled",
     "gap_pushed": "bodies, pushed",
 }
-_PART_WORDS: Final = {"coupler_front": "coupler B", "coupler_rear": "coupler A", "gap": "body corners"}
 
 
 def curve_study(
@@ -54,6 +52,7 @@ def curve_study(
     neighbour: Car | None = None,
     slack: Working | None = None,
     file: str = "",
+    brief: bool = False,
 ) -> CurveAnswer:
     """Return how a car goes round a track, or round one curve.
 
@@ -64,6 +63,8 @@ def curve_study(
         neighbour: the car coupled to it; without it the car's like, and the standard's extremes for ``coupled``.
         slack: by which the heads run together in a push.
         file: name of the track file, for problems.
+        brief: leave out the standard's shortest and longest neighbour, which take longest; ``coupled`` is then unknown
+            without a ``neighbour``.
 
     Raises:
         InputError: no radius, a track that is shorter than the train or of another scale, or a radius smaller than
@@ -87,13 +88,17 @@ def curve_study(
             )
     plan = make_plan(replace(car, info=replace(car.info, radius=least)))
     wide_enough(own, track, least, file)
-    single = Study(own, None, segments_of(track, least, own, own), gauge, slack, file) if own.stands else None
-    pair = None
-    if own.couples and other.couples:
-        pair = Study(own, other, segments_of(track, least, own, other), gauge, slack, file)
-    if single is not None:
-        long_enough(single, pair, track, file)
-    maker = _Maker(plan, own, neighbour is not None, track, least, single, pair, gauge, slack, file)
+    couples = own.couples and other.couples
+    segments = segments_of(track, least, own, other)
+    single = Study(own, None, segments, gauge, slack, file) if own.stands else None
+    orders: list[Study] = []
+    if couples:
+        orders.append(Study(own, other, segments, gauge, slack, file))
+        if neighbour is not None:
+            orders.append(Study(other, own, segments, gauge, slack, file))
+    for study in orders or ([single] if single is not None else []):
+        long_enough(study, track, file)
+    maker = _Maker(plan, own, neighbour is not None, track, least, single, tuple(orders), gauge, slack, file, brief)
     return maker.answer()
 
 
@@ -107,30 +112,31 @@ class _Maker:
     track: Track | None
     radius: Working | None
     single: Study | None
-    pair: Study | None
+    orders: tuple[Study, ...]
     gauge: Working | None
     slack: Working | None
     file: str
+    brief: bool
 
     def answer(self) -> CurveAnswer:
         """Return the whole answer."""
-        study = self.pair or self.single
-        worst, places = self._worst(study)
+        worst, places = self._worst()
         touching = touches(self.plan, self.own)
-        bites = self.pair.radii(_PLACES) if self.pair is not None else ()
-        limits = (*self._swing_limits(bites), *self._touch_limits(touching))
+        limits = (*self._swing_limits(), *self._touch_limits(touching))
         verdicts = (
             self._alone(touching, worst),
-            _pair_verdict(self.pair, "pulled", self._place()),
-            _pair_verdict(self.pair, "pushed", self._place()),
+            self._pair("pulled"),
+            self._pair("pushed"),
             self._coupled(),
         )
-        neighbour = self.pair.other.name if self.named and self.pair is not None and self.pair.other is not None else ""
+        # Pictures show the order in which a coupler has least swing left.
+        study = min(self.orders, key=room_left, default=None)
+        neighbour = self.orders[0].other.name if self.named and self.orders and self.orders[0].other else ""
         answer = CurveAnswer(
             self.plan,
             neighbour,
             self.track.name or self.file if self.track is not None else "a straight, a curve and a straight",
-            tuple(study.segments) if study is not None else (),
+            tuple(self.single.segments) if self.single is not None else (),
             self.radius,
             self.plan.steady,
             worst,
@@ -141,6 +147,8 @@ class _Maker:
             (),
             self._mounting(),
             study,
+            self.single,
+            self.orders,
         )
         findings = sorted(
             curve_findings(answer),
@@ -148,48 +156,51 @@ class _Maker:
         )
         return replace(answer, findings=tuple(findings))
 
-    def _worst(self, study: Study | None) -> tuple[dict[str, Working], dict[str, Working]]:
-        if study is None:
-            return {}, {}
-        worst, places = {}, {}
+    def _worst(self) -> tuple[dict[str, Working], dict[str, Working]]:
+        """Return the worst of each figure and where: of this car, and of the joint in whichever order is worse."""
+        worst: dict[str, Working] = {}
+        places: dict[str, Working] = {}
         for figure, (name, unit) in FIGURES.items():
-            if figure in study.sweep().peaks and math.isfinite(study.sweep().peaks[figure].value):
+            asked = self.orders or ((self.single,) if self.single is not None else ())
+            if figure.startswith(("throw", "truck")):
+                asked = asked[:1]
+            known = [each for each in asked if figure in each.sweep().peaks]
+            known = [each for each in known if math.isfinite(each.sweep().peaks[figure].value)]
+            if known:
+                sign = -1.0 if figure.startswith("gap") else 1.0
+                study = max(known, key=lambda each: sign * each.sweep().peaks[figure].value)
                 worst[figure] = study.worst(figure, name, unit)
                 places[figure] = study.place(figure, f"place of {name}")
         return worst, places
 
     # ------------------------------------------------------------------------------------------------------- limits
 
-    def _swing_limits(self, bites: Sequence[Bite]) -> list[CurveLimit]:
-        if self.pair is None:
+    def _swing_limits(self) -> list[CurveLimit]:
+        if not self.orders:
             needs = self.own.wanting("truck", "wheelbase", "coupler", "link")
             return [CurveLimit("coupler swing", "couplers", None, None, "unknown", needs)]
-        found = []
-        for bite in bites:
-            swing = self._swing(self.pair, bite.what)
-            words = f"{_WHAT_WORDS[bite.what]}, {_PLACE_WORDS[bite.place]}"
-            part = _PART_WORDS.get(bite.what, "body corners")
-            found.append(self._limit(self.pair, bite, words, part, swing))
-        if not any(each.what.startswith("coupler_") for each in bites):
-            needs = ("coupler.side_play",)
-            found.insert(0, CurveLimit("coupler swing", "couplers", None, None, "unknown", needs))
+        tightest: dict[tuple[Place, str, str], tuple[Study, Bite]] = {}
+        for study in self.orders:
+            for bite in study.radii(PLACES):
+                key = (bite.place, _WHAT_WORDS[bite.what], part_of(study, bite.what))
+                if key not in tightest or bite.radius_mm > tightest[key][1].radius_mm:
+                    tightest[key] = (study, bite)
+        found = [self._limit(study, bite, what, part) for (_, what, part), (study, bite) in tightest.items()]
+        if not any(bite.what.startswith("coupler_") for _, bite in tightest.values()):
+            found.insert(0, CurveLimit("coupler swing", "couplers", None, None, "unknown", ("coupler.side_play",)))
         return found
 
-    def _limit(self, pair: Study, bite: Bite, words: str, part: str, swing: Working | None) -> CurveLimit:
+    @staticmethod
+    def _limit(study: Study, bite: Bite, what: str, part: str) -> CurveLimit:
+        words = f"{what}, {_PLACE_WORDS[bite.place]}"
+        car, size = (study.car, "swing_b") if bite.what == "coupler_front" else (study.other, "swing_a")
+        swing = car.sizes.get(size) if car is not None and bite.what.startswith("coupler") else None
         if not math.isfinite(bite.radius_mm):
             return CurveLimit(words, part, None, swing, "always")
         if bite.radius_mm <= 0.0:
             return CurveLimit(words, part, None, swing, "never")
-        radius = pair.radius(bite.what, bite.place, _PLACES, f"least radius for {words}")
+        radius = study.radius(bite.what, bite.place, PLACES, f"least radius for {words}")
         return CurveLimit(words, part, radius, swing, "below")
-
-    @staticmethod
-    def _swing(pair: Study, what: str) -> Working | None:
-        if what == "coupler_front":
-            return pair.car.sizes.get("swing_b")
-        if what == "coupler_rear" and pair.other is not None:
-            return pair.other.sizes.get("swing_a")
-        return None
 
     def _touch_limits(self, touching: Sequence[TouchAnswer]) -> list[CurveLimit]:
         found = []
@@ -241,29 +252,32 @@ class _Maker:
         inputs = {"a": sizes["truck_a"], "c": sizes["truck_b"], "b": sizes["wheelbase_a"]}
         return derived("least radius on which the trucks stand", "hypot((a + c)/2, b/2)", inputs)
 
+    def _pair(self, name: Literal["pulled", "pushed"]) -> CurveVerdict:
+        """Return how two cars go round, in whichever order is worse."""
+        if not self.orders:
+            return CurveVerdict(name, "unknown", None, "")
+        return worse([pair_verdict(each, name, self._place()) for each in self.orders], name)
+
     def _mounting(self) -> Mounting | None:
         """Return how the couplers do on the body and on the trucks; both are placed on the same track."""
-        pair = self.pair
-        if pair is None or pair.other is None:
+        if not self.orders:
             return None
-        on_truck = pair.car.on_truck.b
-        turned = Ends(not on_truck, not on_truck)
-        other = replace(
-            pair,
-            car=replace(pair.car, on_truck=turned),
-            other=replace(pair.other, on_truck=turned),
-            _sweeps={},
-            _radii={},
-        )
+        on_truck = self.own.on_truck.b
+        others = tuple(_mounted(each, on_truck=not on_truck) for each in self.orders)
         place = self._place()
-        body = other if on_truck else pair
-        bites = [each for each in body.radii((place,), push=False) if each.what.startswith("coupler")]
-        tightest = max(bites, key=lambda each: each.radius_mm, default=None)
+        # As they are now the radii are known already, those of a push among them.
+        places, push = ((place,), False) if on_truck else (PLACES, True)
+        tightest: tuple[Study, Bite] | None = None
+        for study in others if on_truck else self.orders:
+            for bite in study.radii(places, push=push):
+                here = bite.place == place and bite.what.startswith("coupler")
+                if here and (tightest is None or bite.radius_mm > tightest[1].radius_mm):
+                    tightest = (study, bite)
         radius = None
-        if tightest is not None and 0.0 < tightest.radius_mm < math.inf:
+        if tightest is not None and 0.0 < tightest[1].radius_mm < math.inf:
             words = "least radius for couplers on the body"
-            radius = body.radius(tightest.what, place, (place,), words, push=False)
-        return Mounting(on_truck, _reaches(pair), _reaches(other), radius)
+            radius = tightest[0].radius(tightest[1].what, place, places, words, push=push)
+        return Mounting(on_truck, _all(map(reaches, self.orders)), _all(map(reaches, others)), radius)
 
     @staticmethod
     def _placed(study: Study) -> bool:
@@ -275,9 +289,12 @@ class _Maker:
 
     def _coupled(self) -> CurveVerdict:
         if self.named:
-            both = [_pair_verdict(self.pair, name, self._place()) for name in ("pulled", "pushed")]
-            named = self.pair.other.name if self.pair is not None and self.pair.other is not None else ""
-            return _worse(both, named)
+            if not self.orders:
+                return CurveVerdict("coupled", "unknown", None, "")
+            name = self.orders[0].other.name if self.orders[0].other is not None else ""
+            return worse([self._pair("pulled"), self._pair("pushed")], "coupled", name)
+        if self.brief:
+            return CurveVerdict("coupled", "unknown", None, "")
         info = self.plan.car.info
         if not self.own.couples or "length" not in self.own.sizes:
             return CurveVerdict("coupled", "unknown", None, "")
@@ -295,108 +312,33 @@ class _Maker:
                 found.append(CurveVerdict("coupled", "watch", None, f"{extreme.name} does not stand on it"))
                 continue
             place = self._place()
-            verdict = _worse([_pair_verdict(study, "pulled", place, (place,), push=False)], extreme.name)
+            alike = pair_verdict(study, "pulled", place, (place,), push=False)
+            verdict = worse([alike], "coupled", extreme.name)
             # What is known of a neighbour only from memory fails nobody.
             capped: Verdict = "watch" if extreme.from_memory and verdict.verdict == "fail" else verdict.verdict
             found.append(replace(verdict, verdict=capped))
         if not found:
             return CurveVerdict("coupled", "unknown", None, "the data names no neighbours in this scale")
-        return min(found, key=lambda each: (VERDICT_ORDER.index(each.verdict), -_radius_of(each)))
+        return min(found, key=lambda each: (VERDICT_ORDER.index(each.verdict), -radius_of(each)))
 
 
-FIGURES: Final[Mapping[str, tuple[str, str]]] = {
-    "throw_in": ("throw in", "mm"),
-    "throw_out": ("throw out", "mm"),
-    "throw_in_bare": ("throw in, without the width", "mm"),
-    "throw_out_bare": ("throw out, without the width", "mm"),
-    "truck_a": ("turn of truck A", "deg"),
-    "truck_b": ("turn of truck B", "deg"),
-    "coupler_front": ("swing of coupler B", "deg"),
-    "coupler_rear": ("swing of coupler A of the car behind", "deg"),
-    "gap": ("gap between the bodies", "mm"),
-    "gap_pushed": ("gap between the bodies in a push", "mm"),
-    "push_front": ("angle of the push to the first car", "deg"),
-    "push_rear": ("angle of the push to the second car", "deg"),
-}
-"""Figure of a sweep to its name and unit."""
-
-
-def _radius_of(verdict: CurveVerdict) -> float:
-    return verdict.least_radius.value if verdict.least_radius is not None else 0.0
-
-
-def _worse(verdicts: Sequence[CurveVerdict], neighbour: str) -> CurveVerdict:
-    """Return the worse of some verdicts as that of "coupled", naming the neighbour."""
-    worst = min(verdicts, key=lambda each: (VERDICT_ORDER.index(each.verdict), -_radius_of(each)))
-    least = max(verdicts, key=_radius_of)
-    part = f"{neighbour}: {least.part}" if least.part else neighbour
-    return CurveVerdict("coupled", worst.verdict, least.least_radius, part)
-
-
-def _pair_verdict(
-    pair: Study | None,
-    name: Literal["pulled", "pushed"],
-    place: Place,
-    places: Sequence[Place] = _PLACES,
-    *,
-    push: bool = True,
-) -> CurveVerdict:
-    """Return how two cars go round, pulled or pushed, and from which radius.
-
-    Args:
-        pair: the two cars; None where they cannot be coupled for want of sizes.
-        name: which of the two.
-        place: where a least radius is looked for.
-        places: all those that are looked at together with it.
-        push: whether they are pushed, too.
-    """
-    if pair is None or pair.other is None:
-        return CurveVerdict(name, "unknown", None, "")
-    sweep: Sweep = pair.sweep()
-    if not sweep.placed:
-        return CurveVerdict(name, "fail", None, "cars cannot be placed")
-    own_gap = "gap" if name == "pulled" else "gap_pushed"
-    wanted = ("coupler_front", "coupler_rear", own_gap)
-    failing = False
-    unknown = False
-    for figure in wanted:
-        peak = sweep.peaks.get(figure)
-        if figure.startswith("coupler"):
-            swing = pair.car.sizes.get("swing_b") if figure == "coupler_front" else pair.other.sizes.get("swing_a")
-            unknown = unknown or swing is None or peak is None
-            failing = failing or (swing is not None and peak is not None and peak.value > swing.value)
-        else:
-            unknown = unknown or peak is None
-            failing = failing or (peak is not None and peak.value < 0.0)
-    bites = [each for each in pair.radii(places, push=push) if each.place == place and each.what in wanted]
-    tightest = max(bites, key=lambda each: each.radius_mm, default=None)
-    part, least = "", None
-    if tightest is not None and tightest.radius_mm > 0.0:
-        part = _PART_WORDS.get(tightest.what, "body corners")
-        if math.isfinite(tightest.radius_mm):
-            least = pair.radius(tightest.what, place, places, f"least radius, {name}", push=push)
-    on_truck = pair.car.on_truck.b or pair.other.on_truck.a
-    verdict: Verdict = "fail" if failing else "unknown" if unknown else "ok"
-    if verdict == "ok" and name == "pushed" and on_truck:
-        verdict, part = "watch", part or "couplers on the trucks"
-    return CurveVerdict(name, verdict, least, part)
-
-
-def _reaches(pair: Study) -> bool | None:
-    """Return whether both couplers stay within their swing on the track; None where a swing is not known."""
-    assert pair.other is not None
-    sweep = pair.sweep()
-    swings = (
-        ("coupler_front", pair.car.sizes.get("swing_b")),
-        ("coupler_rear", pair.other.sizes.get("swing_a")),
+def _mounted(study: Study, *, on_truck: bool) -> Study:
+    """Return the same cars on the same track with all couplers on the trucks, or on the bodies."""
+    assert study.other is not None
+    turned = Ends(on_truck, on_truck)
+    return replace(
+        study,
+        car=replace(study.car, on_truck=turned),
+        other=replace(study.other, on_truck=turned),
+        _sweeps={},
+        _radii={},
     )
-    if any(swing is None for _, swing in swings):
-        return None
-    return sweep.placed and all(
-        figure in sweep.peaks and sweep.peaks[figure].value <= swing.value
-        for figure, swing in swings
-        if swing is not None
-    )
+
+
+def _all(found: Iterable[bool | None]) -> bool | None:
+    """Return whether all are true; None where one is not known and none is false."""
+    known = tuple(found)
+    return False if False in known else None if None in known else True
 
 
 def slack_of(text: str, value_mm: float) -> Working:

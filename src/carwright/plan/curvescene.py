@@ -189,7 +189,7 @@ def swept_room(answer: CurveAnswer, *, cars: int = 6) -> Swept | None:
         answer: the study.
         cars: at how many places the car itself is shown.
     """
-    study = answer.study
+    study = answer.alone
     if study is None:
         return None
     car, path = study.vehicles()[0], study.path()
@@ -326,9 +326,9 @@ def touching(answer: CurveAnswer) -> Touching | None:
         each for each in answer.touching if each.angle is not None and each.radius is not None
     ]
     tightest = max(known, key=lambda each: each.radius.value if each.radius is not None else 0.0, default=None)
-    if tightest is None or tightest.angle is None or answer.study is None:
+    if tightest is None or tightest.angle is None or answer.alone is None:
         return None
-    found = touching_now(answer.plan, answer.study.car, tightest)
+    found = touching_now(answer.plan, answer.alone.car, tightest)
     if found is None:
         return None
     pivot, parts, obstacle, to_left = found

@@ -26,7 +26,7 @@ def standard_findings(answer: CurveAnswer) -> Iterator[Finding]:
     Args:
         answer: the study, without its findings.
     """
-    if answer.radius is None or answer.study is None:
+    if answer.radius is None or answer.alone is None:
         return
     yield _structure(answer, answer.radius)
     yield _tracks(answer, answer.radius)
@@ -150,27 +150,40 @@ def _attack(answer: CurveAnswer, radius: Working) -> Finding | None:
 def _push(answer: CurveAnswer) -> Finding | None:
     """Return what part of a push goes sideways at the worst place, and what it does to a truck with a coupler on it."""
     angles = [answer.worst[name] for name in ("push_front", "push_rear") if name in answer.worst]
-    study = answer.study
-    if not angles or study is None or study.other is None:
+    if not angles:
         return None
     angle = max(angles, key=lambda each: each.value)
-    side = derive("part of a push that goes sideways", "sin(radians(p))", "", p=angle)
+    side = _side(angle)
     because = (
         f"In a push the link buckles until a coupler meets its stop; at worst the push then stands at "
         f"{angle.value:.0f}° to the car, and {100 * side.value:.0f} % of it goes sideways."
     )
-    if not (study.car.on_truck.b or study.other.on_truck.a):
+    arms = list(_turned_trucks(answer))
+    if not arms:
         return Finding("push_side", "ok", because, side, unit="", source="geometry")
-    sizes = study.car.sizes
-    arm = derive(
-        "turning moment on the truck for each newton of push, N mm",
-        "abs(x - c)*q",
-        "mm",
-        note="coupler pivot to truck pivot, times the part that goes sideways",
-        x=sizes["coupler_b"],
-        c=sizes["truck_b"],
-        q=side,
-    )
+    arm = max(arms, key=lambda each: each.value)
     because += f" It sits on the truck and turns it with {arm.value:.1f} N mm for each newton."
     mend = "Push such cars gently through reverse curves, or mount the couplers on the body where the radius allows it."
     return Finding("push_side", "watch", because, arm, unit="mm", mend=mend, source="geometry")
+
+
+def _side(angle: Working) -> Working:
+    return derive("part of a push that goes sideways", "sin(radians(p))", "", p=angle)
+
+
+def _turned_trucks(answer: CurveAnswer) -> Iterator[Working]:
+    """Yield the moment by which each coupler on a truck turns it, for each newton of push, in either order."""
+    for study in answer.orders:
+        for figure, car, end in (("push_front", study.car, "b"), ("push_rear", study.other, "a")):
+            peak = study.sweep().peaks.get(figure)
+            if car is None or peak is None or not car.on_truck.at("b" if end == "b" else "a"):
+                continue
+            yield derive(
+                "turning moment on the truck for each newton of push, N mm",
+                "abs(x - c)*q",
+                "mm",
+                note="coupler pivot to truck pivot, times the part that goes sideways",
+                x=car.sizes[f"coupler_{end}"],
+                c=car.sizes[f"truck_{end}"],
+                q=_side(study.worst(figure, "angle of the push to the car", "deg")),
+            )

@@ -19,7 +19,7 @@ from carwright.track.sweep import Sweep, along
 from carwright.track.trackfile import Segment
 from carwright.working import Working, derived
 
-__all__ = ["Study"]
+__all__ = ["FIGURES", "Study"]
 
 OTHER: Final = "other_"
 """What the names of the second car's sizes begin with."""
@@ -43,6 +43,22 @@ _OF_FIGURE: Final[Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]]] = {
     "gap_pushed": ((*_COUPLE, *_PUSH, "length", "width"), (*_COUPLE, *_PUSH, "length", "width")),
 }
 """Figure to the sizes of the first and of the second car that it hangs on."""
+
+FIGURES: Final[Mapping[str, tuple[str, str]]] = {
+    "throw_in": ("throw in", "mm"),
+    "throw_out": ("throw out", "mm"),
+    "throw_in_bare": ("throw in, without the width", "mm"),
+    "throw_out_bare": ("throw out, without the width", "mm"),
+    "truck_a": ("turn of truck A", "deg"),
+    "truck_b": ("turn of truck B", "deg"),
+    "coupler_front": ("swing of coupler B", "deg"),
+    "coupler_rear": ("swing of coupler A of the car behind", "deg"),
+    "gap": ("gap between the bodies", "mm"),
+    "gap_pushed": ("gap between the bodies in a push", "mm"),
+    "push_front": ("angle of the push to the first car", "deg"),
+    "push_rear": ("angle of the push to the second car", "deg"),
+}
+"""Figure of a sweep to its name and unit."""
 
 _FRONT: Final = frozenset({"coupler_b", "link_b", "swing_b", "travel_b"})
 _REAR: Final = frozenset({"coupler_a", "link_a", "swing_a", "travel_a"})

@@ -70,14 +70,18 @@ def segments_of(track: Track | None, least: Working | None, car: CurveCar, other
     if track is not None:
         return track.segments
     assert least is not None
+    if not car.stands:
+        return ()
     first = vehicle_of(car)
-    second = vehicle_of(other) if car.couples and other.couples else None
-    return curve_between_straights(least, train_mm=train_mm(first, second) if second is not None else first.base_mm)
+    trains = [first.base_mm]
+    if car.couples and other.couples:
+        second = vehicle_of(other)
+        trains = [train_mm(first, second), train_mm(second, first)]
+    return curve_between_straights(least, train_mm=max(trains))
 
 
-def long_enough(single: Study, pair: Study | None, track: Track | None, file: str) -> None:
+def long_enough(study: Study, track: Track | None, file: str) -> None:
     """Refuse a track on which the car, or the two, do not fit; without a track there is nothing to refuse."""
-    study = pair or single
     first, second = study.vehicles()
     train, length = train_mm(first, second), study.path().length_mm
     if track is not None and length < train + 1.0:
