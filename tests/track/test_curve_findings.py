@@ -126,10 +126,17 @@ def test_slack_shortens_a_push_and_leaves_a_pull_alone() -> None:
 
 @pytest.mark.parametrize("name", CARS)
 def test_every_picture_is_drawn(name: str) -> None:
-    """Each demonstration car gets five pictures, each with words for those who do not see it."""
-    drawings = curve_drawings(study(demo(name)))
+    """Each car gets its six pictures and one of each part that a truck touches, with words for those who do not see."""
+    answer = study(demo(name))
+    drawings = curve_drawings(answer)
     names = [each.name for each in drawings]
-    assert names == ["curve_room", "curve_pair", "curve_angle", "curve_tangent", "curve_touch"]
+    six = ["curve_room", "curve_offsets", "curve_pair", "curve_angle", "curve_reverse", "curve_tangent"]
+    assert names[:6] == six
+    touched = {
+        f"curve_touch_{each.end}_{each.part.lower().replace(' ', '_')}" for each in answer.touching if each.radius
+    }
+    assert set(names[6:]) == touched
+    assert len(names[6:]) == len(touched) > 10
     assert all(each.alt.endswith(".") and each.marks for each in drawings)
 
 

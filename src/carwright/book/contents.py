@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from carwright.book.cautions import CAUTIONS
+from carwright.book.curvepage import curve_blocks
 from carwright.book.order import Step, by_part
 from carwright.book.ridepage import ride_blocks, ride_foot
 from carwright.book.standing import cover_blocks, standing_blocks
@@ -55,6 +56,7 @@ def book_pages(plan: Plan, *, paper: Paper = "letter", correction: Correction | 
         plain(f"Build book: {name}", *cover_blocks(plan, width_mm=wide)),
         plain("What stands and what fails", *standing_blocks(plan)),
         plain("Ride height", *ride_blocks(plan, width_mm=wide, hold=gauge), foot=ride_foot(plan) or told),
+        plain("Round the curve", *curve_blocks(plan, width_mm=wide)),
         *(each if each.bars else replace(each, foot=told) for each in drawn),
         plain("Cut table", *cut_blocks(plan)),
         plain("Drill table", *drill_blocks(plan)),

@@ -10,15 +10,16 @@ import cmath
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import Final, Literal
 
-from carwright.draw.curvecharts import angle_chart, tangent_chart
+from carwright.draw.curvecharts import angle_chart, room_chart, tangent_chart
 from carwright.draw.model import XY, Arc, Circle, Drawing, Hatch, Layer, Line, Mark, Placed, Polyline, Sheet, Text
 from carwright.draw.strokes import bounds, ink
 from carwright.plan.curvemodel import CurveAnswer
 from carwright.plan.curvescene import CarPlaced, Pair, Swept, Touching, pair_at_worst, swept_room, touching
 
-__all__ = ["curve_drawings", "curve_sheet"]
+__all__ = ["curve_drawings", "curve_sheet", "pair_view", "room_view", "touch_views"]
 
 Units = Literal["in", "mm"]
 
@@ -28,20 +29,38 @@ _HIGH_MM: Final = 120.0
 _MARGIN_MM: Final = 8.0
 _NAME_MM: Final = 4.2
 _BETWEEN_MM: Final = 11.0
+_TOUCH: Final = "curve_touch_"
 
 
 def curve_drawings(answer: CurveAnswer) -> tuple[Drawing, ...]:
     """Return every picture of a study that its sizes allow, in the order in which they are read."""
-    found: list[Drawing | None] = []
-    room = swept_room(answer)
-    found.append(None if room is None else _fitted(lambda scale: _room(room, scale), _HIGH_MM))
-    pair = pair_at_worst(answer)
-    found.append(None if pair is None else _fitted(lambda scale: _pair(pair, scale), 80.0))
-    found.append(angle_chart(answer))
-    found.append(tangent_chart(answer))
-    touch = touching(answer)
-    found.append(None if touch is None else _fitted(lambda scale: _touch(touch, scale), 80.0))
+    found: list[Drawing | None] = [
+        room_view(answer),
+        room_chart(answer),
+        pair_view(answer),
+        angle_chart(answer),
+        angle_chart(answer, reverse=True),
+        tangent_chart(answer),
+        *touch_views(answer),
+    ]
     return tuple(each for each in found if each is not None)
+
+
+def room_view(answer: CurveAnswer, *, wide_mm: float = _WIDE_MM, high_mm: float = _HIGH_MM) -> Drawing | None:
+    """Return the room that the car sweeps along the track, at the largest scale that fits; None where not known."""
+    room = swept_room(answer)
+    return None if room is None else _fitted(lambda scale: _room(room, scale), wide_mm, high_mm)
+
+
+def pair_view(answer: CurveAnswer, *, wide_mm: float = _WIDE_MM, high_mm: float = 80.0) -> Drawing | None:
+    """Return both cars where a coupler swings farthest; None where they cannot be coupled for want of sizes."""
+    pair = pair_at_worst(answer)
+    return None if pair is None else _fitted(lambda scale: _pair(pair, scale), wide_mm, high_mm)
+
+
+def touch_views(answer: CurveAnswer, *, wide_mm: float = 85.0, high_mm: float = 60.0) -> tuple[Drawing, ...]:
+    """Return each truck at the moment of touching each part that it touches, the widest radius first."""
+    return tuple(_fitted(partial(_touch, touch), wide_mm, high_mm) for touch in touching(answer))
 
 
 def curve_sheet(answer: CurveAnswer) -> Sheet | None:
@@ -49,26 +68,32 @@ def curve_sheet(answer: CurveAnswer) -> Sheet | None:
     drawings = curve_drawings(answer)
     if not drawings:
         return None
-    boxes = [bounds(ink(each)) for each in drawings]
-    width = max(_WIDE_MM, *(box.width_mm for box in boxes)) + 2.0 * _MARGIN_MM
-    height = sum(box.height_mm + _BETWEEN_MM for box in boxes) + _MARGIN_MM
+    rows = [drawings[n : n + 1] for n in range(len(drawings)) if not drawings[n].name.startswith(_TOUCH)]
+    touches = [each for each in drawings if each.name.startswith(_TOUCH)]
+    rows += [tuple(touches[n : n + 2]) for n in range(0, len(touches), 2)]
+    half = _WIDE_MM / 2.0 + _MARGIN_MM / 2.0
     placed: list[Placed] = []
-    top = height - _MARGIN_MM
-    for drawing, box in zip(drawings, boxes, strict=True):
-        name = Text(XY(_MARGIN_MM, top - _NAME_MM), drawing.title, size_mm=_NAME_MM, bold=True, layer="text")
-        placed.append(Placed(Drawing(f"{drawing.name}_name", "", "", (name,)), XY(0.0, 0.0)))
-        top -= _NAME_MM + 3.0
-        placed.append(Placed(drawing, XY(_MARGIN_MM - box.left_mm, top - box.top_mm)))
-        top -= box.height_mm + _BETWEEN_MM - _NAME_MM - 3.0
-    return Sheet("curve", width, height, tuple(placed))
+    top = -_MARGIN_MM
+    for row in rows:
+        boxes = [bounds(ink(each)) for each in row]
+        for place, (drawing, box) in enumerate(zip(row, boxes, strict=True)):
+            left = _MARGIN_MM + place * half
+            name = Text(XY(left, top - _NAME_MM), drawing.title, size_mm=_NAME_MM, bold=True, layer="text")
+            placed.append(Placed(Drawing(f"{drawing.name}_name", "", "", (name,)), XY(0.0, 0.0)))
+            placed.append(Placed(drawing, XY(left - box.left_mm, top - _NAME_MM - 3.0 - box.top_mm)))
+        top -= max(box.height_mm for box in boxes) + _BETWEEN_MM
+    widest = max(bounds(ink(each)).width_mm for each in drawings)
+    height = -top
+    moved = tuple(replace(each, at=XY(each.at.x_mm, each.at.y_mm + height)) for each in placed)
+    return Sheet("curve", max(_WIDE_MM, widest) + 2.0 * _MARGIN_MM, height, moved)
 
 
-def _fitted(make: Callable[[float], Drawing], high_mm: float) -> Drawing:
+def _fitted(make: Callable[[float], Drawing], wide_mm: float, high_mm: float) -> Drawing:
     """Return a view at the largest scale at which it fits."""
     for scale in _SCALES:
         drawing = make(scale)
         box = bounds(ink(drawing))
-        if box.width_mm <= _WIDE_MM and box.height_mm <= high_mm:
+        if box.width_mm <= wide_mm and box.height_mm <= high_mm:
             return drawing
     return drawing
 
@@ -204,12 +229,14 @@ def _touch(touch: Touching, scale: float) -> Drawing:
     part = touch.answer.part.replace("_", " ")
     said = f"{angle.value:.1f}°" if angle is not None else ""
     low = min(each.y_mm for mark in marks if isinstance(mark, Polyline) for each in mark.points)
-    side = XY(pivot.x_mm - reach * 0.8 - 3.0 / scale, pivot.y_mm - 1.0 / scale)
+    side = XY(pivot.x_mm - reach - 2.0 / scale, pivot.y_mm - 1.0 / scale)
     marks.append(Text(side, "toward A", anchor="end", layer="text"))
     words = f"truck {touch.answer.end.upper()}: its {touch.answer.by} meets the {part} at {said}"
     marks.append(Text(XY(pivot.x_mm, low - 6.0 / scale), words, anchor="middle", layer="text"))
     alt = f"Truck {touch.answer.end.upper()} from above, turned until it touches the {part}."
-    return Drawing("curve_touch", f"What touches first, {_said(scale)}", alt, tuple(marks), scale)
+    letter, name = touch.answer.end, touch.answer.part.lower().replace(" ", "_")
+    title = f"Truck {letter.upper()} against {part}, {_said(scale)}"
+    return Drawing(f"{_TOUCH}{letter}_{name}", title, alt, tuple(marks), scale)
 
 
 def _cut(outline: tuple[XY, ...], left: float, right: float) -> tuple[XY, ...]:

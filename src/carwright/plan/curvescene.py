@@ -7,16 +7,17 @@ the left), but for what says otherwise. The drawings only write it down.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
 from carwright.plan.curvemodel import CurveAnswer
 from carwright.plan.curvestudy import Study
+from carwright.plan.curvetrack import train_mm
 from carwright.plan.touching import TouchAnswer, touching_now
 from carwright.track.envelope import swept
+from carwright.track.layout import reverse_between_straights
 from carwright.track.path import Path
 from carwright.track.placing import Joint, Standing, Vehicle, coupled, stand
 from carwright.track.sweep import Trace
@@ -25,11 +26,14 @@ from carwright.track.tangents import reverse_peaks
 __all__ = [
     "Bent",
     "CarPlaced",
+    "Offsets",
     "Pair",
     "Swept",
     "Tangents",
     "Touching",
     "bent",
+    "bent_in_reverse",
+    "offsets_along",
     "pair_at_worst",
     "swept_room",
     "tangents",
@@ -61,6 +65,25 @@ class Swept:
     left: Outline
     right: Outline
     cars: tuple[CarPlaced, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Offsets:
+    """The swept room unrolled: how far it reaches to the left and right of the centre line, both positive.
+
+    Args:
+        at_mm: stations along the track.
+        left_mm: at each of them.
+        right_mm: likewise.
+        half_width_mm: of the car standing on a straight.
+        free_mm: what a standard keeps free on each side on the sharpest curve; None where the data has no such figure.
+    """
+
+    at_mm: tuple[float, ...]
+    left_mm: tuple[float, ...]
+    right_mm: tuple[float, ...]
+    half_width_mm: float
+    free_mm: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,6 +233,25 @@ def swept_room(answer: CurveAnswer, *, cars: int = 6) -> Swept | None:
     )
 
 
+def offsets_along(answer: CurveAnswer) -> Offsets | None:
+    """Return the swept room as distances from the centre line; None where the car's size is not known."""
+    study = answer.alone
+    if study is None:
+        return None
+    car, path = study.vehicles()[0], study.path()
+    room = swept(path, car)
+    if room is None or car.width_mm is None:
+        return None
+    free = next((each.limit for each in answer.findings if each.check == "clearance_structure"), None)
+    return Offsets(
+        tuple(float(each) for each in room.at_mm),
+        tuple(float(each) for each in room.left_mm),
+        tuple(float(each) for each in room.right_mm),
+        car.width_mm / 2.0,
+        None if free is None else free.value,
+    )
+
+
 def _worst_coupler(study: Study) -> str | None:
     known = [name for name in ("coupler_front", "coupler_rear") if name in study.sweep().peaks]
     return max(known, key=lambda name: study.sweep().peaks[name].value, default=None)
@@ -254,9 +296,20 @@ def pair_at_worst(answer: CurveAnswer) -> Pair | None:
 
 def bent(answer: CurveAnswer) -> Bent | None:
     """Return both couplers' angles along the track; None where the cars cannot be coupled for want of sizes."""
+    return None if answer.study is None else _bent(answer.study)
+
+
+def bent_in_reverse(answer: CurveAnswer) -> Bent | None:
+    """Return both couplers' angles along a bare reverse curve of the track's least radius; None where not known."""
     study = answer.study
-    if study is None or study.other is None:
+    if study is None or answer.radius is None:
         return None
+    first, second = study.vehicles()
+    segments = reverse_between_straights(answer.radius, train_mm=train_mm(first, second))
+    return _bent(replace(study, segments=segments, _sweeps={}, _radii={}))
+
+
+def _bent(study: Study) -> Bent | None:
     name = _worst_coupler(study)
     sweep = study.sweep()
     if name is None or "coupler_front" not in sweep.traces:
@@ -264,6 +317,8 @@ def bent(answer: CurveAnswer) -> Bent | None:
     first, second = study.vehicles()
     assert second is not None
     path = study.path()
+    if not math.isfinite(sweep.peaks[name].value):
+        return None
     signed = sweep.traces[name]
     near = min(range(len(signed.at_mm)), key=lambda n: abs(signed.at_mm[n] - sweep.peaks[name].at_mm))
     peak = math.copysign(sweep.peaks[name].value, signed.values[near])
@@ -320,19 +375,22 @@ def tangents(answer: CurveAnswer, *, count: int = 25) -> Tangents | None:
     )
 
 
-def touching(answer: CurveAnswer) -> Touching | None:
-    """Return the truck that touches first as the radius shrinks, at the moment of touching; None where none does."""
-    known: Sequence[TouchAnswer] = [
-        each for each in answer.touching if each.angle is not None and each.radius is not None
-    ]
-    tightest = max(known, key=lambda each: each.radius.value if each.radius is not None else 0.0, default=None)
-    if tightest is None or tightest.angle is None or answer.alone is None:
+def touching(answer: CurveAnswer) -> tuple[Touching, ...]:
+    """Return each truck at the moment of touching each part that it touches as the radius shrinks, the widest first."""
+    known = [each for each in answer.touching if each.angle is not None and each.radius is not None]
+    known.sort(key=lambda each: -each.radius.value if each.radius is not None else 0.0)
+    found = (_touching(answer, each) for each in known)
+    return tuple(each for each in found if each is not None)
+
+
+def _touching(answer: CurveAnswer, touch: TouchAnswer) -> Touching | None:
+    if touch.angle is None or answer.alone is None:
         return None
-    found = touching_now(answer.plan, answer.alone.car, tightest)
+    found = touching_now(answer.plan, answer.alone.car, touch)
     if found is None:
         return None
     pivot, parts, obstacle, to_left = found
-    turn = math.radians(tightest.angle.value) * (1.0 if to_left else -1.0)
+    turn = math.radians(touch.angle.value) * (1.0 if to_left else -1.0)
     swing = complex(math.cos(turn), math.sin(turn))
     moved = tuple(tuple(_place(pivot + swing * complex(x, y)) for x, y in part) for part in parts)
     straight = tuple(tuple(_place(pivot + complex(x, y)) for x, y in part) for part in parts)
@@ -340,4 +398,4 @@ def touching(answer: CurveAnswer) -> Touching | None:
     car = answer.plan.car.body
     if car.length is not None and car.width is not None:
         body = _box(0j, 1 + 0j, car.length.value, car.width.value)
-    return Touching(tightest, (pivot, 0.0), moved, straight, obstacle, body, to_left)
+    return Touching(touch, (pivot, 0.0), moved, straight, obstacle, body, to_left)

@@ -11,7 +11,7 @@ from carwright.track.path import Arc, Easement, Leg, turnout_legs
 from carwright.track.trackfile import LONGEST_PATH_MM, Segment
 from carwright.working import Working, chosen
 
-__all__ = ["curve_between_straights", "legs_of", "sharpest"]
+__all__ = ["curve_between_straights", "legs_of", "reverse_between_straights", "sharpest"]
 
 _HALF_CIRCLE_DEG: Final = 180.0
 
@@ -146,6 +146,28 @@ def curve_between_straights(radius: Working, *, train_mm: float) -> tuple[Segmen
         Segment(1, 0, "straight", length=straight),
         Segment(2, 0, "curve", radius=radius, angle=turn),
         Segment(3, 0, "straight", length=straight),
+    )
+
+
+def reverse_between_straights(radius: Working, *, train_mm: float) -> tuple[Segment, ...]:
+    """Return a bare reverse curve: a straight, a curve to the left, one to the right, a straight.
+
+    Each is a little longer than one of two coupled cars, so that the peak where the curves meet is none of the ends'.
+
+    Args:
+        radius: of both curves, mm.
+        train_mm: length of the train, mm.
+    """
+    room = 0.7 * train_mm
+    degrees = min(math.degrees(room / radius.value), _HALF_CIRCLE_DEG)
+    note = "longer than one of the two cars"
+    straight = chosen(1.1 * train_mm, "straight before and behind the curves", note="long enough for the whole train")
+    turn = chosen(degrees, "angle of each curve", "deg", note=f"{note}, at most half a circle")
+    return (
+        Segment(1, 0, "straight", length=straight),
+        Segment(2, 0, "curve", radius=radius, angle=turn),
+        Segment(3, 0, "curve", left=False, radius=radius, angle=turn),
+        Segment(4, 0, "straight", length=straight),
     )
 
 

@@ -79,16 +79,8 @@ def _legs(place: Place, radius_mm: float, train_mm: float) -> tuple[Arc, ...]:
     return (replace(curve, curvature_per_mm=-1.0 / radius_mm), curve, curve)
 
 
-def _margins(
-    cases: Sequence[tuple[Place, float]],
-    car: Vehicle,
-    other: Vehicle,
-    *,
-    slack_mm: float,
-    push: bool,
-    closely: bool,
-) -> dict[str, Floats]:
-    """Return by how much each figure is inside its limit (deg or mm; negative outside), one value for each case."""
+def _placed(cases: Sequence[tuple[Place, float]], car: Vehicle, other: Vehicle) -> tuple[Path, Floats]:
+    """Return the cases' tracks in a bundle, and where the first axle is tried on each: one row for each case."""
     train = 1.15 * (car.base_mm + other.base_mm + (car.coupled_mm(other) or 0.0))
     apart = 8.0 * train
     path: Path = bundled([Path(_legs(place, radius, train)) for place, radius in cases], apart)
@@ -97,31 +89,61 @@ def _margins(
     joint = coupled(path, stand(path, s, car), car, other)
     front, rear = joint.front, joint.rear
     axles = (s, front.s_second, front.s_third, front.s_last, rear.s_first, rear.s_second, rear.s_third, rear.s_last)
-    s = with_joints(s, axles, np.concatenate([begin, begin + train], axis=1))
-    push = push and car.b.swing_deg is not None and other.a.swing_deg is not None
+    return path, with_joints(s, axles, np.concatenate([begin, begin + train], axis=1))
+
+
+def _limit(name: str, car: Vehicle, other: Vehicle) -> float | None:
+    """Return what a figure may be at most, degrees or mm; None where that is not known."""
+    if name.startswith("gap"):
+        return 0.0
+    swing = swing_of(car.b if name == "coupler_front" else other.a)
+    return None if swing is None else math.degrees(swing)
+
+
+def _coarse_margins(
+    cases: Sequence[tuple[Place, float]], car: Vehicle, other: Vehicle, *, slack_mm: float, push: bool
+) -> dict[str, Floats]:
+    """Return by how much each figure is inside its limit (deg or mm; negative outside), one value for each case.
+
+    Peaks are looked for at the places tried, and not closed in on.
+    """
+    path, s = _placed(cases, car, other)
+    joint = coupled(path, stand(path, s, car), car, other)
+    figures = pair_figures(path, joint, car, other, slack_mm=slack_mm, push=push and _buckles(car, other))
+    stood = np.all(np.isfinite(figures["coupler_front"]), axis=1)
+    margins: dict[str, Floats] = {}
+    for name in _SINGLE:
+        limit = _limit(name, car, other)
+        if name in figures and limit is not None:
+            worst = np.max(np.where(np.isfinite(figures[name]), figures[name], -np.inf), axis=1)
+            margins[name] = np.where(stood, limit - worst, -np.inf)
+    return margins
+
+
+def _buckles(car: Vehicle, other: Vehicle) -> bool:
+    return car.b.swing_deg is not None and other.a.swing_deg is not None
+
+
+def _own_margins(
+    names: Sequence[str], cases: Sequence[tuple[Place, float]], car: Vehicle, other: Vehicle, *, slack_mm: float
+) -> Floats:
+    """Return by how much the figure that each case is about is inside its limit, its peak closed in on."""
+    path, s = _placed(cases, car, other)
+    push = "gap_pushed" in names
+    rows = {name: np.array([each == name for each in names]) for name in dict.fromkeys(names)}
 
     def evaluate(at: Floats) -> Mapping[str, Floats]:
-        found = coupled(path, stand(path, at, car), car, other)
-        return pair_figures(path, found, car, other, slack_mm=slack_mm, push=push)
+        joint = coupled(path, stand(path, at, car), car, other)
+        figures = pair_figures(path, joint, car, other, slack_mm=slack_mm, push=push)
+        own = np.full(at.shape, np.nan)
+        for name, mine in rows.items():
+            own[mine] = figures[name][mine]
+        return {"own": own}
 
     figures = evaluate(s)
-    names = tuple(name for name in _SINGLE if name in figures)
-    if closely:
-        worst = {
-            name: value
-            for name, (value, _) in peaks_of_rows(evaluate, s, figures, names, brackets=2, narrow_mm=1e-3).items()
-        }
-    else:
-        worst = {name: np.max(np.where(np.isfinite(figures[name]), figures[name], -np.inf), axis=1) for name in names}
-    stood = np.all(np.isfinite(figures["coupler_front"]), axis=1)
-    limits = {"coupler_front": swing_of(car.b), "coupler_rear": swing_of(other.a), "gap": 0.0, "gap_pushed": 0.0}
-    margins = {}
-    for name in names:
-        limit = limits[name]
-        if limit is not None:
-            room = math.degrees(limit) if name.startswith("coupler") else 0.0
-            margins[name] = np.where(stood, room - worst[name], -np.inf)
-    return margins
+    worst = peaks_of_rows(evaluate, s, figures, ("own",), brackets=2, narrow_mm=1e-3)["own"][0]
+    limits = np.array([_limit(name, car, other) for name in names], dtype=np.float64)
+    return np.where(np.all(np.isfinite(figures["own"]), axis=1), limits - worst, -np.inf)
 
 
 def least_radii(
@@ -149,7 +171,7 @@ def least_radii(
     tried = np.geomspace(low, MOST_BASES * max(car.base_mm, other.base_mm), _COARSE)
     cases: list[tuple[Place, float]] = [(place, float(radius)) for place in places for radius in tried]
     with np.errstate(all="ignore"):  # a car that cannot stand somewhere comes out as not a number
-        margins = _margins(cases, car, other, slack_mm=slack_mm, push=push, closely=False)
+        margins = _coarse_margins(cases, car, other, slack_mm=slack_mm, push=push)
     found: list[Bite] = []
     open_brackets: list[tuple[str, Place, float, float]] = []
     for name, each in margins.items():
@@ -162,8 +184,12 @@ def least_radii(
                 found.append(Bite(name, place, math.inf))
             else:
                 open_brackets.append((name, place, float(tried[bad[-1]]), float(tried[bad[-1] + 1])))
+    # Pushed and pulled apart: a push is placed three times over.
+    groups = [[each for each in open_brackets if (each[0] == "gap_pushed") == pushed] for pushed in (False, True)]
     for turn, count in enumerate(_FINE):
-        open_brackets = _narrowed(open_brackets, count, car, other, slack_mm=slack_mm, push=push, turn=turn)
+        last = turn == len(_FINE) - 1
+        groups = [_narrowed(group, count, car, other, slack_mm=slack_mm, last=last) for group in groups]
+    open_brackets = [each for group in groups for each in group]
     found += [Bite(name, place, high) for name, place, _, high in open_brackets]
     order = {(name, place): n for n, (name, place) in enumerate((n, p) for p in places for n in _SINGLE)}
     return tuple(sorted(found, key=lambda each: order[each.what, each.place]))
@@ -176,23 +202,22 @@ def _narrowed(
     other: Vehicle,
     *,
     slack_mm: float,
-    push: bool,
-    turn: int,
+    last: bool,
 ) -> list[tuple[str, Place, float, float]]:
-    """Return each bracket at a finer step; the upper end of the last ``turn`` is the answer itself."""
+    """Return each bracket at a finer step; the upper end of the ``last`` is the answer itself."""
     if not brackets:
         return []
-    closely, last = turn > 0, turn == len(_FINE) - 1
     cases: list[tuple[Place, float]] = []
     # A coarse look misses a peak by a little: the bracket is widened by that much on both sides.
     wide = [(name, place, low - (high - low) / 6.0, high + (high - low) / 6.0) for name, place, low, high in brackets]
     for _, place, low, high in wide:
         cases += [(place, float(radius)) for radius in np.linspace(low, high, count)]
     with np.errstate(all="ignore"):
-        margins = _margins(cases, car, other, slack_mm=slack_mm, push=push, closely=closely)
+        names = [name for name, *_ in wide for _ in range(count)]
+        margins = _own_margins(names, cases, car, other, slack_mm=slack_mm)
     found = []
     for at, (name, place, low, high) in enumerate(wide):
-        own = margins[name][at * count : (at + 1) * count]
+        own = margins[at * count : (at + 1) * count]
         radii = np.linspace(low, high, count)
         bad = np.flatnonzero(own < 0.0)
         place_of = int(bad[-1]) if bad.size else 0
