@@ -9,6 +9,7 @@ from pathlib import Path
 import pypdfium2
 import pytest
 
+from carwright.cli.demo import activation
 from carwright.cli.main import main
 
 CARS = ("boxcar", "n_car", "h0_car")
@@ -56,7 +57,7 @@ def test_the_summary_fits_and_says_which_car_fails(tmp_path: Path, capsys: pytes
     lines = said.out.splitlines()
     for name in ("Double-door boxcar", "Composite gondola", "Covered bogie wagon"):
         assert name in lines
-    assert max(len(line) for line in lines if not line.startswith("    carwright")) <= 80
+    assert max(len(line) for line in lines if not line.startswith(("    carwright", "    . "))) <= 80
     assert lines[-1].endswith("--take 1")
 
 
@@ -83,3 +84,13 @@ def test_a_file_where_the_folder_should_be(tmp_path: Path, capsys: pytest.Captur
     blocked.write_text("", encoding="utf-8")
     assert main(["demo", "--out", str(blocked)]) == 2
     assert "not a directory" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("found", [True, False])
+def test_it_says_how_the_shell_finds_the_command(found: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the command is not on the shell's path, what puts it there is told, from the folder one is in."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("sys.prefix", str(tmp_path / ".venv"))
+    monkeypatch.setattr("os.name", "posix")
+    monkeypatch.setattr("shutil.which", lambda name: "/usr/bin/carwright" if found else None)
+    assert activation() == ("" if found else ". .venv/bin/activate")

@@ -5,6 +5,7 @@ A page marks its files and what is typed at a prompt by comments that a reader d
     <!-- file: car.toml -->      the next block is written as that file
     <!-- append: car.toml -->    the next block is written at its end
     <!-- typed: HO | | q -->     answers of the next command, one between two bars
+    <!-- copy: a/b.toml -> c.toml -->   a file of the repository is put there
 
 In a ``console`` block a line that begins with ``$ carwright`` is a command; the lines behind it are what it prints,
 with ``...`` for any that are left out.
@@ -23,7 +24,7 @@ __all__ = ["DOCS", "Command", "File", "pages", "said_in_order", "steps"]
 
 DOCS = Path(__file__).resolve().parents[2] / "docs"
 
-_MARK = re.compile(r"<!-- (file|append|typed): (.*?) -->")
+_MARK = re.compile(r"<!-- (file|append|typed|copy): (.*?) -->")
 _PROMPT = "$ carwright "
 
 
@@ -73,7 +74,10 @@ def steps(page: Path) -> list[File | Command]:
     name = typed = ""
     append = False
     for what, kind, lines, number in _blocks(page.read_text(encoding="utf-8")):
-        if what == "mark" and kind == "typed":
+        if what == "mark" and kind == "copy":
+            source, _, there = lines[0].partition(" -> ")
+            found.append(File(there, (DOCS.parent / source).read_text(encoding="utf-8"), append=False))
+        elif what == "mark" and kind == "typed":
             typed = "".join(f"{answer.strip()}\n" for answer in lines[0].split("|"))
         elif what == "mark":
             name, append = lines[0], kind == "append"

@@ -13,7 +13,8 @@ from tests.docs.pages import DOCS, Command, File, pages, said_in_order, steps
 from carwright.cli.main import COMMANDS, main
 
 ROOT = DOCS.parent
-RUNNABLE = [page for page in pages() if any(isinstance(step, Command) for step in steps(page))]
+README = ROOT / "README.md"
+RUNNABLE = [page for page in (README, *pages()) if any(isinstance(step, Command) for step in steps(page))]
 
 
 @pytest.mark.parametrize("page", RUNNABLE, ids=lambda page: page.name)
@@ -26,6 +27,7 @@ def test_commands_of_a_page_print_what_it_shows(
     for step in steps(page):
         if isinstance(step, File):
             before = Path(step.name).read_text(encoding="utf-8") if step.append else ""
+            Path(step.name).parent.mkdir(parents=True, exist_ok=True)
             Path(step.name).write_text(before + step.text, encoding="utf-8")
             continue
         monkeypatch.setattr("sys.stdin", io.StringIO(step.typed))
@@ -37,7 +39,7 @@ def test_commands_of_a_page_print_what_it_shows(
         assert not missed, f"{place}: not printed: {missed}\n{printed.out}"
 
 
-@pytest.mark.parametrize("page", [*pages(), ROOT / "README.md"], ids=lambda page: page.name)
+@pytest.mark.parametrize("page", [*pages(), README], ids=lambda page: page.name)
 def test_links_lead_somewhere(page: Path) -> None:
     """Each link to a file of ours leads to one that is there, and each to a heading to one on that page."""
     if not page.exists():
@@ -50,6 +52,28 @@ def test_links_lead_somewhere(page: Path) -> None:
         assert there.exists(), f"{page.name}: {target}"
         if heading:
             assert heading in _anchors(there), f"{page.name}: {target}"
+
+
+def test_the_readme_leads_through_the_whole_job() -> None:
+    """The README's commands are run like any page's, come in the order of the work, and its links reach every page."""
+    assert README in RUNNABLE
+    commands = [step.words[0] for step in steps(README) if isinstance(step, Command)]
+    assert list(dict.fromkeys(commands)) == ["start", "plan", "curve", "draw", "book"]
+    text = README.read_text(encoding="utf-8")
+    assert [page.name for page in sorted(DOCS.glob("*.md")) if f"(docs/{page.name})" not in text] == []
+
+
+def test_the_readme_shows_no_output_that_is_not_run() -> None:
+    """Indented blocks of the README are commands for a shell; what the program prints stands in blocks that are run."""
+    blocks = re.findall(r"^    (\S+)", README.read_text(encoding="utf-8"), re.MULTILINE)
+    assert set(blocks) <= {"git", "make", ".", "python3", "python", "carwright"}
+
+
+def test_the_readme_says_how_the_command_is_found() -> None:
+    """The line behind `make demo` puts the command on the shell's path, before any other command needs it."""
+    text = README.read_text(encoding="utf-8")
+    assert re.search(r"^    make demo .*\n    \. \.venv/bin/activate", text, re.MULTILINE)
+    assert text.index(". .venv/bin/activate") < text.index("$ carwright ")
 
 
 def _anchors(page: Path) -> set[str]:

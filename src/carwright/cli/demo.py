@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import json as json_format
+import os
+import shlex
+import shutil
+import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
 from importlib import resources
@@ -14,7 +18,7 @@ if TYPE_CHECKING:
     from carwright.draw.views import View
     from carwright.plan import Plan
 
-__all__ = ["command"]
+__all__ = ["activation", "command"]
 
 _CARS = ("boxcar", "n_car", "h0_car")
 """Car files of the package, in the order in which they are told."""
@@ -113,6 +117,17 @@ def _as_json(told: _Told) -> dict[str, object]:
     }
 
 
+def activation() -> str:
+    """Return what puts this program's environment on the shell's path, "" where it is there or there is none."""
+    if sys.prefix == sys.base_prefix or shutil.which("carwright") is not None:
+        return ""
+    windows = os.name == "nt"
+    script = Path(sys.prefix) / ("Scripts" if windows else "bin") / "activate"
+    if script.is_relative_to(Path.cwd()):
+        script = script.relative_to(Path.cwd())
+    return str(script) if windows else f". {shlex.quote(str(script))}"
+
+
 def _lines(told: list[_Told]) -> Iterator[str]:
     from carwright.cli.page import command_line, plain, wrapped
     from carwright.cli.show_plan import summary_lines
@@ -127,6 +142,10 @@ def _lines(told: list[_Told]) -> Iterator[str]:
     yield ""
     yield "-" * 80
     first = told[0].folder / "car.toml"
+    activate = activation()
+    if activate:
+        yield "Once in each new shell, so that it finds carwright:"
+        yield f"    {activate}"
     yield "Why coupler A of the first car stands where it does, and the first cure taken:"
     yield command_line("plan", str(first), "--why", "ride.a.error_mm")
     yield command_line("plan", str(first), "--take", "1")
