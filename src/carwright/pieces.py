@@ -29,7 +29,12 @@ class Point:
 
 @dataclass(frozen=True, slots=True)
 class Pose:
-    """Where a piece stands in the car: the middle of its lower face (mm), and its turns (degrees) about x, y, z."""
+    """Where a piece stands in the car: the middle of its lower face (mm), and its turns (degrees) about x, y, z.
+
+    Args:
+        drop_mm: the same below the floor's underside, whatever the trucks do; None of what does not hang from the floor.
+        level_deg: its turns on a floor that stands level; empty where they are its turns.
+    """
 
     x_mm: Working
     y_mm: Working
@@ -37,6 +42,8 @@ class Pose:
     rx_deg: Working
     ry_deg: Working
     rz_deg: Working
+    drop_mm: Working | None = None
+    level_deg: tuple[Working, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,9 @@ from carwright.working import Working, derive
 
 __all__ = ["changed_pieces"]
 
+_UPRIGHT_DEG = 45.0
+"""A piece turned about x by more than this stands on edge."""
+
 _SIZES = ("x", "y", "thickness", "length", "width")
 
 
@@ -40,7 +43,7 @@ def changed_pieces(
         if change is None or piece.name in done:
             kept.append(piece)
         elif not change.drop:
-            made, finding = _changed(piece, change)
+            made, finding = _changed(piece, change, datum)
             kept.append(made)
             if finding is not None:
                 findings.append(finding)
@@ -66,10 +69,10 @@ def changed_pieces(
     return tuple(kept), tuple(findings)
 
 
-def _changed(piece: Piece, change: PieceChange) -> tuple[Piece, Finding | None]:
+def _changed(piece: Piece, change: PieceChange, datum: Datum) -> tuple[Piece, Finding | None]:
     pose = piece.pose
     if change.x is not None or change.y is not None:
-        pose = replace(pose, x_mm=change.x or pose.x_mm, y_mm=change.y or pose.y_mm)
+        pose = _moved(piece.name, pose, datum, change.x, change.y, pose.drop_mm)
     sized = change.thickness is not None or change.length is not None or change.width is not None
     if not sized:
         return replace(piece, pose=pose), None
@@ -91,7 +94,7 @@ def _changed(piece: Piece, change: PieceChange) -> tuple[Piece, Finding | None]:
             width_mm=width,
             area_mm2=derive(f"area of {piece.name}", "l*w", "mm2", l=length, w=width),
             outline_mm=rectangle(length, width),
-            pose=_hung(piece, pose, thick),
+            pose=_hung(piece, pose, thick, datum),
             cut_length_mm=_cut(piece.cut_length_mm, piece.length_mm, length),
             cut_width_mm=_cut(piece.cut_width_mm, piece.width_mm, width),
         ),
@@ -104,15 +107,22 @@ def _is_rectangle(piece: Piece) -> bool:
     return len({(round(x, 9), round(y, 9)) for x, y in half}) == 1
 
 
-def _hung(piece: Piece, pose: Pose, thick: Working | None) -> Pose:
+def _moved(name: str, pose: Pose, datum: Datum, x: Working | None, y: Working | None, drop: Working | None) -> Pose:
+    """Return a pose at another place under the floor; what does not hang from it keeps its height."""
+    place = x or pose.x_mm
+    height = pose.z_mm if drop is None else datum.height(name, Station(place), drop)
+    return replace(pose, x_mm=place, y_mm=y or pose.y_mm, z_mm=height, drop_mm=drop)
+
+
+def _hung(piece: Piece, pose: Pose, thick: Working | None, datum: Datum) -> Pose:
     """Return the pose of a flat piece that keeps its upper face where it was."""
-    old = piece.thickness_mm
-    if thick is None or old is None or thick is old or pose.z_mm is None or abs(pose.rx_deg.value) > 45:
+    old, drop = piece.thickness_mm, pose.drop_mm
+    if thick is None or old is None or drop is None or thick is old or abs(pose.rx_deg.value) > _UPRIGHT_DEG:
         return pose
-    return replace(
-        pose,
-        z_mm=derive(f"{piece.name} above the rail, as thick as it is wanted", "z + o - t", z=pose.z_mm, o=old, t=thick),
-    )
+    lower = thick
+    if drop is not old:
+        lower = derive(f"lower face of {piece.name}, as thick as it is wanted", "d - o + t", d=drop, o=old, t=thick)
+    return _moved(piece.name, pose, datum, None, None, lower)
 
 
 def _cut(cut: Working | None, old: Working, new: Working) -> Working | None:

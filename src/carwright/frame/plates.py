@@ -42,6 +42,9 @@ _LEVEL = derive("no turn", "0", "deg")
 _UPRIGHT = derive("upright", "90", "deg")
 _ACROSS = derive("across the car", "90", "deg")
 _ACROSS_RIGHT = derive("across the car, to the right", "-90", "deg")
+_ALONG_TURNS = (_UPRIGHT, _LEVEL, _LEVEL)
+_ACROSS_TURNS = (_UPRIGHT, _LEVEL, _ACROSS)
+_ACROSS_RIGHT_TURNS = (_UPRIGHT, _LEVEL, _ACROSS_RIGHT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +152,8 @@ def flat_pose(
         about_x or _LEVEL,
         datum.turned(about_y),
         about_z or _LEVEL,
+        drop,
+        (about_x or _LEVEL, about_y or _LEVEL, about_z or _LEVEL),
     )
 
 
@@ -162,7 +167,7 @@ def upright_along_pose(name: str, datum: Datum, at: Station, y: Working, drop: W
         y: its left face, mm.
         drop: half-way down it, below the floor, mm.
     """
-    return Pose(at.x, y, datum.height(name, at, drop), _UPRIGHT, datum.turned(None), _LEVEL)
+    return Pose(at.x, y, datum.height(name, at, drop), _UPRIGHT, datum.turned(None), _LEVEL, drop, _ALONG_TURNS)
 
 
 def upright_across_pose(
@@ -195,6 +200,8 @@ def upright_across_pose(
         datum.turned(_UPRIGHT, sign="+" if left else "-"),
         _LEVEL,
         _ACROSS if left else _ACROSS_RIGHT,
+        drop,
+        _ACROSS_TURNS if left else _ACROSS_RIGHT_TURNS,
     )
 
 
