@@ -13,7 +13,7 @@ from typing import Literal
 
 from carwright.working import Working
 
-__all__ = ["Form", "Hole", "Piece", "Point", "Pose"]
+__all__ = ["Form", "Hole", "Piece", "Point", "Pose", "said_piece"]
 
 Form = Literal["plate", "block", "rod", "wire"]
 """How a piece is made: cut from sheet or strip; a rectangular block; round rod along its own x; wire, bent or not."""
@@ -32,7 +32,7 @@ class Pose:
     """Where a piece stands in the car: the middle of its lower face (mm), and its turns (degrees) about x, y, z.
 
     Args:
-        drop_mm: the same below the floor's underside, whatever the trucks do; None of what does not hang from the floor.
+        drop_mm: the same below the floor's underside, whatever the trucks do; None of what hangs from nothing.
         level_deg: its turns on a floor that stands level; empty where they are its turns.
     """
 
@@ -127,3 +127,33 @@ class Piece:
     cut_width_mm: Working | None = None
     volume_mm3: Working | None = None
     also: tuple[Pose, ...] = ()
+
+
+_OF_THE_SILL = {
+    "top": "upper plate",
+    "bottom": "lower plate",
+    "bottom_a": "lower plate toward A",
+    "bottom_b": "lower plate toward B",
+    "core": "core",
+    "flange": "flange",
+    "flange_left": "left flange",
+    "flange_right": "right flange",
+    "side_left": "left side",
+    "side_right": "right side",
+}
+
+
+def said_piece(name: str) -> str:
+    """Return what a piece is called in a sentence.
+
+    Example:
+        >>> said_piece("crosstie_4_flange"), said_piece("center_sill_side_left"), said_piece("bolster_a")
+        ('flange of crosstie 4', 'left side of the centre sill', 'bolster A')
+    """
+    part = _OF_THE_SILL.get(name.removeprefix("center_sill_"))
+    if part is not None and name.startswith("center_sill_"):
+        return f"{part} of the centre sill"
+    if name.endswith("_flange"):
+        return f"flange of {said_piece(name.removesuffix('_flange'))}"
+    words = name.replace("_", " ").replace("center", "centre")
+    return words[:-1] + words[-1].upper() if words.endswith((" a", " b")) else words

@@ -18,7 +18,16 @@ from carwright.reference import practice_text, practice_value
 from carwright.reference import thread as thread_named
 from carwright.working import Working, counted, derive, derived
 
-__all__ = ["Block", "FloorHoles", "blocks_and_holes", "bolster_along", "bolster_pieces", "floor_piece", "truck_screw"]
+__all__ = [
+    "Block",
+    "FloorHoles",
+    "blocks_and_holes",
+    "bolster_along",
+    "bolster_pieces",
+    "box_screw",
+    "floor_piece",
+    "truck_screw",
+]
 
 _OPEN_TOPPED = frozenset({"flat", "gondola"})
 
@@ -109,6 +118,7 @@ def bolster_pieces(
     hole: TappedHole | None,
     datum: Datum,
     layers: tuple[Working, ...] = (),
+    room: Working | None = None,
 ) -> tuple[Piece, ...]:
     """Return the body bolster of one end, with its clearance for the truck's screw, as far as it is known.
 
@@ -123,11 +133,16 @@ def bolster_pieces(
         hole: the truck's screw.
         datum: the floor's underside, with which it is tilted.
         layers: of which it is laminated, the lowest first.
+        room: across the car between the truck's side frames, mm, where they rise beside it.
     """
     if thickness is None or x is None or floor.width is None:
         return ()
     wanted = car.underframe
-    across = wanted.bolster_length or derive("bolster across the car", "W", W=floor.width, note="as wide as the floor")
+    across = wanted.bolster_length
+    if across is None and room is not None and 0.0 < room.value < floor.width.value:
+        across = derive("bolster across the car", "r", r=room, note="as wide as the truck's side frames leave")
+    if across is None:
+        across = derive("bolster across the car", "W", W=floor.width, note="as wide as the floor")
     along = bolster_along(car)
     zero = derive("on the centre line", "0")
     holes: tuple[Hole, ...] = ()
@@ -183,6 +198,11 @@ def _screw_of(car: Car, what: Literal["truck", "coupler"], end: End) -> TappedHo
 def truck_screw(car: Car, end: End) -> TappedHole | None:
     """Return the screw of this end's truck: the file's, else the usual one of the scale."""
     return _screw_of(car, "truck", end)
+
+
+def box_screw(car: Car, end: End) -> TappedHole | None:
+    """Return the screw of this end's coupler box: the file's, else the usual one; None where it has none."""
+    return _screw_of(car, "coupler", end)
 
 
 def _scale_word(scale: str) -> str:

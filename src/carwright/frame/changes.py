@@ -13,7 +13,7 @@ from dataclasses import replace
 from carwright.car.model import PieceChange
 from carwright.findings import Finding
 from carwright.frame.plates import Datum, Station, flat_pose, piece_of, rectangle
-from carwright.pieces import Piece, Pose
+from carwright.pieces import Piece, Pose, said_piece
 from carwright.working import Working, derive
 
 __all__ = ["changed_pieces"]
@@ -80,7 +80,7 @@ def _changed(piece: Piece, change: PieceChange, datum: Datum) -> tuple[Piece, Fi
         return replace(piece, pose=pose), Finding(
             f"piece_{piece.name}",
             "watch",
-            f"The piece {piece.name} is not a plain rectangle, so its sizes in the file are not used.",
+            f"The {said_piece(piece.name)} is not a plain rectangle, so its sizes in the file are not used.",
             mend="Drop it and add a piece of another name with the sizes wanted.",
             source="geometry",
         )

@@ -2,101 +2,161 @@
 
 The boxes around the parts are swept along the car, and only parts whose boxes share room are compared exactly. Parts
 that only touch do not interfere; nor do a wire and the piece whose hole it passes, a screw and what it holds together,
-or two things that were there already.
+or two things that the body has already.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Literal
 
-from carwright.findings import Finding
-from carwright.frame.solids import TOUCH_MM, Overlap, Prism, apart, numbers_of, overlap, prisms_of
-from carwright.frame.trucks import TruckSolids
-from carwright.lengths import show_in
-from carwright.pieces import Piece
-from carwright.working import Working, chosen, derive, derived
+from carwright.frame.solids import TOUCH_MM, Overlap, Prism, Vector, apart, numbers_of, overlap, prisms_of
+from carwright.frame.trucks import Position, TruckKind, TruckSolids
+from carwright.pieces import Piece, said_piece
+from carwright.working import Working, chosen, derived
 
-__all__ = ["Clash", "Part", "clash_finding", "clashes", "part", "parts_of", "said_part", "truck_parts"]
+__all__ = [
+    "TRUCK_KINDS",
+    "Clash",
+    "Part",
+    "PartKind",
+    "anything_shared",
+    "clashes",
+    "may_share",
+    "parts_of",
+    "share_room",
+    "truck_parts",
+]
 
-Build = Callable[[Mapping[str, float]], tuple[Prism, ...]]
+PartKind = Literal["made", "there", "screw", "side_frame", "wheel", "axle"]
+"""``there`` is what the body has already and what is bought; the last three are parts of a truck."""
+
+Build = Callable[[Mapping[str, float], int], Prism | None]
+
+TRUCK_KINDS: frozenset[PartKind] = frozenset({"side_frame", "wheel", "axle"})
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Part:
-    """A part in space.
+    """A part in space, in the floor's frame.
 
     Args:
-        name: of the piece, or what it is in words.
+        name: of the piece, or a name made like one: "wheel_a", "truck_screw_b".
+        said: what it is called in a sentence.
+        kind: see ``PartKind``.
         numbers: that it is made of, by symbol.
-        build: its solids from the values of these numbers, in the floor's frame.
-        present: whether it was there already, or is bought: two such parts are not compared.
+        build: one of its solids from the values of these numbers.
+        prisms: its solids as they are now.
         holds: names of what it passes through and may share room with.
         piece: the piece, where it is one.
-        prisms: its solids as they are now.
+        truck: the truck, where it is part of one.
     """
 
     name: str
+    said: str
+    kind: PartKind
     numbers: Mapping[str, Working]
     build: Build
-    present: bool = False
+    prisms: tuple[Prism, ...]
     holds: frozenset[str] = frozenset()
     piece: Piece | None = None
-    prisms: tuple[Prism, ...] = field(default=())
+    truck: TruckSolids | None = None
+
+    def position(self, number: int) -> Position | None:
+        """Return how the truck stands whose part a solid is."""
+        if self.truck is None or self.kind not in ("side_frame", "wheel", "axle"):
+            return None
+        return self.truck.position(self.kind, number)
 
 
 @dataclass(frozen=True, slots=True)
 class Clash:
-    """Two parts that share room: the least extent of what they share, mm, and its volume, mm3."""
+    """Two parts that share room.
 
-    first: str
-    second: str
+    Args:
+        first: one part; by name it comes before the other.
+        second: the other.
+        depth: least extent of the room that they share where they share most, mm.
+        volume: of that room, mm3.
+        position: how the truck stands there, where one of them is part of a truck.
+        sure: whether they meet in a position that follows from what was measured, not from a customary swing or rock.
+    """
+
+    first: Part
+    second: Part
     depth: Working
     volume: Working
+    position: Position | None
+    sure: bool
 
 
-def part(
-    name: str,
-    numbers: Mapping[str, Working],
-    build: Build,
-    *,
-    present: bool = False,
-    holds: frozenset[str] = frozenset(),
-    piece: Piece | None = None,
-) -> Part:
-    """Return a part with its solids as its numbers are now; the arguments are the fields of ``Part``."""
-    now = build({symbol: each.value for symbol, each in numbers.items()})
-    return Part(name, numbers, build, present, holds, piece, now)
+def _piece_build(form: str) -> Build:
+    def build(values: Mapping[str, float], number: int) -> Prism | None:
+        made = prisms_of(values, form=form)
+        return made[number] if number < len(made) else None
+
+    return build
 
 
-def _builder(form: str) -> Build:
-    return lambda values: prisms_of(values, form=form)
+def parts_of(pieces: Sequence[Piece], names: Mapping[str, str]) -> tuple[Part, ...]:
+    """Return each piece at each of its places; what does not hang anywhere yet is left out.
 
-
-def parts_of(pieces: Sequence[Piece]) -> tuple[Part, ...]:
-    """Return each piece at each of its places; what does not hang anywhere yet is left out."""
+    Args:
+        pieces: of the plan.
+        names: what some of them are called in a sentence, by name.
+    """
     found = []
     for piece in pieces:
         for pose in (piece.pose, *piece.also):
             numbers = numbers_of(piece, pose)
-            if numbers:
-                found.append(part(piece.name, numbers, _builder(piece.form), present=not piece.made, piece=piece))
+            if not numbers:
+                continue
+            prisms = prisms_of({symbol: each.value for symbol, each in numbers.items()}, form=piece.form)
+            said = names.get(piece.name) or _with_article(said_piece(piece.name))
+            kind: PartKind = "made" if piece.made and piece.quantity.value > 0 else "there"
+            found.append(Part(piece.name, said, kind, numbers, _piece_build(piece.form), prisms, piece=piece))
     return tuple(found)
 
 
-def truck_parts(trucks: Sequence[TruckSolids]) -> tuple[Part, ...]:
-    """Return side frames, wheels and axles of the trucks, each in every position of swing and rock."""
+def _with_article(words: str) -> str:
+    last = words.rsplit(" ", 1)[-1]
+    own_name = " of " not in words and (last.isdigit() or (len(last) == 1 and last.isupper()))
+    return words if own_name else f"the {words}"
+
+
+_SAID_KINDS: Mapping[TruckKind, str] = {"side_frame": "a side frame", "wheel": "a wheel", "axle": "an axle"}
+
+
+def truck_parts(truck: TruckSolids, around: Sequence[Part]) -> tuple[Part, ...]:
+    """Return those kinds of a truck's parts that may meet something, in every position of swing and rock.
+
+    Args:
+        truck: one truck.
+        around: what stands still.
+    """
     found = []
-    for truck in trucks:
-        for name, _ in truck.parts():
-            found.append(part(name, truck.numbers, _truck_builder(truck, name), present=True))
+    values = truck.values()
+    for kind in truck.kinds():
+        lows, highs = truck.box(kind)
+        if not any(_meets(prism, lows, highs) for each in around for prism in each.prisms):
+            continue
+        prisms = tuple(truck.prism(kind, number, values) for number in range(truck.count(kind)))
+        said = f"{_SAID_KINDS[kind]} of truck {truck.end.upper()}"
+        build = _truck_build(truck, kind)
+        found.append(Part(f"{kind}_{truck.end}", said, kind, truck.numbers, build, prisms, truck=truck))
     return tuple(found)
 
 
-def _truck_builder(truck: TruckSolids, name: str) -> Build:
-    return lambda values: next((prisms for each, prisms in truck.parts(values) if each == name), ())
+def _truck_build(truck: TruckSolids, kind: TruckKind) -> Build:
+    return lambda values, number: truck.prism(kind, number, values)
+
+
+def _meets(prism: Prism, lows: Vector, highs: Vector) -> bool:
+    return all(
+        low < far and near < high for low, high, near, far in zip(lows, highs, prism.lows, prism.highs, strict=True)
+    )
 
 
 def _pairs(parts: Sequence[Part]) -> Iterator[tuple[int, int, int, int]]:
@@ -109,16 +169,22 @@ def _pairs(parts: Sequence[Part]) -> Iterator[tuple[int, int, int, int]]:
     for solid in solids:
         low = solid[0]
         open_ones = [each for each in open_ones if each[1] > low + TOUCH_MM]
-        mine = parts[solid[2]].prisms[solid[3]]
+        part = parts[solid[2]]
+        mine = part.prisms[solid[3]]
         for _, _, i, k in open_ones:
-            if i != solid[2] and not apart(parts[i].prisms[k], mine):
+            other = parts[i]
+            if other.truck is part.truck and part.truck is not None:
+                continue
+            if i != solid[2] and not apart(other.prisms[k], mine):
                 yield i, k, solid[2], solid[3]
         open_ones.append(solid)
 
 
-def _may_share(first: Part, second: Part) -> bool:
+def may_share(first: Part, second: Part) -> bool:
     """Return whether two parts may share room, or need not be compared."""
-    if first.name == second.name or (first.present and second.present):
+    if first.name == second.name or (first.kind == "there" and second.kind == "there"):
+        return True
+    if first.truck is not None and second.truck is not None:
         return True
     return second.name in first.holds or first.name in second.holds
 
@@ -150,44 +216,82 @@ def _passes(wire: Part, k: int, plate: Part) -> bool:
     return False
 
 
+def share_room(first: Part, k: int, second: Part, m: int) -> Overlap | None:
+    """Return what a solid of one part and a solid of another share, or None where they may or do not."""
+    if may_share(first, second) or _passes(first, k, second) or _passes(second, m, first):
+        return None
+    return overlap(first.prisms[k], second.prisms[m])
+
+
+@dataclass(slots=True)
+class _Worst:
+    """Where a pair shares most room, and whether it does so in a position that was measured."""
+
+    shared: Overlap
+    first: int
+    k: int
+    second: int
+    m: int
+    sure: bool = False
+
+
 def clashes(parts: Sequence[Part]) -> tuple[Clash, ...]:
     """Return each two parts that share room, by name, with the place where they share most of it.
 
     Args:
         parts: pieces, trucks and screws, in the floor's frame.
     """
-    worst: dict[tuple[str, str], tuple[Overlap, int, int, int, int]] = {}
+    worst: dict[tuple[str, str], _Worst] = {}
     for i, k, j, m in _pairs(parts):
-        first, second = parts[i], parts[j]
-        if _may_share(first, second) or _passes(first, k, second) or _passes(second, m, first):
-            continue
-        shared = overlap(first.prisms[k], second.prisms[m])
+        shared = share_room(parts[i], k, parts[j], m)
         if shared is None:
             continue
-        if (first.name, second.name) > (second.name, first.name):
+        if (parts[i].name, parts[j].name) > (parts[j].name, parts[i].name):
             i, k, j, m = j, m, i, k
         pair = (parts[i].name, parts[j].name)
-        if pair not in worst or shared.volume_mm3 > worst[pair][0].volume_mm3:
-            worst[pair] = (shared, i, k, j, m)
-    return tuple(_clash(parts[i], k, parts[j], m) for _, (_, i, k, j, m) in sorted(worst.items()))
+        known = worst.get(pair)
+        sure = _is_sure(parts[i], k) and _is_sure(parts[j], m)
+        if known is None or shared.volume_mm3 > known.shared.volume_mm3:
+            worst[pair] = _Worst(shared, i, k, j, m, sure or (known is not None and known.sure))
+        else:
+            known.sure = known.sure or sure
+    return tuple(_clash(parts[each.first], parts[each.second], each) for _, each in sorted(worst.items()))
 
 
-def _clash(first: Part, k: int, second: Part, m: int) -> Clash:
+def _is_sure(part: Part, number: int) -> bool:
+    """Return whether a solid stands where measurements put it: no customary swing, no customary rock."""
+    at = part.position(number)
+    if at is None:
+        return True
+    return (at.swing == 0.0 or part.numbers["swing"].kind != "reference") and (
+        at.rock == 0.0 or part.numbers["rock"].kind != "reference"
+    )
+
+
+def _clash(first: Part, second: Part, at: _Worst) -> Clash:
     """Return a clash with its two numbers, each found again from those sizes and places that it hangs on."""
     inputs = {f"a_{symbol}": each for symbol, each in first.numbers.items()}
     inputs |= {f"b_{symbol}": each for symbol, each in second.numbers.items()}
     now = {symbol: each.value for symbol, each in inputs.items()}
+    first_now, second_now = _own(now, "a_"), _own(now, "b_")
+    nothing = Overlap(0.0, 0.0)
+
+    def between(one: Prism | None, other: Prism | None) -> Overlap:
+        return nothing if one is None or other is None else overlap(one, other) or nothing
 
     def shared(values: Mapping[str, float]) -> Overlap:
-        one = first.build({symbol[2:]: value for symbol, value in values.items() if symbol.startswith("a_")})
-        other = second.build({symbol[2:]: value for symbol, value in values.items() if symbol.startswith("b_")})
-        if k >= len(one) or m >= len(other):
-            return Overlap(0.0, 0.0)
-        return overlap(one[k], other[m]) or Overlap(0.0, 0.0)
+        return between(first.build(_own(values, "a_"), at.k), second.build(_own(values, "b_"), at.m))
 
-    here = shared(now)
-    moved = {symbol: shared({**now, symbol: value + _NUDGE}) for symbol, value in now.items()}
-    words = f"{first.name} and {second.name}"
+    def nudged(symbol: str) -> Overlap:
+        if symbol.startswith("a_"):
+            moved = {**first_now, symbol[2:]: now[symbol] + _NUDGE}
+            return between(first.build(moved, at.k), second.prisms[at.m])
+        moved = {**second_now, symbol[2:]: now[symbol] + _NUDGE}
+        return between(first.prisms[at.k], second.build(moved, at.m))
+
+    here = at.shared
+    moved = {symbol: nudged(symbol) for symbol in now}
+    words = f"{first.said} and {second.said}"
 
     def number(name: str, unit: str, read: Callable[[Overlap], float]) -> Working:
         felt = {symbol: inputs[symbol] for symbol in inputs if abs(read(moved[symbol]) - read(here)) > 1e-12}
@@ -203,60 +307,29 @@ def _clash(first: Part, k: int, second: Part, m: int) -> Clash:
         )
 
     return Clash(
-        first.name,
-        second.name,
-        number(f"depth that {words} share", "mm", lambda each: each.depth_mm),
-        number(f"volume that {words} share", "mm3", lambda each: each.volume_mm3),
+        first,
+        second,
+        number(f"depth of the room that {words} share", "mm", lambda each: each.depth_mm),
+        number(f"room that {words} share", "mm3", lambda each: each.volume_mm3),
+        first.position(at.k) or second.position(at.m),
+        at.sure,
     )
+
+
+def _own(values: Mapping[str, float], lead: str) -> dict[str, float]:
+    return {symbol[2:]: value for symbol, value in values.items() if symbol.startswith(lead)}
 
 
 _NUDGE = 1e-4
 """How far a size is moved, mm or degrees, to see whether what is shared hangs on it."""
 
 
-def said_part(name: str) -> str:
-    """Return how a part is called in a sentence: "crosstie_4_flange" is "crosstie 4 flange", "bolster_a" bolster A."""
-    words = name.split("_")
-    return " ".join(word.upper() if len(word) == 1 and word.isalpha() else word for word in words)
-
-
-def clash_finding(clash: Clash, units: Literal["in", "mm"]) -> Finding:
-    """Return the finding of a clash: both parts, what they share, and what would mend it.
-
-    Args:
-        clash: the clash.
-        units: for the sentence.
-    """
-    one, other = said_part(clash.first), said_part(clash.second)
-    depth = show_in(clash.depth.value, units)
-    limit = chosen(0.0, "room that two parts may share", note="none: parts may touch, and no more")
-    margin = derive("room to spare between both parts", "l - d", l=limit, d=clash.depth)
-    because = f"{one[0].upper()}{one[1:]} and {other} share {clash.volume.value:.2f} mm³, {depth} deep."
-    return Finding(
-        f"clash_{_slug(clash.first)}_{_slug(clash.second)}",
-        "fail",
-        because,
-        clash.depth,
-        limit,
-        margin,
-        mend=_mend(clash, depth),
-        source="geometry",
+def anything_shared(moved: Iterable[Part], others: Sequence[Part]) -> bool:
+    """Return whether any of some parts shares room with any of the others."""
+    return any(
+        not apart(prism, other_prism) and share_room(part, k, other, m) is not None
+        for part in moved
+        for k, prism in enumerate(part.prisms)
+        for other in others
+        for m, other_prism in enumerate(other.prisms)
     )
-
-
-def _slug(name: str) -> str:
-    return name.lower().replace(" ", "_")
-
-
-def _mend(clash: Clash, depth: str) -> str:
-    pair = (clash.first, clash.second)
-    truck = next((each for each in pair if " of truck " in each), None)
-    screw = next((each for each in pair if " screw " in f" {each} "), None)
-    piece = next((each for each in pair if each not in (truck, screw)), clash.first)
-    if truck is not None and piece == "floor":
-        return f"Raise the floor by {depth} or more: a washer, or a thicker bolster."
-    if truck is not None:
-        return f"Move {said_part(piece)} by {depth} or more toward mid-car, or make it shallower, with [[piece]]."
-    if screw is not None:
-        return f"Take a screw {depth} shorter, or move {said_part(piece)}."
-    return f"Move or shorten one of them by {depth} or more, with [[piece]]."

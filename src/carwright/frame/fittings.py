@@ -7,16 +7,19 @@ the quarter points.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from carwright.car.model import ENDS, Block, Car
 from carwright.fasten.tapped import tapped
 from carwright.findings import Finding
+from carwright.frame.floor import SheetOffer
 from carwright.frame.layout import Room, usual
 from carwright.frame.members import Web
 from carwright.frame.plates import MID_CAR, ZERO, Datum, Station, flat_pose, piece_of, rectangle
+from carwright.laminate import laminations
 from carwright.pieces import Hole, Piece
 from carwright.reference import practice_text, practice_value
 from carwright.reference import thread as thread_named
@@ -75,6 +78,7 @@ def retention(
     fit: Working,
     floor: Working,
     plate: Working,
+    offers: Sequence[SheetOffer],
 ) -> Retention:
     """Return what keeps a drop-in floor in.
 
@@ -87,6 +91,7 @@ def retention(
         fit: of the floor on each side, mm.
         floor: its thickness, mm.
         plate: thickness of a clip, mm.
+        offers: sheet of which a screw's block is laminated.
     """
     word = car.underframe.retention.strip().lower() or "clips"
     if word == "none":
@@ -108,7 +113,7 @@ def retention(
         )
     if word == "clips":
         return Retention(_clips(car, datum, stations, along, inside, fit, plate))
-    return _screws(car, datum, stations, along, inside, floor)
+    return _screws(car, datum, stations, along, inside, floor, offers)
 
 
 def _clips(
@@ -132,13 +137,22 @@ def _clips(
 
 
 def _screws(
-    car: Car, datum: Datum, stations: Sequence[Station], along: Working, inside: Working, floor: Working
+    car: Car,
+    datum: Datum,
+    stations: Sequence[Station],
+    along: Working,
+    inside: Working,
+    floor: Working,
+    offers: Sequence[SheetOffer],
 ) -> Retention:
     thread = thread_named(practice_text("metric_screw_z" if car.info.units == "mm" else "truck_screw_z"))
     if thread is None:
         return Retention()
     screw = tapped(thread)
-    high = derive("height of a retention block", "k*D", k=practice_value("block_diameters_better"), D=thread.major)
+    wanted = derive("thread for a retention screw", "k*D", k=practice_value("block_diameters_better"), D=thread.major)
+    layers = _layers(wanted, offers)
+    terms = {f"t{i}": layer for i, layer in enumerate(layers, 1)}
+    high = derived("height of a retention block", " + ".join(terms), terms) if layers else wanted
     left = derive("middle of a left retention block", "D/2 - b/2", D=inside, b=along)
     right = derive("middle of a right retention block", "-y", y=left)
     top = derive("top of the floor, below its underside", "-t", t=floor)
@@ -161,9 +175,8 @@ def _screws(
             edge_mm=edge,
         )
         pose = flat_pose(name, datum, at, y, top)
-        pieces.append(
-            piece_of(name, thickness=high, length=along, width=along, poses=(pose,), holes=(tap,), snapped=False)
-        )
+        block = piece_of(name, thickness=high, length=along, width=along, poses=(pose,), holes=(tap,), snapped=False)
+        pieces.append(replace(block, layers_mm=layers if len(layers) > 1 else ()))
         holes.append(
             Hole(
                 f"retention_{i}",
@@ -177,6 +190,20 @@ def _screws(
             )
         )
     return Retention(tuple(pieces), tuple(holes))
+
+
+def _layers(wanted: Working, offers: Sequence[SheetOffer]) -> tuple[Working, ...]:
+    """Return the fewest sheets that together are at least as thick as wanted, the thickest first."""
+    sizes = [offer.thickness for offer in offers]
+    if not sizes:
+        return ()
+    most = math.ceil(wanted.value / max(each.value for each in sizes) - 1e-9)
+    enough = [
+        (height, layers)
+        for layers, height in laminations([each.value for each in sizes], most=most, up_to_mm=wanted.value)
+        if height >= wanted.value - 1e-9
+    ]
+    return tuple(sizes[i] for i in min(enough)[1])
 
 
 def _bought(

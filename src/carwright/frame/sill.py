@@ -233,6 +233,7 @@ def center_sill(
     build = _Build(datum, span, plate, depth, at_end, width, gap)
     parts = {"box": build.box, "channels": build.channels, "z": build.z, "fishbelly": build.fishbelly}
     face = derive("outer face of the sill's side", "g/2 + t", g=gap, t=plate)
+    half = max(half, face, key=lambda each: each.value)
     tail = derive("inner face of the sill's side", "g/2", g=gap)
     return Sill(form, depth, half, face, tail, plate, tuple(parts[form]()), tuple(findings))
 

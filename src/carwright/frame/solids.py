@@ -21,7 +21,20 @@ from typing import Any
 from carwright.pieces import Piece, Pose
 from carwright.working import Working
 
-__all__ = ["Overlap", "Prism", "Turn", "cylinder", "numbers_of", "overlap", "prisms_of", "solids_of", "turn_of"]
+__all__ = [
+    "TOUCH_MM",
+    "Overlap",
+    "Prism",
+    "Turn",
+    "Vector",
+    "apart",
+    "cylinder",
+    "numbers_of",
+    "overlap",
+    "prisms_of",
+    "solids_of",
+    "turn_of",
+]
 
 Turn = tuple[tuple[float, float, float], tuple[float, float, float], tuple[float, float, float]]
 """A rotation by rows."""
@@ -259,11 +272,16 @@ def _parallel(first: Prism, second: Prism, relative: Turn, moved: Vector) -> Ove
         (moved[0] + relative[0][0] * x + relative[0][1] * y, moved[1] + relative[1][0] * x + relative[1][1] * y)
         for x, y in second.outline
     ]
-    common = Polygon(first.outline).intersection(Polygon(outline))
+    common = _valid(Polygon(first.outline)).intersection(_valid(Polygon(outline)))
     if common.is_empty:
         return None
     left, low, right, high = common.bounds
     return _shared(common.area * height, min(height, right - left, high - low))
+
+
+def _valid(outline: Any) -> Any:
+    """Return an outline that does not cross itself: sizes that cannot be built may give one that does."""
+    return outline if outline.is_valid else outline.buffer(0)
 
 
 def _solids(first: Prism, second: Prism) -> Overlap | None:

@@ -18,7 +18,7 @@ from carwright.frame.layout import to_scale, usual
 from carwright.frame.members import Web
 from carwright.frame.plates import MID_CAR, ZERO, Datum, Station, corner, flat_pose
 from carwright.frame.sill import Sill
-from carwright.pieces import Hole, Piece, Point
+from carwright.pieces import Hole, Piece, Point, said_piece
 from carwright.reference import practice_value
 from carwright.reference.anatomy import anatomy
 from carwright.working import Working, counted, derive, derived
@@ -98,6 +98,8 @@ def _course(
         if sill.form in ("box", "z", "fishbelly") and drop.value < below_plate.value <= lowest:
             drop = below_plate
             clear = derive("train line below the sill's upper plate", "k*D", k=wall, D=hole.wanted)
+        elif sill.form in ("box", "z", "fishbelly") and drop.value < below_plate.value:
+            drop = derive("centre of the train line below the floor", "(t + e)/2", t=plate, e=shallow)
     tail = sill.tail
     if tail is None:
         tail = derive("end of the train line's tail from the centre line", "d/4", d=wire)
@@ -200,7 +202,12 @@ def train_line(
     if worst is not None:
         findings.append(
             wall_finding(
-                check="train_line_wall", what=worst[1], edge=worst[0], hole=hole, units=car.info.units, at_most="fail"
+                check="train_line_wall",
+                what=said_piece(worst[1]),
+                edge=worst[0],
+                hole=hole,
+                units=car.info.units,
+                at_most="fail",
             )
         )
     if sill.face is not None:

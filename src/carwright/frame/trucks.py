@@ -7,18 +7,34 @@ pivot; the floor's tilt, some thousandths, is left out, since the rock is far mo
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
+from typing import Literal
 
 from carwright.car.model import Car, End
 from carwright.frame.layout import usual
-from carwright.frame.solids import Prism, Turn, cylinder, turn_of
+from carwright.frame.solids import Prism, Turn, Vector, cylinder, turn_of
 from carwright.reference import practice_value
 from carwright.reference.clearances import wheel_section
 from carwright.working import Working, derive
 
-__all__ = ["TruckSolids", "truck_rock", "truck_solids"]
+__all__ = ["Position", "TruckKind", "TruckSolids", "bolster_room", "truck_rock", "truck_solids"]
+
+TruckKind = Literal["side_frame", "wheel", "axle"]
+
+_STEP_DEG = 4.0
+"""Greatest turn between two positions that are looked at: a side frame's corner moves 0.04 in (HO) between them."""
+
+_FRAME, _WHEEL, _AXLE = ("F", "W", "o", "top", "J"), ("b", "D", "i", "o", "J"), ("b", "D", "i", "J", "axle")
+
+
+@dataclass(frozen=True, slots=True)
+class Position:
+    """How a truck stands: shares, from -1 to 1, of its greatest swing and rock."""
+
+    swing: float
+    rock: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,67 +43,97 @@ class TruckSolids:
 
     Args:
         end: whose.
-        numbers: what it is made of, by symbol: "px" and "seat" (its pivot along the car and its bearing face below the
-            floor), "swing", "rock", and of "F", "W", "o", "top" (frame), "b", "D", "i" (wheels), "axle" those known;
-            "rail" is the rail's top below the floor.
+        numbers: what it is made of, by symbol: "px" its pivot along the car, "seat" its bearing face below the floor,
+            "J" the same above the rail, "swing", "rock", and of "F", "W", "o", "top" (frame), "b", "D", "i", "flange"
+            (wheels) and "axle" (its diameter) those known.
+        needs: keys of the car file that are missing, by kind of part.
+        positions: those in which it is looked at.
     """
 
     end: End
     numbers: Mapping[str, Working]
+    needs: Mapping[TruckKind, tuple[str, ...]]
+    positions: tuple[Position, ...]
 
-    def parts(self, values: Mapping[str, float] | None = None) -> Iterator[tuple[str, tuple[Prism, ...]]]:
-        """Yield each part by its name, with its solids in every position of swing and rock.
+    def kinds(self) -> tuple[TruckKind, ...]:
+        """Return the kinds of parts whose sizes are all known."""
+        kinds: tuple[TruckKind, ...] = ("side_frame", "wheel", "axle")
+        return tuple(kind for kind in kinds if not self.needs.get(kind))
+
+    def values(self) -> dict[str, float]:
+        """Return the numbers' values by symbol."""
+        return {symbol: each.value for symbol, each in self.numbers.items()}
+
+    def count(self, kind: TruckKind) -> int:
+        """Return how many solids a kind of part is, over all positions."""
+        return len(self.positions) * _MANY[kind]
+
+    def position(self, kind: TruckKind, number: int) -> Position:
+        """Return the position in which a solid stands."""
+        return self.positions[number // _MANY[kind]]
+
+    def prism(self, kind: TruckKind, number: int, values: Mapping[str, float]) -> Prism:
+        """Return one solid from the values of the numbers.
 
         Args:
-            values: other values of some numbers.
+            kind: of part.
+            number: of the solid, from 0, position by position.
+            values: of the symbols of ``numbers``.
         """
-        at = {symbol: each.value for symbol, each in self.numbers.items()} | dict(values or {})
-        letter = self.end.upper()
-        positions = tuple(_positions(at))
-        if all(each in at for each in ("F", "W", "o", "top", "rail")):
-            yield f"side frame of truck {letter}", tuple(p for turn in positions for p in _frames(at, turn))
-        if all(each in at for each in ("b", "D", "i", "o", "rail")):
-            yield f"wheel of truck {letter}", tuple(p for turn in positions for p in _wheels(at, turn))
-            yield f"axle of truck {letter}", tuple(p for turn in positions for p in _axles(at, turn))
+        at = self.position(kind, number)
+        turn = turn_of(at.rock * values["rock"], 0.0, at.swing * values["swing"])
+        return _BUILD[kind](values, turn, number % _MANY[kind])
+
+    def box(self, kind: TruckKind) -> tuple[Vector, Vector]:
+        """Return the corners of a box that holds a kind of part in every position, in the floor's frame."""
+        at = self.values()
+        lean, half = math.radians(at["rock"]), max(at.get("W", 0.0) / 2.0, at.get("o", 0.0))
+        if kind == "side_frame":
+            along, low, high = at["F"] / 2.0, -at["J"] / 2.0, at["top"]
+        else:
+            radius = (at["D"] / 2.0 + at.get("flange", 0.0)) if kind == "wheel" else at["axle"] / 2.0
+            along = at["b"] / 2.0 + radius
+            low, high = at["D"] / 2.0 - at["J"] - radius, at["D"] / 2.0 - at["J"] + radius
+        far = math.hypot(along, half)
+        rise = half * math.sin(lean)
+        aside = far + max(abs(low), abs(high)) * math.sin(lean)
+        return (
+            (at["px"] - far, -aside, low - at["seat"] - rise),
+            (at["px"] + far, aside, max(high, high * math.cos(lean)) - at["seat"] + rise),
+        )
 
 
-def _positions(at: Mapping[str, float]) -> Iterator[Turn]:
-    swing, rock = at["swing"], at["rock"]
-    swings: Sequence[float] = (0.0, swing, -swing) if swing > 0 else (0.0,)
-    rocks: Sequence[float] = (rock, -rock) if rock > 0 else (0.0,)
-    for turned, rocked in product(swings, rocks):
-        yield turn_of(rocked, 0.0, turned)
-
-
-def _placed(at: Mapping[str, float], turn: Turn, x: float, y: float, z: float) -> tuple[float, float, float]:
+def _placed(at: Mapping[str, float], turn: Turn, x: float, y: float, z: float) -> Vector:
     """Return a point of the truck, told from its pivot on the bearing face, in the floor's frame."""
     dx, dy, dz = (row[0] * x + row[1] * y + row[2] * z for row in turn)
     return (at["px"] + dx, dy, dz - at["seat"])
 
 
-def _frames(at: Mapping[str, float], turn: Turn) -> Iterator[Prism]:
-    """Yield both side frames, from half-way down to the rail up to their tops."""
+def _frame(at: Mapping[str, float], turn: Turn, number: int) -> Prism:
+    """Return a side frame, from half-way down to the rail up to its top."""
     half, outer = at["F"] / 2.0, at["W"] / 2.0
-    inner = at["o"] if at["o"] < outer else outer - 0.5
-    low = -(at["rail"] - at["seat"]) / 2.0
-    for near, far in ((inner, outer), (-outer, -inner)):
-        outline = ((half, near), (half, far), (-half, far), (-half, near))
-        yield Prism.made(outline, low, at["top"], turn, _placed(at, turn, 0.0, 0.0, 0.0))
+    inner = min(at["o"], outer - 0.5)
+    near, far = (inner, outer) if number == 0 else (-outer, -inner)
+    outline = ((half, near), (half, far), (-half, far), (-half, near))
+    return Prism.made(outline, -at["J"] / 2.0, at["top"], turn, _placed(at, turn, 0.0, 0.0, 0.0))
 
 
-def _wheels(at: Mapping[str, float], turn: Turn) -> Iterator[Prism]:
-    height = at["D"] / 2.0 - (at["rail"] - at["seat"])
+def _wheel(at: Mapping[str, float], turn: Turn, number: int) -> Prism:
+    x = at["b"] / 2.0 * (1.0 if number < 2 else -1.0)
+    y = at["i"] if number % 2 == 0 else -at["o"]
     radius = at["D"] / 2.0 + at.get("flange", 0.0)
-    across = (turn[0][1], turn[1][1], turn[2][1])
-    for x, y in product((at["b"] / 2.0, -at["b"] / 2.0), (at["i"], -at["o"])):
-        yield cylinder(_placed(at, turn, x, y, height), across, at["o"] - at["i"], radius)
+    start = _placed(at, turn, x, y, at["D"] / 2.0 - at["J"])
+    return cylinder(start, (turn[0][1], turn[1][1], turn[2][1]), at["o"] - at["i"], radius)
 
 
-def _axles(at: Mapping[str, float], turn: Turn) -> Iterator[Prism]:
-    height = at["D"] / 2.0 - (at["rail"] - at["seat"])
-    across = (turn[0][1], turn[1][1], turn[2][1])
-    for x in (at["b"] / 2.0, -at["b"] / 2.0):
-        yield cylinder(_placed(at, turn, x, -at["i"], height), across, 2.0 * at["i"], at["axle"] / 2.0)
+def _axle(at: Mapping[str, float], turn: Turn, number: int) -> Prism:
+    x = at["b"] / 2.0 * (1.0 if number == 0 else -1.0)
+    start = _placed(at, turn, x, -at["i"], at["D"] / 2.0 - at["J"])
+    return cylinder(start, (turn[0][1], turn[1][1], turn[2][1]), 2.0 * at["i"], at["axle"] / 2.0)
+
+
+_MANY: Mapping[TruckKind, int] = {"side_frame": 2, "wheel": 4, "axle": 2}
+_BUILD = {"side_frame": _frame, "wheel": _wheel, "axle": _axle}
 
 
 def truck_rock(car: Car, end: End) -> Working:
@@ -100,6 +146,85 @@ def truck_rock(car: Car, end: End) -> Working:
     return practice_value("truck_rock")
 
 
+def bolster_room(
+    car: Car, end: End, *, along: Working, seat: Working | None, swing: Working, washers: Sequence[Working]
+) -> Working | None:
+    """Return the length across the car that a truck leaves a body bolster, mm; None where it sets no limit.
+
+    With a side frame's inner face at ``o`` and its top at ``t`` above the bearing face, rocked by ``r`` its innermost
+    point is at ``o cos r - t sin r``; swung by ``s`` it must clear the bolster's corner, ``b/2`` along the car. A wheel
+    that the corner can reach limits it to the room between the wheels' backs. What stays below the bolster, or was not
+    measured, sets no limit.
+
+    Args:
+        car: the car.
+        end: whose truck.
+        along: length of the bolster along the car, mm.
+        seat: the truck's bearing face above the rail, mm; None while not known.
+        swing: of the truck each way, degrees.
+        washers: between truck and bolster.
+    """
+    truck, section = car.trucks.at(end), wheel_section(car.info.scale, car.info.standard)
+    if section is None:
+        return None
+    rock = truck_rock(car, end)
+    gap = usual("frame_gap", "gap beside the bolster", car)
+    below = sum(each.value for each in washers)
+    lean = math.radians(rock.value)
+    found: list[Working] = []
+    top, width = truck.frame_top, truck.width
+    if top is not None and width is not None:
+        highest = width.value / 2.0 * math.sin(lean) + top.value * math.cos(lean)
+        if highest > below:
+            found.append(
+                derive(
+                    f"room for bolster {end.upper()} between the side frames",
+                    "2*(o*cos(radians(r)) - t*sin(radians(r)) - g - b/2*sin(radians(s)))/cos(radians(s))",
+                    o=section.outer,
+                    r=rock,
+                    t=top,
+                    g=gap,
+                    b=along,
+                    s=swing,
+                )
+            )
+    wheel, base = truck.wheels or truck.wheel_diameter, truck.wheelbase
+    if wheel is not None and base is not None and seat is not None:
+        radius = wheel.value / 2.0 + section.flange.value
+        over = below - (wheel.value / 2.0 - seat.value + section.outer.value * math.sin(lean))
+        if over < radius:
+            near = base.value / 2.0 - math.sqrt(radius**2 - max(over, 0.0) ** 2)
+            reach = _corner(along.value / 2.0, found[0].value / 2.0 if found else section.outer.value, swing.value)
+            if reach > near - gap.value:
+                found.append(
+                    derive(
+                        f"room for bolster {end.upper()} between the wheels' backs",
+                        "2*(i*cos(radians(r)) - (D + f - J)*sin(radians(r)) - g)",
+                        i=section.inner,
+                        r=rock,
+                        D=wheel,
+                        f=section.flange,
+                        J=seat,
+                        g=gap,
+                    )
+                )
+    return min(found, key=lambda each: each.value, default=None)
+
+
+def _corner(along: float, across: float, swing_deg: float) -> float:
+    """Return how far along the truck a bolster's corner comes as the truck swings, mm."""
+    turn = min(math.radians(swing_deg), math.atan2(across, along))
+    return along * math.cos(turn) + across * math.sin(turn)
+
+
+def _positions(swing: Working, rock: Working) -> tuple[Position, ...]:
+    """Return straight ahead and level first, then every turn with both rocks."""
+    steps = math.ceil(swing.value / _STEP_DEG - 1e-9)
+    swings: Sequence[float] = (0.0, *(way * n / steps for n in range(1, steps + 1) for way in (1.0, -1.0)))
+    rocks: Sequence[float] = (0.0, 1.0, -1.0) if rock.value > 0.0 else (0.0,)
+    return tuple(Position(turned, leaned) for leaned, turned in product(rocks, swings))
+
+
 def truck_solids(
     car: Car, end: End, *, pivot: Working, seat: Working, over_rail: Working | None, swing: Working
 ) -> TruckSolids:
@@ -110,31 +235,33 @@ def truck_solids(
         end: whose truck.
         pivot: from mid-car, mm.
         seat: its bearing face below the floor's underside, mm.
-        over_rail: the floor's underside above the rail over this truck, mm; None while not known.
+        over_rail: its bearing face above the rail, mm; None while not known.
         swing: how far it turns each way, degrees.
     """
     truck = car.trucks.at(end)
-    numbers: dict[str, Working] = {"px": pivot, "seat": seat, "swing": swing, "rock": truck_rock(car, end)}
-    if over_rail is not None:
-        numbers["rail"] = over_rail
+    rock = truck_rock(car, end)
     section = wheel_section(car.info.scale, car.info.standard)
-    for symbol, size in (
-        ("F", truck.frame_length),
-        ("W", truck.width),
-        ("top", truck.frame_top),
-        ("b", truck.wheelbase),
-        ("D", truck.wheels or truck.wheel_diameter),
-        ("i", None if section is None else section.inner),
-        ("o", None if section is None else section.outer),
-        ("flange", None if section is None else section.flange),
+    numbers: dict[str, Working] = {"px": pivot, "seat": seat, "swing": swing, "rock": rock}
+    numbers["axle"] = usual("axle_diameter", "diameter of an axle", car)
+    missing: dict[str, str] = {}
+    for symbol, key, size in (
+        ("J", "trucks.seat_height", over_rail),
+        ("F", "trucks.frame_length", truck.frame_length),
+        ("W", "trucks.width", truck.width),
+        ("top", "trucks.frame_top", truck.frame_top),
+        ("b", "trucks.wheelbase", truck.wheelbase),
+        ("D", "trucks.wheel_diameter", truck.wheels or truck.wheel_diameter),
+        ("i", "car.scale", None if section is None else section.inner),
+        ("o", "car.scale", None if section is None else section.outer),
+        ("flange", "car.scale", None if section is None else section.flange),
     ):
-        if size is not None:
+        if size is None:
+            missing[symbol] = key
+        else:
             numbers[symbol] = size
-    return TruckSolids(end, numbers | {"axle": usual("axle_diameter", "diameter of an axle", car)})
-
-
-def reach_mm(truck: TruckSolids) -> float:
-    """Return how far from its pivot any part of a truck can be, seen from above, mm."""
-    at = {symbol: each.value for symbol, each in truck.numbers.items()}
-    along = max(at.get("F", 0.0) / 2.0, (at.get("b", 0.0) + at.get("D", 0.0)) / 2.0 + at.get("flange", 0.0))
-    return math.hypot(along, max(at.get("W", 0.0) / 2.0, at.get("o", 0.0)))
+    wanted: Mapping[TruckKind, tuple[str, ...]] = {"side_frame": _FRAME, "wheel": _WHEEL, "axle": _AXLE}
+    needs = {
+        kind: tuple(dict.fromkeys(missing[symbol] for symbol in symbols if symbol in missing))
+        for kind, symbols in wanted.items()
+    }
+    return TruckSolids(end, numbers, needs, _positions(swing, rock))

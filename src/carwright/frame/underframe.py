@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from carwright.car.model import Car, Ends
@@ -17,12 +17,14 @@ from carwright.frame.members import bearer_along, cross_pieces, drilled, end_sil
 from carwright.frame.plates import MID_CAR, Datum, Station
 from carwright.frame.sill import SillLimits, Span, center_sill
 from carwright.frame.trainline import train_line, with_holes
+from carwright.lengths import show_in
 from carwright.pieces import Hole, Piece
 from carwright.reference import FrameDefault, frame_defaults, practice_value
 from carwright.reference.anatomy import anatomy
+from carwright.reference.usual import usual_sheets
 from carwright.working import Working, derive
 
-__all__ = ["Underframe", "design_underframe", "frame_of_type", "rail_clearance", "usual_swing"]
+__all__ = ["Underframe", "design_underframe", "frame_of_type", "frame_plate", "rail_clearance", "usual_swing"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,13 +66,32 @@ def frame_of_type(car: Car, kind: str | None) -> FrameDefault | None:
     return frame_defaults(kind, built, length)
 
 
-def _plate(car: Car, offers: Sequence[SheetOffer]) -> Working:
-    """Return the sheet for webs, flanges and cover plates: the one nearest to the usual thickness."""
+def frame_plate(car: Car, offers: Sequence[SheetOffer]) -> tuple[Working, Finding | None]:
+    """Return the sheet for webs, flanges and cover plates, and a finding where none on hand is thin enough.
+
+    It is the one on hand that is nearest to the usual thickness, or, where all are too thick, the usual size to buy.
+    """
     wanted = usual("frame_plate", "usual plate of an underframe", car)
-    return min(
-        (offer.thickness for offer in offers),
-        key=lambda each: (abs(each.value - wanted.value), each.value),
-        default=wanted,
+    most = derive("thickest plate for the frame", "k*w", k=practice_value("frame_plate_most"), w=wanted)
+
+    def nearest(sizes: Iterable[Working]) -> Working:
+        return min(sizes, key=lambda each: (abs(each.value - wanted.value), each.value), default=wanted)
+
+    known = nearest(offer.thickness for offer in offers)
+    if known.value <= most.value + 1e-9:
+        return known, None
+    units = car.info.units
+    bought = nearest(usual_sheets(units))
+    return bought, Finding(
+        "frame_plate",
+        "watch",
+        f"The thinnest sheet on hand, {show_in(known.value, units)}, is too thick for webs and flanges: they are drawn "
+        f"of {show_in(bought.value, units)}.",
+        known,
+        most,
+        derive("sheet for the frame, to spare", "m - t", m=most, t=known),
+        mend=f"Buy styrene sheet of {show_in(bought.value, units)}; up to {show_in(most.value, units)} would do.",
+        source="common practice",
     )
 
 
@@ -133,13 +154,14 @@ def design_underframe(
     held = Retention()
     room: Room | None = None
     default = frame_of_type(car, kind)
-    plate = _plate(car, offers)
+    plate, thick = frame_plate(car, offers)
     done: frozenset[str] = frozenset()
     pivot_a, pivot_b = pivots.a, pivots.b
     if pivot_a is None or pivot_b is None or floor.width is None:
         findings.append(_waits(car, floor, pivot_a is None or pivot_b is None))
     else:
         known = Ends(pivot_a, pivot_b)
+        findings += [] if thick is None else [thick]
         room = room_between(known, Ends(truck_reach(car, "a", swing), truck_reach(car, "b", swing)))
         outer = derive("outer end of the cross members", "W/2", W=floor.width)
         layout = lay_out(car, default, room, heavy=bearer_along(car), light=tie_along(car))
@@ -169,7 +191,7 @@ def design_underframe(
         pieces += gear.pieces
         _, across, _ = opening_of(car)
         if car.body.mount == "drop-in" and not floor.stays and across is not None and floor.thickness is not None:
-            held = retention(car, datum, webs, room, across, fit_of(car), floor.thickness, plate)
+            held = retention(car, datum, webs, room, across, fit_of(car), floor.thickness, plate, offers)
             pieces += held.pieces
         findings += [*layout.findings, *sill.findings, *line.findings, *gear.findings, *held.findings]
         done = _done(layout)

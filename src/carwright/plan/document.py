@@ -15,6 +15,7 @@ from typing import TypeAlias
 from carwright.car.model import Ends
 from carwright.findings import Finding
 from carwright.pieces import Hole, Piece, Point, Pose
+from carwright.plan.interference import Interference
 from carwright.plan.model import BuyLine, Plan
 from carwright.problems import InputError, Problem
 from carwright.ride.model import Alternative, EndRide
@@ -317,6 +318,22 @@ def finding_node(finding: Finding) -> dict[str, Node]:
     }
 
 
+def _interference(found: Interference) -> dict[str, Node]:
+    return {
+        "parts": found.parts,
+        "meetings": [
+            {
+                "name": f"{each.first}, {each.second}",
+                "first": each.first,
+                "second": each.second,
+                "depth_mm": each.depth,
+                "volume_mm3": each.volume,
+            }
+            for each in found.meetings
+        ],
+    }
+
+
 def _buy(line: BuyLine) -> dict[str, Node]:
     return {
         "name": line.name,
@@ -388,6 +405,7 @@ def document_of(plan: Plan) -> Document:
             "sill_height_mm": _both(plan.sill_heights),
             "pieces": [_piece(piece) for piece in plan.pieces],
             "holes": [_hole(hole) for hole in plan.holes],
+            "interference": _interference(plan.interference),
             "steady": steady_node(plan.steady),
             "weight": {
                 "rule": weight.rule,

@@ -8,6 +8,7 @@ from carwright.car.model import Car, Ends
 from carwright.findings import Finding
 from carwright.frame.floor import Floor
 from carwright.pieces import Hole, Piece
+from carwright.plan.interference import Interference
 from carwright.ride.model import Alternative, Ride, Target
 from carwright.track.steady import Steady
 from carwright.weight.running import RunningGear
@@ -51,6 +52,7 @@ class Plan:
     alternatives: tuple[Alternative, ...]
     pieces: tuple[Piece, ...]
     holes: tuple[Hole, ...]
+    interference: Interference
     steady: Steady | None
     weight: WeightSums
     running: RunningGear

@@ -1,4 +1,4 @@
-"""The order of the stages: floor, heights, cures, pieces and holes, steady curve, weight, findings, shopping.
+"""The order of the stages: floor, heights, cures, curve, pieces and holes, weight, interference, findings, shopping.
 
 Each stage is a pure function of records made before it; nothing here computes a number of its own that a room could.
 """
@@ -10,13 +10,15 @@ from dataclasses import replace
 
 from carwright.car.model import ENDS, Car, End, Ends
 from carwright.findings import VERDICT_ORDER, Finding
-from carwright.frame.blocks import blocks_and_holes, bolster_pieces, floor_piece, truck_screw
+from carwright.frame.blocks import blocks_and_holes, bolster_along, bolster_pieces, floor_piece, truck_screw
 from carwright.frame.floor import Floor, SheetOffer, design_floor
 from carwright.frame.plates import Datum
+from carwright.frame.trucks import bolster_room
 from carwright.frame.underframe import design_underframe, usual_swing
 from carwright.laminate import laminate
 from carwright.pieces import Hole, Piece
 from carwright.plan.checks import all_findings
+from carwright.plan.interference import interference
 from carwright.plan.model import Plan
 from carwright.plan.offers import scaled, sheet_offers, stock_of
 from carwright.plan.shopping import shopping
@@ -239,6 +241,14 @@ def _pieces(
             hole=truck_screw(car, end),
             datum=datum,
             layers=tuple(part.size for part in specs.at(end).bolster),
+            room=bolster_room(
+                car,
+                end,
+                along=bolster_along(car),
+                seat=result.stack[0].top if result.stack and result.stack[0].name == "truck seat" else None,
+                swing=swing,
+                washers=[part.size for part in specs.at(end).washers],
+            ),
         )
     frame = design_underframe(
         car,
@@ -363,9 +373,11 @@ def make_plan(car: Car) -> Plan:
     sills = _sill_heights(ride, floor)
     running = running_gear(car, _wheel_change(car, specs, targets))
     holes: tuple[Hole, ...] = tuple(hole for piece in pieces for hole in piece.holes)
+    compared = interference(car, pieces, holes, specs, ride, swing)
     findings: list[Finding] = [
         *floor.findings,
         *on_pieces,
+        *compared.findings,
         *all_findings(car, floor, specs, ride, targets, alternatives, sills, turning, weight),
         *running.findings,
         *slip_findings(car, kind, ride, targets),
@@ -382,6 +394,7 @@ def make_plan(car: Car) -> Plan:
         alternatives,
         pieces,
         holes,
+        compared,
         turning,
         weight,
         running,
