@@ -175,7 +175,9 @@ def _screws(
             edge_mm=edge,
         )
         pose = flat_pose(name, datum, at, y, top)
-        block = piece_of(name, thickness=high, length=along, width=along, poses=(pose,), holes=(tap,), snapped=False)
+        block = piece_of(
+            name, thickness=high, length=along, width=along, poses=(pose,), holes=(tap,), snapped=bool(layers)
+        )
         pieces.append(replace(block, layers_mm=layers if len(layers) > 1 else ()))
         holes.append(
             Hole(
