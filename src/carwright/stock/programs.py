@@ -1,0 +1,94 @@
+"""Integer programs over given columns, by branch and bound, with counted work."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import numpy as np
+
+from carwright.stock.columns import BarProblem, Bars, Vector
+from carwright.stock.work import UNIT, Work
+
+__all__ = ["cover"]
+
+_MOST_NODES = 1_000
+_NODE_STEPS = 30_000.0
+_ITERATION_STEPS = 150.0
+"""Steps of work that a node and an iteration cost for each column; measured."""
+
+
+def cover(
+    problem: BarProblem, fills: Vector, stocks: Vector, *, least: int, most: int, work: Work
+) -> tuple[Bars | None, Literal["proven", "open"]]:
+    """Return the cheapest plan over the given columns that costs ``least`` to ``most``, None if none was found.
+
+    "proven" says that the search was whole: the plan is the cheapest over these columns, or none exists. The columns
+    may hold more of a piece than is wanted; what is too much is left out of the plan's bars.
+
+    Args:
+        problem: the cutting problem.
+        fills: columns (b, n).
+        stocks: stock of each (b).
+        least: no plan costs less.
+        most: plans above are not wanted.
+        work: counts what was done.
+    """
+    if not len(fills):
+        return None, "proven"
+    from ortools.linear_solver import pywraplp
+
+    solver = pywraplp.Solver.CreateSolver("SCIP")
+    infinity = solver.infinity()
+    nodes = int(min(_MOST_NODES, 1 + work.left * UNIT / (_NODE_STEPS * (len(fills) + 100))))
+    solver.SetSolverSpecificParametersAsString(f"limits/totalnodes = {nodes}\nrandomization/randomseedshift = 0\n")
+    if work.deadline_ms is not None:
+        solver.SetTimeLimit(max(1, work.deadline_ms()))
+    x = [solver.IntVar(0.0, float(each), "") for each in _most_times(problem, fills, stocks)]
+    for i, wanted in enumerate(problem.d.tolist()):
+        row = solver.Constraint(float(wanted), infinity)
+        for b in np.flatnonzero(fills[:, i]).tolist():
+            row.SetCoefficient(x[b], float(fills[b, i]))
+    for s in np.flatnonzero(problem.counts >= 0).tolist():
+        row = solver.Constraint(-infinity, float(problem.counts[s]))
+        for b in np.flatnonzero(stocks == s).tolist():
+            row.SetCoefficient(x[b], 1.0)
+    objective = solver.Objective()
+    objective.SetMinimization()
+    ends = solver.Constraint(float(least), float(most))
+    for b, s in enumerate(stocks.tolist()):
+        objective.SetCoefficient(x[b], float(problem.costs[s]))
+        ends.SetCoefficient(x[b], float(problem.costs[s]))
+    status = solver.Solve()
+    work.spend(_ITERATION_STEPS * (len(fills) + 100) * (50 + solver.iterations()))
+    if status == pywraplp.Solver.INFEASIBLE:
+        return None, "proven"
+    if status not in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE):
+        return None, "open"
+    times = np.array([round(each.solution_value()) for each in x], np.int64)
+    chosen = np.repeat(fills, times, axis=0)
+    kinds = np.repeat(stocks, times)
+    if bool((chosen.sum(axis=0) < problem.d).any()):
+        return None, "open"
+    return _trimmed(problem, chosen, kinds), "proven" if status == pywraplp.Solver.OPTIMAL else "open"
+
+
+def _most_times(problem: BarProblem, fills: Vector, stocks: Vector) -> list[int]:
+    """Return how often each column can be needed: until its last piece is covered, or its stock is used up."""
+    most = []
+    for fill, stock in zip(fills, stocks.tolist(), strict=True):
+        held = np.flatnonzero(fill)
+        times = max((-(-int(problem.d[i]) // int(fill[i])) for i in held), default=0)
+        most.append(min(times, int(problem.counts[stock])) if problem.counts[stock] >= 0 else times)
+    return most
+
+
+def _trimmed(problem: BarProblem, fills: Vector, stocks: Vector) -> Bars:
+    """Return the plan with what is too much taken out of its last bars, and bars left out that hold nothing."""
+    fills = fills.copy()
+    over = fills.sum(axis=0) - problem.d
+    for b in range(len(fills) - 1, -1, -1):
+        cut = np.minimum(over, fills[b])
+        fills[b] -= cut
+        over -= cut
+    kept = fills.any(axis=1)
+    return Bars(fills[kept], stocks[kept], int(problem.costs[stocks[kept]].sum()))

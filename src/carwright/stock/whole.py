@@ -1,0 +1,82 @@
+"""Lengths and money as whole numbers, for solvers that are exact; and the checks that both make sense."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
+
+from carwright.problems import Problem
+
+__all__ = ["MOST_PIECES", "bad_length", "bad_quantity", "whole_costs", "whole_lengths"]
+
+MOST_PIECES = 20_000
+"""More pieces than that in one plan are taken for a slip of the typist."""
+
+_FINE = 10_000_000
+_COARSE = 10_000
+_EXACT = 1e-3
+"""A length that misses a whole number of 0.1 nm by more than a thousandth of one is no decimal or 1/128 inch."""
+
+
+def whole_lengths(pieces_mm: Sequence[float], stocks_mm: Sequence[float]) -> tuple[list[int], list[int], float]:
+    """Return the lengths as whole numbers of one unit, and that unit in mm.
+
+    Decimals of a millimetre and binary fractions of an inch (to 1/128) are exact, and the unit is their greatest common
+    measure. Otherwise the unit is 0.1 µm, a piece is rounded down and a stock up: an exact fit such as three thirds of
+    an inch stays one, and what is given away is below the width of any line.
+
+    Args:
+        pieces_mm: lengths of pieces, and the kerf.
+        stocks_mm: lengths of stocks.
+    """
+    fine = [value * _FINE for value in (*pieces_mm, *stocks_mm)]
+    whole = [round(value) for value in fine]
+    if all(abs(value - near) <= max(_EXACT, abs(value) * 1e-13) for value, near in zip(fine, whole, strict=True)):
+        unit = math.gcd(*whole) or 1
+        whole = [value // unit for value in whole]
+        return whole[: len(pieces_mm)], whole[len(pieces_mm) :], unit / _FINE
+    down = [math.floor(value * _COARSE + _EXACT) for value in pieces_mm]
+    up = [math.ceil(value * _COARSE - _EXACT) for value in stocks_mm]
+    return down, up, 1 / _COARSE
+
+
+def whole_costs(costs: Iterable[Decimal]) -> tuple[list[int], Decimal]:
+    """Return costs as whole numbers of one unit of money, and that unit."""
+    given = list(costs)
+    places = max((-int(cost.as_tuple().exponent) for cost in given), default=0)
+    scale = Decimal(10) ** max(0, places)
+    whole = [int(cost * scale) for cost in given]
+    unit = math.gcd(*whole) or 1
+    return [value // unit for value in whole], Decimal(unit) / scale
+
+
+def bad_length(what: str, value_mm: float, key: str, *, zero: bool = False) -> list[Problem]:
+    """Return the problem of a length that is not a positive number (or 0, where ``zero`` is allowed)."""
+    if math.isfinite(value_mm) and (value_mm > 0 or (zero and value_mm == 0)) and value_mm <= 1e6:
+        return []
+    least = "0" if zero else "more than 0"
+    return [
+        Problem(
+            f"{what} cannot be used",
+            value=f"{value_mm:g} mm",
+            accepted=f"{least} to 1000000 mm",
+            mend="Measure it again.",
+            key=key,
+        )
+    ]
+
+
+def bad_quantity(what: str, value: int, key: str) -> list[Problem]:
+    """Return the problem of a quantity below one or above every sense."""
+    if 1 <= value <= MOST_PIECES:
+        return []
+    return [
+        Problem(
+            f"the quantity of {what} cannot be used",
+            value=str(value),
+            accepted=f"1 to {MOST_PIECES}",
+            mend="Leave the line out where none is wanted; make several plans where there are really so many.",
+            key=key,
+        )
+    ]
