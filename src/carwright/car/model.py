@@ -118,7 +118,8 @@ class Block:
     width: Working | None
     bottom: Working | None  # key ``from``: above the bottom of the sill
     top: Working | None  # key ``to``
-    material: str = ""
+    material: str = ""  # "" for part of the shell, weighed with it
+    mass: Working | None = None  # weighed by itself, a load
 
 
 @dataclass(frozen=True, slots=True)

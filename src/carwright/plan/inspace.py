@@ -14,10 +14,13 @@ from typing import Final
 from carwright.pieces import Piece, Pose
 from carwright.working import Working
 
-__all__ = ["Values", "corners_in", "seen_from_above"]
+__all__ = ["Place", "Values", "corners_in", "reach_of", "seen_from_above"]
 
 Values = Mapping[str, float]
 """Numbers by symbol."""
+
+Place = tuple[float, float, float]
+"""x, y and z in the car, mm."""
 
 Corners = tuple[tuple[float, float], ...]
 Turn = tuple[tuple[float, float, float], ...]
@@ -132,3 +135,19 @@ def _hull(points: list[tuple[float, float]]) -> Corners:
 
 def _turn(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]) -> float:
     return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+
+
+def reach_of(values: Values, count: int, *, wire: bool) -> tuple[Place, Place]:
+    """Return the box around a piece, mm in the car: its least and its greatest x, y and z.
+
+    Args:
+        values: of the symbols of ``corners_in``.
+        count: of corners.
+        wire: whether they are a wire's course.
+    """
+    corners = [(values[f"x{n}"], values[f"y{n}"]) for n in range(count)]
+    turn = _turns(values["rx"], values["ry"], values["rz"])
+    flat = [each for one in _stretches(corners, values["t"] / 2.0) for each in one] if wire else corners
+    placed = [_placed(turn, x, y, z, values) for x, y in flat for z in (0.0, values["t"])]
+    xs, ys, zs = zip(*placed, strict=True)
+    return (min(xs), min(ys), min(zs)), (max(xs), max(ys), max(zs))

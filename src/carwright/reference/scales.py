@@ -19,6 +19,7 @@ __all__ = [
     "WeightRule",
     "coupler_target",
     "coupler_tolerance",
+    "other_weight_rules",
     "scale_gauge",
     "scale_ratio",
     "scale_word",
@@ -338,6 +339,28 @@ def weight_rule(rule: str, scale: str) -> WeightRule | None:
             key="weight.rule",
         )
     )
+
+
+def other_weight_rules(rule: str, scale: str) -> tuple[WeightRule, ...]:
+    """Return what other published sources print for a rule and scale, where they disagree with what is used.
+
+    Args:
+        rule: "RP-20.1" or "NEM 302".
+        scale: see ``scales``.
+    """
+    used = weight_rule(rule, scale)
+    if used is None or used.initial is None:
+        return ()
+    found = under("standards", "weight_nmra_rp20_1").get(f"{scale_word(scale)}_disagreement")
+    if found is None:
+        return ()
+    initial, per_mm = used.initial, used.per_mm
+    if "initial_oz" in found:
+        initial = _ounces(found["initial_oz"], "initial weight, another source", "g", Fraction(1))
+    if "per_inch_oz" in found:
+        per_mm = _ounces(found["per_inch_oz"], "weight for each mm, another source", "g/mm", 1 / INCH_MM)
+    stored = next(iter(found.values()))
+    return (WeightRule(stored.citation.document or "another source", initial, per_mm, "body", stored.note),)
 
 
 def _ounces(stored: Entry, name: str, unit: str, per: Fraction) -> Working:
