@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from carwright.track.trackfile import Track
     from carwright.working import Working
 
-__all__ = ["command"]
+__all__ = ["command", "length_of", "track_of"]
 
 
 def command(
@@ -69,10 +69,10 @@ def command(
     with at_work("placing cars on the track"):
         answer = curve_study(
             found,
-            track=None if track is None else _track(track, found),
-            radius=None if radius is None else _length(radius, found, name="radius of the curve", key="--radius"),
+            track=None if track is None else track_of(track, found),
+            radius=None if radius is None else length_of(radius, found, name="radius of the curve", key="--radius"),
             neighbour=None if other is None else read_car_file(other, shelf=stock).car,
-            slack=None if slack is None else _length(slack, found, name="slack between the heads", key="--slack"),
+            slack=None if slack is None else length_of(slack, found, name="slack between the heads", key="--slack"),
             file="" if track is None else str(track),
         )
     if draw is not None:
@@ -116,7 +116,12 @@ def _draw(answer: CurveAnswer, place: Path, *, source: Path) -> None:
     write_file(place, sheet_svg(sheet, title=f"{name} on a curve", alt=alt).encode("utf-8"))
 
 
-def _length(text: str, car: Car, *, name: str, key: str) -> Working:
+def length_of(text: str, car: Car, *, name: str, key: str) -> Working:
+    """Return a length typed behind an option, mm.
+
+    Raises:
+        InputError: it is no length, or not more than nothing.
+    """
     from carwright.lengths import parse_length
     from carwright.working import typed
 
@@ -129,7 +134,12 @@ def _length(text: str, car: Car, *, name: str, key: str) -> Working:
     return typed(read.mm, name, key=key, text=text)
 
 
-def _track(path: Path, car: Car) -> Track:
+def track_of(path: Path, car: Car) -> Track:
+    """Return a track file, in the car's scale and units where it does not say its own.
+
+    Raises:
+        InputError: it cannot be read or used.
+    """
     from carwright.car.read import bytes_of
     from carwright.track.trackfile import read_track
 

@@ -50,7 +50,7 @@ def _value(node: Node) -> Json:
 def _name_of(node: Node) -> str:
     """Return the name by which a row of a list is called in a path, or ""."""
     if isinstance(node, Mapping):
-        for key in ("name", "check"):
+        for key in ("name", "check", "cavity"):
             name = node.get(key)
             if isinstance(name, str):
                 return _slug(name)

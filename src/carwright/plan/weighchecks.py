@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from carwright.car.model import ENDS
 from carwright.findings import Finding
 from carwright.frame.layout import usual
 from carwright.lengths import show_in
@@ -12,7 +11,6 @@ from carwright.plan.checks import called
 from carwright.plan.weighmodel import WeighAnswer
 from carwright.reference import other_weight_rules, practice_value
 from carwright.weight.ballast import Placed
-from carwright.weight.standing import setting_of
 from carwright.working import Working, derive
 
 __all__ = ["weigh_findings"]
@@ -33,7 +31,6 @@ def weigh_findings(answer: WeighAnswer, needs: Sequence[str]) -> Iterator[Findin
     yield from _sources(answer)
     yield from _missing(answer, needs)
     yield from _balance(answer)
-    yield from _setting(answer)
     yield _pull(answer)
     yield from _cautions(answer)
 
@@ -197,27 +194,6 @@ def _balance(answer: WeighAnswer) -> Iterator[Finding]:
             mend="Bring its weight nearer to the middle, or set one truck so that it only turns.",
             source="geometry",
         )
-
-
-def _setting(answer: WeighAnswer) -> Iterator[Finding]:
-    """Yield how the trucks are set, where that is not one that turns and one that also rocks."""
-    settings = {end: setting_of(answer.plan.car, end) for end in ENDS}
-    if len(set(settings.values())) == len(ENDS):
-        return
-    rocks = settings["a"] == "rocks"
-    because = (
-        "Both trucks rock: nothing holds the car upright but their stops."
-        if rocks
-        else "Neither truck rocks: on uneven track one wheel hangs in the air."
-    )
-    yield Finding(
-        "truck_setting",
-        "watch",
-        because,
-        mend='Set one truck to turn only and the other to turn and rock: trucks.a.setting = "turns".',
-        source="common practice",
-        needs=(),
-    )
 
 
 def _pull(answer: WeighAnswer) -> Finding:

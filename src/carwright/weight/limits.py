@@ -1,48 +1,92 @@
-"""Masses and cavities that cannot be, and grades: refused with the range that is accepted and why."""
+"""Masses, densities and cavities that cannot be: refused with the range that is accepted and why."""
 
 from __future__ import annotations
 
-import re
+import math
 from collections.abc import Iterator
 
-from carwright.car.model import Block, Car
+from carwright.car.model import ENDS, Block, Car
 from carwright.lengths import LENGTH_TOL_MM, show_in
 from carwright.problems import InputError, Problem
 from carwright.reference import practice_value
-from carwright.working import Working, typed
+from carwright.working import Working
 
-__all__ = ["check_masses", "grade_of", "percent_of"]
+__all__ = ["check_masses"]
 
 
 def check_masses(car: Car, target: Working | None, *, file: str = "") -> None:
-    """Refuse a shell heavier than any can be, and cavities larger than the body.
+    """Refuse masses heavier than any can be, densities of no known material, and cavities larger than the body.
 
     Args:
         car: the car.
-        target: weight of the finished car, g; without it the shell's weight is not judged.
+        target: weight of the finished car by its rule, g; without it masses are not judged.
         file: the car file's name, for problems.
 
     Raises:
         InputError: every problem found.
     """
-    problems = [*_shell(car, target, file), *(each for block in car.body.blocks for each in _block(car, block, file))]
+    problems = [*_masses(car, target, file), *_densities(car, file)]
+    problems += [each for block in car.body.blocks for each in _block(car, block, file)]
     if problems:
         raise InputError(problems)
 
 
-def _shell(car: Car, target: Working | None, file: str) -> Iterator[Problem]:
-    mass = car.body.mass
-    if mass is None or target is None or car.weight.target is not None:
+def _masses(car: Car, target: Working | None, file: str) -> Iterator[Problem]:
+    if target is None or car.weight.target is not None:
         return
     times = practice_value("shell_heaviest")
     most = times.value * target.value
-    if mass.value > most:
+    given: dict[str, tuple[str, Working]] = {}
+    for word, mass in (
+        ("shell", car.body.mass),
+        ("car", car.found.weight),
+        *(("truck", car.trucks.at(end).mass) for end in ENDS),
+        *(("coupler", car.coupler.at(end).mass) for end in ENDS),
+        *((f'block "{block.name}"', block.mass) for block in car.body.blocks),
+    ):
+        if mass is not None and mass.value > most:
+            given[mass.key] = (word, mass)
+    for word, mass in given.values():
         yield Problem(
-            "no shell of this size is so heavy",
+            f"no {word} of this size is so heavy",
             mass.text,
             f"0 to {most:.0f} g, {times.value:g} times the {target.value:.0f} g that the rule asks of the finished car "
             "(our own limit: a cast shell with all its lead weighs less)",
-            "Weigh the shell again; if the scale shows ounces, write oz behind the number.",
+            "Weigh it again; if the scale shows ounces, write oz behind the number.",
+            key=mass.key,
+            file=file,
+            line=mass.line,
+        )
+
+
+def _densities(car: Car, file: str) -> Iterator[Problem]:
+    """Yield a problem for each weighed thing of known size that would be denser than any material."""
+    for block in car.body.blocks:
+        if block.mass is not None and None not in (block.length, block.width, block.bottom, block.top):
+            assert block.length is not None
+            assert block.width is not None
+            assert block.top is not None
+            assert block.bottom is not None
+            volume = block.length.value * block.width.value * (block.top.value - block.bottom.value)
+            yield from _density(f'the block "{block.name}"', block.mass, volume, file)
+    for row in car.shelf.ballast:
+        sizes = [row.thickness, row.width, row.length if row.form != "nut" else row.width]
+        if row.mass is not None and row.form in ("sheet", "bar", "nut") and all(sizes):
+            volume = math.prod(each.value for each in sizes if each is not None)
+            yield from _density(f"this {row.form}", row.mass, volume, file)
+
+
+def _density(what: str, mass: Working, volume_mm3: float, file: str) -> Iterator[Problem]:
+    most = practice_value("density_heaviest")
+    if volume_mm3 <= 0.0:
+        return
+    found = 1000.0 * mass.value / volume_mm3
+    if found > most.value:
+        yield Problem(
+            f"{what} would be denser than any material, {found:.1f} g/cm3",
+            mass.text,
+            f"0 to {most.value * volume_mm3 / 1000.0:.3g} g for its size: nothing is denser than {most.value:g} g/cm3",
+            "Weigh it again, and check its sizes.",
             key=mass.key,
             file=file,
             line=mass.line,
@@ -75,55 +119,3 @@ def _block(car: Car, block: Block, file: str) -> Iterator[Problem]:
             file=file,
             line=leaf.line,
         )
-
-
-_NUMBER = r"([0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
-
-
-def percent_of(text: str, *, name: str, key: str, most: float, why: str) -> Working:
-    """Return a grade or a resistance in percent.
-
-    Args:
-        text: "2.5%", "2.5 percent", "1 in 40", "1:40"; a bare number is refused, because 2.5 and 0.025 are both
-            written so.
-        name: what it is, in words.
-        key: option or key that gave it.
-        most: the most that is accepted, percent.
-        why: the reason for that limit, in words.
-
-    Raises:
-        InputError: it cannot be read, or lies outside its range.
-
-    Example:
-        >>> percent_of("1 in 40", name="grade", key="--grade", most=10, why="").value
-        2.5
-    """
-    plain = text.strip().lower()
-    accepted = f"0 % to {most:g} %" + (f", {why}" if why else "")
-    found = re.fullmatch(rf"{_NUMBER}\s*(?:%|percent|pct)", plain)
-    if found is not None:
-        value = float(found[1].replace(",", "."))
-    else:
-        found = re.fullmatch(rf"1\s*(?:in|:|/)\s*{_NUMBER}", plain)
-        if found is None or float(found[1].replace(",", ".")) <= 0.0:
-            mend = f'Write "{plain}%" if you mean percent.' if re.fullmatch(_NUMBER, plain) else 'Write "2.5%".'
-            raise InputError(
-                Problem(
-                    f"this is not a {name}", text, f'a percentage such as "2.5%", or "1 in 40"; {accepted}', mend, key
-                )
-            )
-        value = 100.0 / float(found[1].replace(",", "."))
-    if value > most + 1e-9:
-        mend = f'Did you mean "{value / 100.0:g}%"?' if value / 100.0 <= most else ""
-        raise InputError(Problem(f"the {name} is too steep", text, accepted, mend, key))
-    return typed(value, name, "percent", key=key, text=text.strip())
-
-
-def grade_of(text: str, *, key: str = "--grade") -> Working:
-    """Return a grade in percent, upward; see ``percent_of``.
-
-    Raises:
-        InputError: it cannot be read, or is steeper than wheels climb.
-    """
-    steepest = practice_value("grade_steepest").value
-    return percent_of(text, name="grade", key=key, most=steepest, why="the steepest that wheels on rails climb")
