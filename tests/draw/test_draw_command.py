@@ -45,6 +45,8 @@ def test_every_view_in_every_format(car: Path, tmp_path: Path) -> None:
         "box-ride.svg",
         "box-section.dxf",
         "box-section.svg",
+        "box-setting-out.dxf",
+        "box-setting-out.svg",
         "box-side.dxf",
         "box-side.svg",
         "box-template-cut.dxf",
@@ -159,7 +161,7 @@ def test_a_hostile_car_reaches_every_file_as_text(tmp_path: Path, car: Path) -> 
     car.write_text(HOSTILE, encoding="utf-8")
     assert main(["draw", str(car), "--format", "svg,dxf,pdf", "--out", "h"]) in (0, 1)
     assert main(["sheet", str(car), "--out", "h/sheet.pdf"]) == 0
-    assert len(_names(tmp_path / "h")) == 21
+    assert len(_names(tmp_path / "h")) == 23
 
 
 def test_a_file_name_of_odd_signs_stays_in_its_folder(tmp_path: Path, car: Path) -> None:

@@ -190,9 +190,16 @@ def _bolsters(plan: Plan, order: Order) -> None:
             pieces=names(blocks),
             caution="knife",
         )
+        order.act(
+            "set_out_blocks",
+            "Stick the setting-out template, the drawing from above, on top of the floor, end B to end B, or take the "
+            "places from its table. Prick the corners of the blocks lightly, take the paper off, join them in pencil.",
+            after=("bars", "fit"),
+            irreversible=False,
+        )
         order.hold(
             "blocks_clear",
-            "Set the blocks on the floor at their marks, dry, and the floor in the body: nothing inside stands in "
+            "Set the blocks on the floor at these marks, dry, and the floor in the body: nothing inside stands in "
             "their way, and no block reaches over an edge.",
             pieces=names(blocks),
         )

@@ -50,7 +50,7 @@ def book_pages(plan: Plan, *, paper: Paper = "letter", correction: Correction | 
     if any(piece.pose.z_mm is not None for piece in plan.pieces):
         views += ["section", "exploded"]
     drawn = pages_of(plan, views, paper=paper, correction=correction, bars=False)
-    templates = pages_of(plan, ("template", "pieces"), paper=paper, correction=correction, bars=False)
+    templates = pages_of(plan, ("template", "setting-out", "pieces"), paper=paper, correction=correction, bars=False)
     name = plan.car.info.name or "Car without a name"
     pages = [
         plain(f"Build book: {name}", *cover_blocks(plan, width_mm=wide)),

@@ -6,6 +6,7 @@ from typing import Final
 
 from carwright.book.order import CUT_AFTER, Order, named, names, rows
 from carwright.draw.piecelist import how_many
+from carwright.draw.settingout import set_out_under
 from carwright.pieces import Hole, Piece
 from carwright.plan.model import Plan
 
@@ -53,10 +54,19 @@ def _underframe(plan: Plan, order: Order) -> None:
             pieces=tuple(dict.fromkeys(hole.piece for hole in wired)),
             caution="drill",
         )
+    if set_out_under(plan):
+        order.act(
+            "set_out",
+            "Stick the setting-out template, the drawing from below, on the underside of the floor, end B to end B, or "
+            "scribe it from its table. Prick the corners of every outline lightly, take the paper off, join them in "
+            "pencil and write the numbers and names beside them.",
+            after=("bars", "fit", "couplers_work"),
+            irreversible=False,
+        )
     if frame or added:
         order.hold(
             "dry_frame",
-            "Lay everything on the floor at its marks, dry, with the trucks on and swung to both sides: nothing "
+            "Lay everything on the floor at these marks, dry, with the trucks on and swung to both sides: nothing "
             "touches a wheel, a truck or a coupler box, and the train line's wire passes through every hole.",
             pieces=names((*frame, *added)),
         )
@@ -161,7 +171,8 @@ def _gear(plan: Plan, order: Order) -> None:
         )
         order.hold(
             "gear_clear",
-            "Hold each part of the brake gear at its mark, trucks on and swung: rods and levers clear wheels, axles "
+            "Hold each part of the brake gear at its mark, the rods on their levers as on the floor from below, trucks "
+            "on and swung: all clear wheels, axles "
             "and rail by the thickness of a card.",
             pieces=names(gear),
         )

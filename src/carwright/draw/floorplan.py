@@ -32,14 +32,14 @@ from carwright.draw.model import (
     Text,
 )
 from carwright.draw.outline import rectangle
-from carwright.draw.placed import from_below, mark_of, shadows
+from carwright.draw.placed import from_below, mark_of, on_top, shadows
 from carwright.draw.section import SECTION_LETTERS, section_places
 from carwright.lengths import number_in
-from carwright.pieces import Hole, Piece
+from carwright.pieces import Hole
 from carwright.plan.model import Plan
 from carwright.working import Working
 
-__all__ = ["floor_corners", "floor_plan", "floor_template", "hole_letters", "holes_waiting"]
+__all__ = ["end_arrow", "floor_corners", "floor_plan", "floor_template", "hole_letters", "holes_waiting"]
 
 _LABEL_GAP_MM = 4.2
 _ROW_MM = 5.2
@@ -232,16 +232,11 @@ def _centre_lines(floor: _Floor, scale: float) -> tuple[Mark, ...]:
     )
 
 
-def _on_top(piece: Piece) -> bool:
-    """Return whether a piece lies on top of the floor, where it is not seen from below."""
-    return piece.name.startswith(("screw_block", "retention_block"))
-
-
 def _underside(plan: Plan) -> list[Mark]:
     """Return the pieces on and under the floor: the lower ones hide the upper, what lies on top of it is dashed."""
-    on_top = tuple(piece for piece in plan.pieces if _on_top(piece))
-    under = tuple(piece for piece in plan.pieces if piece.name != "floor" and not _on_top(piece))
-    marks: list[Mark] = [mark_of(each, hidden=True) for each in shadows(on_top, from_below, lambda at: -at.z_mm)]
+    above = tuple(piece for piece in plan.pieces if on_top(piece))
+    under = tuple(piece for piece in plan.pieces if piece.name != "floor" and not on_top(piece))
+    marks: list[Mark] = [mark_of(each, hidden=True) for each in shadows(above, from_below, lambda at: -at.z_mm)]
     return marks + [mark_of(each) for each in shadows(under, from_below, lambda at: -at.z_mm)]
 
 
@@ -301,7 +296,7 @@ def _piece_words(plan: Plan) -> tuple[str, ...]:
     for piece in plan.pieces:
         if not piece.name.startswith(("bolster", "screw_block")):
             continue  # the list of pieces tells the rest
-        what = "Screw block, on top of the floor" if _on_top(piece) else "Bolster"
+        what = "Screw block, on top of the floor" if on_top(piece) else "Bolster"
         size = f"{number(piece.length_mm, units)} × {number(piece.width_mm, units)}"
         found.append(f"{what}: {size}, {number(piece.thickness_mm, units)} high")
     if plan.floor.corner is not None:
@@ -435,17 +430,27 @@ def _which_end(floor: _Floor, words_at: Sequence[float]) -> list[Mark]:
         Text(XY(-far, level), "A", anchor="middle", bold=True, layer="text"),
         Text(XY(far, level), "B", anchor="middle", bold=True, layer="text"),
     ]
-    shaft = y + 1.05
     for middle in words_at:
-        start, tip = middle + 15.6, middle + 27.0
-        head = (XY(tip, shaft), XY(tip - 2.6, shaft + 0.52), XY(tip - 2.6, shaft - 0.52))
-        marks += [
-            Text(XY(middle + 3.0, y), "to end B", layer="text"),
-            Line(XY(start, shaft), XY(tip - 2.0, shaft), layer="dimension"),
-            Polyline(head, True, "ink", layer="dimension", title="Toward end B"),
-            Text(XY(middle - 3.0, y), _FACE, anchor="end", layer="text"),
-        ]
+        marks += end_arrow(middle, y, _FACE)
     return marks
+
+
+def end_arrow(middle: float, level: float, words: str) -> list[Mark]:
+    """Return the arrow toward end B to the right of ``middle``, and to its left the words that say which face this is.
+
+    Args:
+        middle: mm from mid-car, to the right.
+        level: of the words' foot, mm from the centre line.
+        words: which face.
+    """
+    start, tip, shaft = middle + 15.6, middle + 27.0, level + 1.05
+    head = (XY(tip, shaft), XY(tip - 2.6, shaft + 0.52), XY(tip - 2.6, shaft - 0.52))
+    return [
+        Text(XY(middle + 3.0, level), "to end B", layer="text"),
+        Line(XY(start, shaft), XY(tip - 2.0, shaft), layer="dimension"),
+        Polyline(head, True, "ink", layer="dimension", title="Toward end B"),
+        Text(XY(middle - 3.0, level), words, anchor="end", layer="text"),
+    ]
 
 
 def _words_inside(floor: _Floor) -> bool:

@@ -25,6 +25,7 @@ __all__ = [
     "from_end",
     "from_side",
     "mark_of",
+    "on_top",
     "shadows",
     "turned",
     "underframe_of",
@@ -164,6 +165,11 @@ def underframe_of(plan: Plan) -> tuple[Piece, ...]:
         for piece in plan.pieces
         if piece.made or piece is floor or piece.pose.z_mm is None or piece.pose.z_mm.value < top
     )
+
+
+def on_top(piece: Piece) -> bool:
+    """Return whether a piece lies on top of the floor, where it is not seen from below."""
+    return piece.name.startswith(("screw_block", "retention_block"))
 
 
 def words_of(piece: Piece) -> str:

@@ -20,7 +20,7 @@ from carwright.draw.strokes import bounds, ink
 from carwright.lengths import number_in
 from carwright.plan.model import Plan
 
-__all__ = ["template_pages"]
+__all__ = ["laid", "match_note", "template_pages"]
 
 _OVERLAP_MM: Final = 8.0
 """Of a part of a split template beyond its match line, on paper."""
@@ -72,17 +72,17 @@ def template_pages(plan: Plan, paper: Paper, correction: Correction) -> list[Pag
         (True, "Drilling template, true size", [], drill, _DRILL_WORDS_MM + 5.5 * rows + 12.0 * waits),
     ):
         make = partial(floor_template, plan, shape, holes=holes)
-        landscape, pictures = _laid(make, paper, correction, words_mm)
+        landscape, pictures = laid(make, paper, correction, words_mm)
         for count, picture in enumerate(pictures):
             last = count == len(pictures) - 1
             part = f", part {count + 1} of {len(pictures)}" if len(pictures) > 1 else ""
-            extra = [_match_note(plan)] if len(pictures) > 1 else []
+            extra = [match_note(plan)] if len(pictures) > 1 else []
             blocks = [*(before if count == 0 else []), picture, *extra, *(after if last else []), caution, hold]
             pages.append(page(plan, title + part, blocks, landscape=landscape))
     return pages
 
 
-def _laid(
+def laid(
     make: Callable[..., Drawing], paper: Paper, correction: Correction, words_mm: float
 ) -> tuple[bool, list[Picture]]:
     """Return whether a template lies along the paper, and its parts: as few as can be with ``words_mm`` below them."""
@@ -116,7 +116,8 @@ def _match_lines(lines: Sequence[float], low: float, high: float) -> list[Mark]:
     return marks
 
 
-def _match_note(plan: Plan) -> Note:
+def match_note(plan: Plan) -> Note:
+    """Return how the parts of a split template are laid together."""
     length = number(plan.floor.length, plan.car.info.units)
     return Note(
         "Lay the parts with their match lines on one another and the long centre line in one line; then measure the "

@@ -13,12 +13,15 @@ from carwright.draw.floorplan import floor_plan, floor_template
 from carwright.draw.heads import SCALES, fits, page, plan_shape, room, said_scale, who_and_what
 from carwright.draw.jigs import jig_sheets
 from carwright.draw.labels import number
-from carwright.draw.model import XY, Drawing, Placed, Sheet, Text
+from carwright.draw.model import XY, Drawing, Group, Placed, Sheet, Text
 from carwright.draw.outline import end_view, side_view
 from carwright.draw.piecelist import piece_rows
 from carwright.draw.pieceviews import piece_sheets
 from carwright.draw.ridediagram import ride_diagram, ride_scale
 from carwright.draw.section import sections
+from carwright.draw.settingout import set_out_on_top, setting_out
+from carwright.draw.settingpages import setting_pages
+from carwright.draw.shift import shifted
 from carwright.draw.strokes import bounds, ink
 from carwright.draw.templatepages import template_pages
 from carwright.lengths import number_in
@@ -38,10 +41,20 @@ __all__ = [
     "who_and_what",
 ]
 
-View = Literal["plan", "side", "end", "section", "exploded", "ride", "template", "pieces"]
+View = Literal["plan", "side", "end", "section", "exploded", "ride", "template", "setting-out", "pieces"]
 """What can be drawn."""
 
-VIEWS: Final[tuple[View, ...]] = ("plan", "side", "end", "section", "exploded", "ride", "template", "pieces")
+VIEWS: Final[tuple[View, ...]] = (
+    "plan",
+    "side",
+    "end",
+    "section",
+    "exploded",
+    "ride",
+    "template",
+    "setting-out",
+    "pieces",
+)
 
 _EDGE_MM: Final = 6.0
 _APART_MM: Final = 10.0
@@ -65,7 +78,21 @@ def drawing_of(plan: Plan, view: View) -> Drawing:
         return ride_diagram(plan, shape, scale=ride_scale(plan, shape, width_mm=170.0, height_mm=150.0))
     if view == "pieces":
         return _all_pieces(plan)
+    if view == "setting-out":
+        return _both_faces(plan)
     return replace(floor_template(plan, shape, holes=True), name="template")
+
+
+def _both_faces(plan: Plan) -> Drawing:
+    """Return the underside's setting-out template and beneath it the top's, on one drawing."""
+    shape = plan_shape(plan)
+    under = setting_out(plan, shape)
+    if not set_out_on_top(plan):
+        return under
+    top = setting_out(plan, shape, top=True)
+    down = bounds(ink(under)).bottom_mm - _APART_MM - bounds(ink(top)).top_mm
+    moved = Group(tuple(shifted(mark, 0.0, down) for mark in top.marks))
+    return replace(under, marks=(*under.marks, moved))
 
 
 def _all_pieces(plan: Plan) -> Drawing:
@@ -146,6 +173,8 @@ def pages_of(
             pages.append(_ride_page(plan, paper))
         elif view == "template":
             pages.extend(template_pages(plan, paper, right))
+        elif view == "setting-out":
+            pages.extend(setting_pages(plan, paper, right))
         else:
             pages.extend(_piece_pages(plan, paper, right, listed=bars))
     return tuple(pages)
