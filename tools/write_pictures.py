@@ -29,7 +29,7 @@ VIEWS: tuple[tuple[str, View], ...] = (
 """Single views that the gallery shows."""
 
 PAGES = (
-    ("boxcar", ("Ride height", "Floor templates", "Order of work", "Drill table")),
+    ("boxcar", ("Ride height", "Floor templates", "Setting-out template", "Order of work", "Drill table")),
     ("n_car", ("Pieces",)),
     ("h0_car", ("Build book", "Jigs")),
 )

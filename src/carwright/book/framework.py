@@ -172,8 +172,7 @@ def _gear(plan: Plan, order: Order) -> None:
         order.hold(
             "gear_clear",
             "Hold each part of the brake gear at its mark, the rods on their levers as on the floor from below, trucks "
-            "on and swung: all clear wheels, axles "
-            "and rail by the thickness of a card.",
+            "on and swung: all clear wheels, axles and rail by the thickness of a card.",
             pieces=names(gear),
         )
         order.act(
