@@ -26,6 +26,30 @@ def _cars() -> dict[str, str]:
         "gauged": base + '\n[found.a]\ncoupler_height = "0.379"\n[found.b]\ncoupler_height = "0.389"\n',
         "gauged at A": base + '\n[found.a]\ncoupler_height = "0.379"\n',
         "built bolster": _with(base, ('bolster = "0.165"', 'bolster = "build"\nglue = "gap-filling"')),
+        "old holes": _with(
+            base,
+            ('floor = "new"', 'floor = "kept"\nfloor_thickness = "0.150"'),
+            (
+                "[trucks]\n",
+                """[[body.hole]]
+x = "2.31"
+diameter = "#43"
+[[body.hole]]
+x = "-2.24"
+y = "0.03"
+stripped = "2-56"
+[[body.hole]]
+x = "2.815"
+diameter = "#49"
+[[body.hole]]
+x = "2.24"
+part = "bolster"
+diameter = "0.08"
+plugged = true
+[trucks]
+""",
+            ),
+        ),
         "couplers on trucks": _with(base, ('mount = "body"', 'mount = "truck"\nheight = "0.385"')),
         "other wheels, washers": _with(base, ("washers = []", 'washers = ["0.010"]\nwheels = "36 in scale"')),
         "insets": _with(base, ('centers = "4 1/2"', 'inset = "0.81"')),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from carwright.book.oldholes import DRILL_AFTER_PLUGS, NO_DRILL, old_hole_steps, used_words
 from carwright.book.order import CUT_AFTER, Order, both, named, names, rows, told
 from carwright.car.model import ENDS
 from carwright.draw.labels import needs_words, number
@@ -18,6 +19,7 @@ def bodywork(plan: Plan, order: Order) -> None:
     """Add the steps from the print to the couplers' holes."""
     _first(plan, order)
     _floor(plan, order)
+    old_hole_steps(plan, order)
     _bolsters(plan, order)
     _heights(plan, order)
     _holes(plan, order)
@@ -206,7 +208,7 @@ def _bolsters(plan: Plan, order: Order) -> None:
         order.act(
             "glue_blocks",
             "Cement the screw blocks on top of the floor and leave them under a weight for 24 hours.",
-            after=("blank", "fit", "blocks_clear"),
+            after=("blank", "fit", "plugs_flush", "blocks_clear"),
             pieces=names(blocks),
             caution="cement",
         )
@@ -230,7 +232,7 @@ def _heights(plan: Plan, order: Order) -> None:
     )
 
 
-_DRILL_AFTER: Final = ("bars", "settled", "measured", "blank", "fit", "height", "tap_tried")
+_DRILL_AFTER: Final = ("bars", "settled", "measured", "blank", "fit", *DRILL_AFTER_PLUGS, "height", "tap_tried")
 
 
 def _holes(plan: Plan, order: Order) -> None:
@@ -241,7 +243,7 @@ def _holes(plan: Plan, order: Order) -> None:
     others = tuple(hole for hole in ready if hole not in (*trucks, *couplers))
     if not ready:
         return
-    tapped = tuple(hole for hole in ready if hole.tap)
+    tapped = tuple(hole for hole in ready if hole.tap and hole.drill != NO_DRILL)
     if tapped:
         first = tapped[0]
         order.hold(
@@ -263,7 +265,7 @@ def _holes(plan: Plan, order: Order) -> None:
     if trucks:
         order.act(
             "drill_trucks",
-            f"{_drill_words(trucks)}, square to the floor, through floor and block."
+            _drill_words(trucks, ", square to the floor, through floor and block.")
             + (" Then tap, backing out at every half turn." if any(each.tap for each in trucks) else ""),
             after=after,
             pieces=("floor", *names(named(plan, "screw_block_truck"))),
@@ -273,8 +275,8 @@ def _holes(plan: Plan, order: Order) -> None:
     if through:
         order.act(
             "drill_bolsters",
-            f"{_drill_words(through)}, in the middle of each bolster, right through.",
-            after=("bolster_height", "marks"),
+            _drill_words(through, ", in the middle of each bolster, right through."),
+            after=(*DRILL_AFTER_PLUGS, "bolster_height", "marks"),
             pieces=tuple(dict.fromkeys(hole.piece for hole in through)),
             caution="drill",
         )
@@ -282,7 +284,7 @@ def _holes(plan: Plan, order: Order) -> None:
     if others:
         order.act(
             "drill_floor",
-            f"{_drill_words(others)}, at the marks.",
+            _drill_words(others, ", at the marks."),
             after=after,
             pieces=("floor",),
             caution="drill",
@@ -305,7 +307,7 @@ def _drill_couplers(
         )
     order.act(
         "drill_couplers",
-        f"{_drill_words(couplers)}, square to the floor, through floor and block."
+        _drill_words(couplers, ", square to the floor, through floor and block.")
         + (" Then tap, backing out at every half turn." if any(each.tap for each in couplers) else ""),
         after=(*after, "height_on_screws"),
         pieces=("floor", *names(named(plan, "screw_block_coupler"))),
@@ -319,11 +321,15 @@ def _drill_couplers(
     )
 
 
-def _drill_words(holes: tuple[Hole, ...]) -> str:
-    sizes = list(dict.fromkeys(hole.drill for hole in holes))
-    what = " and ".join(sizes)
-    many = "hole" if len(holes) == 1 else "holes"
-    return f"Drill {len(holes)} {many} {what} ({holes[0].purpose})"
+def _drill_words(holes: tuple[Hole, ...], where: str) -> str:
+    """Return what to drill and where, and at which places an old hole serves instead."""
+    fresh = [hole for hole in holes if hole.drill != NO_DRILL]
+    words = []
+    if fresh:
+        what = " and ".join(dict.fromkeys(hole.drill for hole in fresh))
+        many = "hole" if len(fresh) == 1 else "holes"
+        words.append(f"Drill {len(fresh)} {many} {what} ({fresh[0].purpose}){where}")
+    return " ".join((*words, used_words(holes))).strip()
 
 
 def _mark_places(trucks: tuple[Hole, ...], couplers: tuple[Hole, ...]) -> tuple[str, ...]:

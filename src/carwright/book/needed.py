@@ -6,6 +6,7 @@ import re
 from collections import Counter
 from typing import Literal
 
+from carwright.book.oldholes import NO_DRILL
 from carwright.draw.blocks import Block, Columns, Facts, Heading
 from carwright.draw.labels import number
 from carwright.pieces import Piece
@@ -59,7 +60,11 @@ def _tools(plan: Plan) -> tuple[tuple[str, str], ...]:
     """Return drills, taps and the rest, each with what it is for."""
     drills: dict[str, float] = {}
     for hole in plan.holes:
-        drills.setdefault(hole.drill, hole.diameter_mm.value)
+        if hole.drill != NO_DRILL:
+            drills.setdefault(hole.drill, hole.diameter_mm.value)
+    for each in plan.repairs:
+        if each.plug is not None and each.plug.drill is not None:
+            drills.setdefault(each.plug.drill.name, each.plug.drill.diameter_mm)
     taps = sorted({hole.tap for hole in plan.holes if hole.tap}, key=_thread)
     pieces = _made(plan)
     styrene = any(piece.material == "styrene" for piece in pieces)

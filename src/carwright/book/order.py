@@ -24,6 +24,7 @@ __all__ = ["CUT_AFTER", "Order", "Part", "Step", "both", "by_part", "named", "na
 Part = Literal[
     "Before the first cut",
     "Floor",
+    "Old holes",
     "Bolsters and screw blocks",
     "Heights",
     "Holes",

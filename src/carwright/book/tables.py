@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from carwright.book.oldholes import old_hole_blocks
 from carwright.draw.blocks import Block, Heading, Note, Prose, Table
 from carwright.draw.floorplan import hole_letters
 from carwright.draw.labels import needs_words, number
@@ -95,6 +96,7 @@ def drill_blocks(plan: Plan) -> tuple[Block, ...]:
         if hole.needs or hole.x_mm is None:
             blocks.append(Note(f"Do not drill {_called(hole)} yet: it needs {needs_words(hole.needs)}."))
     blocks += _floor_places(plan)
+    blocks += old_hole_blocks(plan)
     return tuple(blocks)
 
 

@@ -32,6 +32,7 @@ __all__ = [
     "GaugeReadings",
     "Lug",
     "Notch",
+    "OldHole",
     "Paint",
     "PieceChange",
     "RodStock",
@@ -123,6 +124,19 @@ class Block:
 
 
 @dataclass(frozen=True, slots=True)
+class OldHole:
+    """[[body.hole]]: a hole that is there already, open or plugged."""
+
+    name: str
+    part: Literal["floor", "bolster"] = "floor"
+    x: Working | None = None  # middle, from mid-car, to the A end positive
+    y: Working | None = None  # from the centre line, to the left positive
+    diameter: Working | None = None
+    stripped: str = ""  # the thread that no longer holds
+    plugged: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Body:
     """Section [body]."""
 
@@ -148,6 +162,7 @@ class Body:
     notch: Notch | None = None
     lugs: tuple[Lug, ...] = ()
     blocks: tuple[Block, ...] = ()
+    holes: tuple[OldHole, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,6 +33,7 @@ from carwright.car.model import (
     GaugeReadings,
     Lug,
     Notch,
+    OldHole,
     Paint,
     PieceChange,
     RodStock,
@@ -466,7 +467,21 @@ def _body(root: Table, reader: Reader) -> Body:
         notch=Notch(*corner) if len(corner) == 2 else None,
         lugs=tuple(lugs),
         blocks=tuple(blocks),
+        holes=tuple(_old_holes(root, reader)),
     )
+
+
+def _old_holes(root: Table, reader: Reader) -> Iterator[OldHole]:
+    known = [each.name for each in reference.threads()]
+    for at, (row, place) in enumerate(_rows(root, "body.hole", reader)):
+        values = _read_table(row, "body.hole[]", place, reader)[0]
+        stripped = values.get("stripped", "")
+        if stripped and reference.thread(stripped) is None:
+            mend = "Write the thread by its name, or leave it out where the hole never had one."
+            node = row.inside["stripped"]
+            reader.refuse(node, f"{place}.stripped", "this is no thread that is known", ", ".join(known), mend)
+            values.pop("stripped")
+        yield _record(OldHole, {"name": f"old hole {at + 1}", **values})
 
 
 def _pieces(root: Table, reader: Reader) -> Iterator[PieceChange]:

@@ -106,6 +106,7 @@ def floor_plan(plan: Plan, shape: CarShape, *, scale: float = 1.0) -> Drawing:
     ]
     marks += _underside(plan)
     letters = hole_letters(plan.holes)
+    marks += _old_holes(plan)
     for hole in plan.holes:
         if hole.piece == "floor":
             marks.extend(_hole(hole, shape, layer="outline"))
@@ -259,6 +260,27 @@ def _hole(hole: Hole, shape: CarShape, *, layer: Layer) -> tuple[Mark, ...]:
     if waits:
         return (circle,)
     return circle, CentreMark(at, radius, 1.6, layer="template_inner", part=hole.name, title=title)
+
+
+def _old_holes(plan: Plan) -> list[Mark]:
+    """Return the old holes of the floor that are plugged or used, dashed, and round each its plug."""
+    marks: list[Mark] = []
+    for each in plan.repairs:
+        if each.site.piece != "floor":
+            continue
+        at = XY(-each.site.x.value, each.site.y.value)
+        title = f"Old hole: {each.site.what}"
+        marks.append(Circle(at, each.site.diameter.value / 2, layer="hidden", part=each.site.name, title=title))
+        if each.plug is None:
+            continue
+        half = each.plug.size.value / 2
+        title = f"{each.plug.form.capitalize()} in {each.site.what}"
+        if each.plug.form == "patch":
+            corners = rectangle(at.x_mm - half, at.y_mm - half, at.x_mm + half, at.y_mm + half)
+            marks.append(Polyline(corners, layer="thin", part=each.site.name, title=title))
+        else:
+            marks.append(Circle(at, half, layer="thin", part=each.site.name, title=title))
+    return marks
 
 
 def _letter(hole: Hole, at: XY, letter: str, scale: float) -> Text:
@@ -460,7 +482,7 @@ def _words_inside(floor: _Floor) -> bool:
 
 def _drilling(plan: Plan, shape: CarShape, floor: _Floor) -> list[Mark]:
     letters = hole_letters(plan.holes)
-    marks: list[Mark] = []
+    marks: list[Mark] = _old_holes(plan)
     for hole in plan.holes:
         if hole.piece != "floor":
             continue

@@ -47,8 +47,7 @@ def thread_held(*, name: str, depth: Working, thread: Thread) -> Working:
 
 def said(name: str) -> str:
     """Return a hole's name as one says it: "coupler A" for ``coupler_a``."""
-    what, _, end = name.rpartition("_")
-    return f"{what.replace('_', ' ')} {end.upper()}" if end in ("a", "b") else name.replace("_", " ")
+    return " ".join(word.upper() if word in ("a", "b") else word for word in name.split("_"))
 
 
 def edge_finding(*, name: str, edge: Working, thread: Thread, units: Literal["in", "mm"]) -> Finding:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import TypeAlias
 
 from carwright.car.model import Ends
+from carwright.fasten.plugs import Repair
 from carwright.findings import Finding
 from carwright.pieces import Hole, Piece, Point, Pose
 from carwright.plan.interference import Interference
@@ -235,6 +236,28 @@ def _hole(hole: Hole) -> dict[str, Node]:
     }
 
 
+def _repair(each: Repair) -> dict[str, Node]:
+    site, plug = each.site, each.plug
+    drill = None if plug is None else plug.drill
+    return {
+        "name": site.name,
+        "what": site.what,
+        "piece": site.piece,
+        "x_mm": site.x,
+        "y_mm": site.y,
+        "diameter_mm": site.diameter,
+        "act": each.act,
+        "plug": None if plug is None else plug.form,
+        "plug_mm": None if plug is None else plug.size,
+        "drill": None if drill is None else drill.name,
+        "drill_mm": None if drill is None else drill.diameter,
+        "length_mm": each.length,
+        "on_hand": plug is None or plug.offer is None or plug.offer.on_hand,
+        "wait_h": each.wait,
+        "for": list(each.holes),
+    }
+
+
 def _piece(piece: Piece) -> dict[str, Node]:
     return {
         "name": piece.name,
@@ -406,6 +429,7 @@ def document_of(plan: Plan) -> Document:
             "pieces": [_piece(piece) for piece in plan.pieces],
             "holes": [_hole(hole) for hole in plan.holes],
             "interference": _interference(plan.interference),
+            "repairs": [_repair(each) for each in plan.repairs],
             "steady": steady_node(plan.steady),
             "weight": {
                 "rule": weight.rule,

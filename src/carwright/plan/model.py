@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from carwright.car.model import Car, Ends
+from carwright.fasten.plugs import Repair
 from carwright.findings import Finding
 from carwright.frame.floor import Floor
 from carwright.pieces import Hole, Piece
@@ -53,6 +54,7 @@ class Plan:
     pieces: tuple[Piece, ...]
     holes: tuple[Hole, ...]
     interference: Interference
+    repairs: tuple[Repair, ...]
     steady: Steady | None
     weight: WeightSums
     running: RunningGear

@@ -21,6 +21,7 @@ from carwright.plan.checks import all_findings
 from carwright.plan.interference import interference
 from carwright.plan.model import Plan
 from carwright.plan.offers import scaled, sheet_offers, stock_of
+from carwright.plan.oldholes import old_holes, plug_lines
 from carwright.plan.shopping import shopping
 from carwright.plan.slips import slip_findings
 from carwright.reference import car_kind, coupler_target, coupler_tolerance, practice_value
@@ -368,6 +369,8 @@ def make_plan(car: Car) -> Plan:
     turning = _steady(car)
     swing = turning.truck_angle if turning is not None and turning.truck_angle is not None else usual_swing()
     pieces, on_pieces = _pieces(car, floor, ride, specs, targets, offers, kind, swing)
+    old = old_holes(car, floor, pieces, Ends(ride.ends.a.x_pivot, ride.ends.b.x_pivot))
+    pieces = old.pieces
     masses = [mass for piece in pieces if piece.quantity.value > 0 and (mass := mass_of(piece)) is not None]
     weight = weight_sums(car, masses)
     sills = _sill_heights(ride, floor)
@@ -378,12 +381,13 @@ def make_plan(car: Car) -> Plan:
         *floor.findings,
         *on_pieces,
         *compared.findings,
+        *old.findings,
         *all_findings(car, floor, specs, ride, targets, alternatives, sills, turning, weight),
         *running.findings,
         *slip_findings(car, kind, ride, targets),
     ]
     findings.sort(key=lambda finding: (VERDICT_ORDER.index(finding.verdict), _tightness(finding), finding.check))
-    buy = shopping(car, floor, specs, targets, alternatives, pieces)
+    buy = (*shopping(car, floor, specs, targets, alternatives, pieces), *plug_lines(old.repairs, car.info.units))
     return Plan(
         car,
         kind,
@@ -395,6 +399,7 @@ def make_plan(car: Car) -> Plan:
         pieces,
         holes,
         compared,
+        old.repairs,
         turning,
         weight,
         running,
