@@ -29,6 +29,7 @@ COMMANDS: dict[str, str] = {
     "plan": "Work out floor, ride height and holes of a car, and say what passes.",
     "curve": "Place a car on track: angles, what touches, and the least radius.",
     "weigh": "Say what a car should weigh, where ballast goes, and what pull tips it.",
+    "train": "Drag, pulls and tipping of a train, car by car, up a grade and round a curve.",
     "draw": "Draw plan, sections, exploded view, ride height; templates and pieces true to size.",
     "book": "Make the build book: checks, tables, templates, order of work, sources.",
     "length": "Show one length in every style, with the nearest fraction, drill and sheet.",

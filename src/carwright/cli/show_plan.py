@@ -439,6 +439,10 @@ def finding_lines(findings: Sequence[Finding], units: Literal["in", "mm"]) -> It
             yield from wrapped(f"Source: {finding.source}", first=" " * 11)
 
 
+_UNIT = {"percent": "%"}
+"""How a unit is printed, where not as it is written in the JSON."""
+
+
 def _mark(verdict: str) -> str:
     """Return a verdict's word; the one that must not be overlooked in capitals."""
     return "FAIL" if verdict == "fail" else verdict
@@ -450,5 +454,7 @@ def _margin(margin: Working, unit: str, units: Literal["in", "mm"]) -> str:
         if float(number_in(margin.value, units)) == 0.0 and margin.value < 0:
             size = f"less than {'0.001 in' if units == 'in' else '0.01 mm'}"
     else:
-        size = f"{abs(margin.value):.1f}{'°' if unit == 'deg' else f' {unit}'}"
+        size = f"{abs(margin.value):.1f}{'°' if unit == 'deg' else f' {_UNIT.get(unit, unit)}'}"
+        if unit == "n":
+            size = f"{abs(margin.value):.2f} N"
     return f"{size} to spare" if margin.value >= 0 else f"{size} beyond the limit"

@@ -18,7 +18,17 @@ import numpy as np
 
 from carwright.track.path import Complexes, Floats, Path
 
-__all__ = ["CarEnd", "Joint", "Standing", "Vehicle", "coupled", "joint_between", "stand", "turned_about"]
+__all__ = [
+    "CarEnd",
+    "Joint",
+    "Standing",
+    "Vehicle",
+    "coupled",
+    "coupled_ahead",
+    "joint_between",
+    "stand",
+    "turned_about",
+]
 
 _CLOSE_MM: Final = 1e-7
 """Error of a distance at which a place counts as found: a thousandth of what is asked of an angle, over a wheelbase."""
@@ -227,6 +237,36 @@ def coupled(
     if near is not None:
         s = near.rear.s_first + near.link_mm - wanted
     return _joined(front, s, None if near is None else near.rear, error, pivot, straight, wanted)
+
+
+def coupled_ahead(path: Path, rear: Standing, car: Vehicle, other: Vehicle) -> Joint:
+    """Return ``other`` coupled ahead of a car that stands already, pulled straight.
+
+    Args:
+        path: the track.
+        rear: the car that stands.
+        car: its sizes.
+        other: the sizes of the car ahead.
+
+    Returns:
+        A joint whose ``front`` is the car that stands and whose ``rear`` is the one ahead of it; the angles are those
+        at the standing car's A coupler and at the other's B coupler.
+    """
+    assert car.a.link_mm is not None
+    assert other.b.link_mm is not None
+    wanted = np.broadcast_to(np.asarray(car.a.link_mm + other.b.link_mm, dtype=np.float64), rear.s_first.shape)
+    pivot, straight = rear.coupler(car.a, at_a=True)
+    apart = other.coupled_mm(car)
+    assert apart is not None
+    s = rear.s_middle + apart + other.a.truck_mm + other.a.wheelbase_mm / 2.0
+
+    def error(at: Floats, near: Standing | None) -> tuple[Floats, Standing, Complexes, Complexes]:
+        ahead = stand(path, at, other, near)
+        hook, pointing = ahead.coupler(other.b, at_a=False)
+        # A car ahead that is too far away moves back: the sign makes it the same search as for one behind.
+        return wanted - np.abs(pivot - hook), ahead, hook, pointing
+
+    return _joined(rear, s, None, error, pivot, straight, wanted)
 
 
 def _joined(
