@@ -1,4 +1,4 @@
-"""A train of a hundred cars in a warm process: all alike, and each unlike its neighbours, on a radius and on a track."""
+"""A train of a hundred cars in a warm process: all alike, and each unlike its neighbours, on a curve and a track."""
 
 from __future__ import annotations
 
