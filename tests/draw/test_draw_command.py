@@ -201,3 +201,14 @@ def test_a_view_that_is_none_is_met_with_the_nearest(car: Path, capsys: pytest.C
     assert '--view: there is no such view: got "rode"' in told
     assert "Did you mean ride?" in told
     assert "exploded" in told
+
+
+def test_sheet_tells_the_letters_of_both_pages(car: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The command names what is still wanting on each page, for people and for programs."""
+    assert main(["sheet", str(car)]) == 0
+    said = capsys.readouterr().out
+    assert "Letters A to N are all answered" in said
+    assert "Only for curves, on its second page: R5, R8, R9, R10, S3." in said
+    assert main(["sheet", str(car), "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert (told["letters"], told["curve_letters"]) == ([], ["R5", "R8", "R9", "R10", "S3"])

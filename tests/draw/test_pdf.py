@@ -7,11 +7,14 @@ import pytest
 from tests.draw.cars import BOXCAR, HOSTILE, LONG_CAR, SHELL, WIDE_CAR, plan_of
 from tests.draw.pixels import PER_MM, TOLERANCE_MM, dark, lying, opened, standing, text_of
 
+from carwright.car.keys import sheet_letters
 from carwright.car.read import read_car
 from carwright.draw.bars import Correction, factor_from
 from carwright.draw.pdf import MARGIN_MM, Note, Page, Paper, field_mm, pdf
-from carwright.draw.sheet import measuring_pages
+from carwright.draw.sheet import curve_page_keys, measuring_pages, wanted_keys
 from carwright.draw.views import VIEWS, pages_of
+from carwright.plan.curves import curve_study
+from carwright.working import typed
 
 
 def _one_page(correction: Correction | None, paper: Paper = "letter", *, landscape: bool = False) -> bytes:
@@ -151,19 +154,66 @@ def test_pages_are_tagged_and_titled() -> None:
 
 @pytest.mark.parametrize("paper", ["letter", "a4"])
 @pytest.mark.parametrize("car", ["[car]\nname = 'Nothing yet'\n", SHELL, BOXCAR, HOSTILE, LONG_CAR, WIDE_CAR])
-def test_measuring_sheet_is_one_page(car: str, paper: Paper) -> None:
-    """Whatever is wanting, the measuring sheet is one page with its bars."""
+def test_measuring_sheet_is_two_pages(car: str, paper: Paper) -> None:
+    """Whatever is wanting, the sheet is one page for the letters A to N and one for curves, each with its bars."""
     data = pdf(measuring_pages(read_car(car), paper=paper), title="s", paper=paper)
     with opened(data) as document:
-        assert len(document) == 1
-    assert lying(dark(data)) == pytest.approx([100.0, 101.6], abs=TOLERANCE_MM)
+        assert len(document) == 2
+    for page in (0, 1):
+        assert lying(dark(data, page)) == pytest.approx([100.0, 101.6], abs=TOLERANCE_MM)
 
 
-def test_measuring_sheet_asks_only_what_is_wanting() -> None:
-    """A shell measured inside is asked for A, B, G and the trucks and couplers, not for C to F again."""
-    words = text_of(pdf(measuring_pages(read_car(SHELL)), title="s"), 0)
-    assert "How long is the body over the ends?" in words
-    assert "How long is the inside where the floor goes?" not in words
+def _sheet(car: str, page: int = 0) -> str:
+    """Return the words of a page of a car's measuring sheet, in one line."""
+    return " ".join(text_of(pdf(measuring_pages(read_car(car)), title="s"), page).split())
+
+
+def test_measuring_sheet_shows_what_is_known() -> None:
+    """A shell measured inside is asked for A, B, G and the trucks and couplers; C to F show what was typed."""
+    words = _sheet(SHELL)
+    assert "Outside jaws over both end sheets" in words
+    assert "Inside jaws from end to end" not in words
+    for reading in read_car(SHELL).body.inside_width:
+        assert reading.text in words
+
+
+def test_measuring_sheet_names_the_ends_and_has_a_box_for_each() -> None:
+    """The pictures say which end is A and which B; J to N, which may differ, have a box for each end."""
+    words = _sheet("[car]\nname = 'Nothing yet'\n")
+    assert "hand brake" in words
+    assert words.count("end A") == 1 + len("JKLMN")
+    assert words.count("end B") == 1 + len("JKLMN")
+    assert all(word in words for word in ("left", "right", "at B", "middle", "at A"))
+
+
+def test_measuring_sheet_with_one_end_measured_waits_for_the_other() -> None:
+    """A seat height that is known at A alone stands in its box, and B's is still asked for."""
+    car = read_car('[trucks.a]\nseat_height = "0.277"\n')
+    assert "J" in [key.letter for key in wanted_keys(car)]
+    assert "end A 0.277 end B" in _sheet('[trucks.a]\nseat_height = "0.277"\n')
+
+
+def test_measuring_sheet_that_is_all_answered_shows_every_answer() -> None:
+    """With everything typed, and the bolster to be built, each letter stands there with what was typed."""
+    car = BOXCAR.replace('bolster = "0.165"', 'bolster = "build"')
+    assert 'bolster = "build"' in car
+    assert wanted_keys(read_car(car)) == ()
+    words = _sheet(car)
+    assert "Letters A to N are all answered" in words
+    for answer in ("6 1/8", "1.156, 1.153, 1.149", "0.284", "build", "0.062"):
+        assert answer in words
+
+
+def test_measuring_sheet_asks_what_a_curve_needs() -> None:
+    """What a curve misses of truck, coupler and box is asked on the second page, or among the letters A to N."""
+    words = _sheet("[car]\nname = 'Nothing yet'\n", 1)
+    assert all(key.question in words for key in curve_page_keys(read_car("")))
+    asked = {key.path for key in (*curve_page_keys(read_car("")), *sheet_letters())}
+    for car in (read_car(BOXCAR), read_car(BOXCAR.replace("box_", "# box_"))):
+        limits = curve_study(car, radius=typed(457.2, "radius", key="--radius", text="18 in")).limits
+        missed = {need for limit in limits for need in limit.needs if need.startswith(("trucks.", "coupler."))}
+        assert missed
+        assert missed <= asked
 
 
 def test_field_is_what_a_page_leaves() -> None:

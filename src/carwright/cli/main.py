@@ -25,7 +25,7 @@ __all__ = ["COMMANDS", "help_text", "main"]
 COMMANDS: dict[str, str] = {
     "start": "Answer a few questions about a shell; get its car file and first drawing.",
     "new": "Write a car file with every key explained, ready to fill in.",
-    "sheet": "Make the one-page measuring sheet for the bench.",
+    "sheet": "Make the measuring sheet for the bench.",
     "plan": "Work out floor, ride height and holes of a car, and say what passes.",
     "curve": "Place a car on track: angles, what touches, and the least radius.",
     "weigh": "Say what a car should weigh, where ballast goes, and what pull tips it.",

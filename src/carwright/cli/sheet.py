@@ -1,4 +1,4 @@
-"""``carwright sheet``: the one-page measuring sheet for the bench."""
+"""``carwright sheet``: the measuring sheet for the bench."""
 
 from __future__ import annotations
 
@@ -20,7 +20,10 @@ def command(
     paper: Literal["letter", "a4"] | None = None,
     json: bool = False,
 ) -> int:
-    """Make the one-page measuring sheet: each size still to be measured has a letter, a box and the way to take it.
+    """Make the measuring sheet: each size has a letter, a box and the way to take it; what is known stands in its box.
+
+    Its first page asks for the letters A to N, its second for what only a curve
+    needs to know.
 
     Args:
         car: The car file.
@@ -31,7 +34,7 @@ def command(
     from carwright.car.read import read_car_file
     from carwright.cli.draw import stem_of
     from carwright.draw.files import checked_place, write_file
-    from carwright.draw.sheet import wanted_keys
+    from carwright.draw.sheet import curve_page_keys, wanted_keys
 
     found = read_car_file(car).car
     name = f"{stem_of(car)}-sheet.pdf"
@@ -39,13 +42,19 @@ def command(
     data = sheet_pdf(found, paper=paper)
     write_file(checked_place(place, ".pdf", source=car), data)
     letters = [key.letter for key in wanted_keys(found)]
+    for_curves = [key.letter for key in curve_page_keys(found)]
     if json:
-        print(json_format.dumps({"path": str(place), "letters": letters}, ensure_ascii=False, indent=2))
+        told = {"path": str(place), "letters": letters, "curve_letters": for_curves}
+        print(json_format.dumps(told, ensure_ascii=False, indent=2))
     else:
         from carwright.cli.page import plain
 
         print(f"wrote {plain(str(place))}")
-        print(f"To measure: {', '.join(letters)}." if letters else "Letters A to N are all measured.")
+        print(
+            f"To measure: {', '.join(letters)}." if letters else "Letters A to N are all answered, as they stand there."
+        )
+        if for_curves:
+            print(f"Only for curves, on its second page: {', '.join(for_curves)}.")
     return 0
 
 

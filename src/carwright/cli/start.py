@@ -185,6 +185,7 @@ def _write_sheet(desk: Desk, draft: Draft, paper: Paper | None) -> None:
     _write(path, measuring_pages(draft.car, paper=_paper(draft, paper)), draft, paper)
     desk.say(["", f"Measuring sheet: {plain(str(path))}"])
     desk.say(wrapped("Print it for the bench: each letter stands at what it measures, with a box for the figure."))
+    desk.say(wrapped("Its second page is for curves; it can wait."))
 
 
 def _write_template(desk: Desk, draft: Draft, plan: Plan, paper: Paper | None) -> None:

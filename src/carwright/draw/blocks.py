@@ -12,6 +12,7 @@ from carwright.draw.model import Drawing
 from carwright.findings import Verdict
 
 __all__ = [
+    "Blank",
     "Block",
     "Card",
     "Cards",
@@ -110,13 +111,23 @@ class Table:
 
 
 @dataclass(frozen=True, slots=True)
+class Blank:
+    """A box for the pencil: ``label`` stands above it, ``value`` in it where the reading was taken."""
+
+    label: str = ""
+    value: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Card:
-    """One measurement to be taken: its letter, question, how it is measured, and the unit behind the box."""
+    """One measurement: its letter, question, how it is measured, its boxes, and the unit behind them."""
 
     letter: str
     question: str
     how: str
+    boxes: tuple[Blank, ...]
     unit: str
+    wanting: bool = True
 
 
 @dataclass(frozen=True, slots=True)

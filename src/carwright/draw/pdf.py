@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING, Final
 
 from carwright.draw.bars import BARS_MM, Correction, bar
 from carwright.draw.blocks import (
+    Blank,
     Block,
     Card,
     Cards,
@@ -49,6 +50,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "MARGIN_MM",
+    "Blank",
     "Block",
     "Card",
     "Cards",
@@ -223,7 +225,14 @@ def _block(block: Block, correction: Correction) -> dict[str, object]:
         return _table(block)
     if isinstance(block, Cards):
         cards = [
-            {"letter": shown(c.letter), "question": _words(c.question), "how": _words(c.how), "unit": shown(c.unit)}
+            {
+                "letter": shown(c.letter),
+                "question": _words(c.question),
+                "how": _words(c.how) if c.how else [],
+                "boxes": [{"label": shown(each.label), "value": shown(each.value)} for each in c.boxes],
+                "unit": shown(c.unit),
+                "wanting": c.wanting,
+            }
             for c in block.cards
         ]
         return {"kind": "cards", "cards": cards}

@@ -49,6 +49,10 @@ OVERRUN_MM: Final = 1.4
 RING_MM: Final = 2.5
 """Radius of a ringed letter."""
 
+_LONG: Final = 3
+_LONG_RING_MM: Final = 3.2
+"""From so many signs on a letter stands in a wider ring."""
+
 TAIL_MM: Final = 4.5
 """Line behind an arrow that stands outside."""
 
@@ -408,7 +412,7 @@ def _leader(pencil: _Pencil, mark: Leader, k: float) -> None:
 
 
 def _ring(pencil: _Pencil, centre: XY, letter: str, *, dashed: bool) -> None:
-    pencil.disc(centre, RING_MM, fill="paper", dashed=dashed)
+    pencil.disc(centre, RING_MM if len(letter) < _LONG else _LONG_RING_MM, fill="paper", dashed=dashed)
     size = LETTER_MM if len(letter) == 1 else 2.8
     pencil.words(XY(centre.x_mm, centre.y_mm - CAP_HEIGHT * size / 2), letter, size_mm=size, anchor="middle", bold=True)
 
