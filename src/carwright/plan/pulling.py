@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from carwright.car.model import ENDS, Car, Ends
+from carwright.car.model import ENDS, Car, End, Ends
 from carwright.plan.curvecar import CurveCar, curve_car
 from carwright.plan.curvestudy import Study
 from carwright.plan.curvetrack import same_scale, wide_enough
 from carwright.plan.model import Plan
 from carwright.plan.weighmodel import Curved, Trailing
 from carwright.reference import practice_value, scale_gauge
-from carwright.track.drawn import Drawn, drawn
 from carwright.track.layout import sharpest
 from carwright.track.trackfile import Segment, Track
 from carwright.weight.standing import Pulls, drag, lever_of, many, pulls, setting_of
@@ -86,35 +86,39 @@ def on_track(plan: Plan, track: Track, whole: Working | None, load: Working | No
             where, least, needs=tuple(dict.fromkeys((*needs, *own.wanting("truck", "wheelbase", "coupler", "link"))))
         )
     study = Study(own, None, track.segments, gauge, file=file)
-    if _places(study, {}) is None:
+    if _drawn(study, {}, Ends(heights.a.value, heights.b.value)) is None:
         return Curved(where, least, needs=("track.segment",))
-    lever = _worst(study, own, track.segments, gauge, heights, "lever", f"sum of lever arms {where}", "mm")
     angles = Ends(
-        _worst(study, own, track.segments, gauge, heights, "a", f"angle of coupler A {where}", "deg"),
-        _worst(study, own, track.segments, gauge, heights, "b", f"angle of coupler B {where}", "deg"),
+        _angle(study, own, track.segments, gauge, heights, "a", f"angle of coupler A {where}"),
+        _angle(study, own, track.segments, gauge, heights, "b", f"angle of coupler B {where}"),
     )
-    found = _pulls(plan, whole, load, lever, where)
+    found = _pulls(plan, whole, load, lever_of(heights, angles, where), where)
     return Curved(where, least, angles, found, needs)
 
 
-def _places(study: Study, moved: Mapping[str, float]) -> Drawn | None:
+def _drawn(study: Study, moved: Mapping[str, float], heights: Ends[float]) -> Ends[float] | None:
+    """Return the angles of both couplers where they draw the car hardest to one side; None where it does not fit."""
+    from carwright.track.trio import Trio, hardest
+
     vehicle, _ = study.vehicles(moved)
-    return drawn(study.path(moved), vehicle, vehicle, vehicle)
+    trio, path = Trio(vehicle, vehicle, vehicle, heights.a, heights.b), study.path(moved)
+    if path.length_mm < trio.base_mm + 1.0:
+        return None
+    (found,) = hardest(path, [trio])
+    angles = Ends(found.angle_a_deg, found.angle_b_deg)
+    return angles if math.isfinite(angles.a) and math.isfinite(angles.b) else None
 
 
-def _worst(
+def _angle(
     study: Study,
     own: CurveCar,
     segments: Sequence[Segment],
     gauge: Working | None,
     heights: Ends[Working],
-    what: str,
+    end: End,
     name: str,
-    unit: str,
 ) -> Working:
-    """Return the greatest sum of lever arms along the track, or an angle where it is greatest, as a number."""
-    import numpy as np
-
+    """Return the angle of a coupler where both together draw the car hardest to one side, as a number."""
     inputs: dict[str, Working] = {size: own.sizes[size] for size in _SIZES}
     inputs |= {"h_a": heights.a, "h_b": heights.b}
     leaves = {_symbol(leaf): leaf for segment in segments for leaf in segment.leaves}
@@ -129,25 +133,15 @@ def _worst(
             for symbol, value in given.items()
             if value != inputs[symbol].value and symbol not in ("h_a", "h_b")
         }
-        found = _places(study, moved)
-        if found is None:
-            return 0.0
-        arms = given["h_a"] * np.sin(np.radians(found.angle_a_deg)) + given["h_b"] * np.sin(
-            np.radians(found.angle_b_deg)
-        )
-        at = int(np.argmax(np.abs(arms)))
-        side = 1.0 if arms[at] >= 0.0 else -1.0
-        return float(side * {"lever": arms, "a": found.angle_a_deg, "b": found.angle_b_deg}[what][at])
+        found = _drawn(study, moved, Ends(given["h_a"], given["h_b"]))
+        return 0.0 if found is None else found.at(end)
 
-    words = (
-        "greatest of h_a sin a + h_b sin b" if what == "lever" else f"angle at {what.upper()} where that is greatest"
-    )
     return derived(
         name,
-        f"{words} along the track",
+        f"angle at {end.upper()} where h_a sin a + h_b sin b is greatest along the track",
         inputs,
-        unit,
-        note="three like cars placed every 2 mm along it",
+        "deg",
+        note="between two like cars, placed along all of it, then closed in on the peaks",
         function=again,
     )
 
