@@ -194,6 +194,23 @@ def test_a_turned_car_has_its_ends_exchanged() -> None:
     assert one.shape.sizes["coupler_a"].value == other.shape.sizes["coupler_b"].value
 
 
+@pytest.mark.parametrize(
+    ("a", "b", "share"), [("turns", "rocks", 0.5), ("turns", "turns", 1.0), ("rocks", "rocks", None)]
+)
+def test_what_lifts_a_wheel_goes_by_how_the_trucks_are_set(a: str, b: str, share: float | None) -> None:
+    """Three points lift a wheel at half of what tips the car, a stiff car only then; with both loose nobody knows."""
+    car = read_car(BOXCAR.replace("[trucks.a]", f'[trucks.b]\nsetting = "{b}"\n[trucks.a]\nsetting = "{a}"'))
+    consist = read_consist('[train]\n[[train.car]]\nfile = "x.toml"\ncount = 3\n')
+    radius = typed(457.2, "radius", key="--radius", text="18 in")
+    middle = train_study(consist, {"x.toml": car}, radius=radius).cars[1]
+    assert middle.tip is not None
+    if share is None:
+        assert middle.lift is None
+    else:
+        assert middle.lift is not None
+        assert middle.lift.value == pytest.approx(share * middle.tip.value)
+
+
 def test_a_car_of_another_scale_and_too_tight_or_short_a_track_are_refused() -> None:
     """An N train does not take an HO car, no car stands on less than half its truck centres, three must fit."""
     with pytest.raises(InputError, match="the train in N"):

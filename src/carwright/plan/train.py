@@ -364,8 +364,9 @@ def _cars(
     for at, kind in enumerate(order):
         side, pull = drawn.get(_key(order, at), _Drawn()), front[at]
         margin = lift_margin = ounces = None
-        if side.tip is not None and side.lift is not None and pull is not None:
+        if side.tip is not None and pull is not None:
             margin = derive(f"tipping pull of {names[at]} less the pull there", "T - p", "n", T=side.tip, p=pull)
+        if side.lift is not None and pull is not None:
             lift_margin = derive(f"lifting pull of {names[at]} less the pull there", "T - p", "n", T=side.lift, p=pull)
         length = kind.shape.sizes.get("length")
         if kind.mass is not None and length is not None:
@@ -411,7 +412,7 @@ class _Drawn:
         if not math.isfinite(angles.a.value) or (angles.b is not None and not math.isfinite(angles.b.value)):
             return cls(stands=False)
         kind = side.own
-        if kind.mass is None or kind.bearing is None or gauge is None:
+        if kind.mass is None or gauge is None:
             return cls(angles, needs=kind.needs)
         assert kind.heights.a is not None
         where = f"{kind.name} {course.where}"
@@ -422,8 +423,10 @@ class _Drawn:
         else:
             assert kind.heights.b is not None
             lever = lever_of(Ends(kind.heights.a, kind.heights.b), Ends(angles.a, angles.b), where)
-        both = pulls(kind.mass, kind.bearing, gauge, lever, where)
-        return cls(angles) if both is None else cls(angles, both.lift, both.tip)
+        both = pulls(kind.mass, kind.bearing or kind.mass, gauge, lever, where)
+        if both is None:
+            return cls(angles)
+        return cls(angles, None if kind.bearing is None else both.lift, both.tip)
 
 
 def _names(order: Sequence[Kind]) -> list[str]:

@@ -131,7 +131,9 @@ def _standing(answer: TrainAnswer) -> Iterator[Finding]:
             )
         return
     yield _tipping(answer, told)
-    yield _lifting(answer, told)
+    lifted = [car for car in told if car.lift_margin is not None]
+    if lifted:
+        yield _lifting(answer, lifted)
 
 
 def _tipping(answer: TrainAnswer, told: Sequence[CarInTrain]) -> Finding:

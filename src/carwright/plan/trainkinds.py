@@ -23,10 +23,13 @@ _MASS, _HEIGHTS, _ROLLS = "mass", ("height_a", "height_b"), "rolling"
 
 @dataclass(frozen=True, slots=True)
 class _Sizes:
-    """A car's sizes before they are put in order: those of a curve, mass, heights and rolling in one mapping."""
+    """A car's sizes before they are put in order: those of a curve, mass, heights and rolling in one mapping.
+
+    ``stiff`` counts the trucks that turn and do not rock.
+    """
 
     shape: CurveCar
-    rigid: bool
+    stiff: int
 
 
 def kinds_of(consist: Consist, cars: Mapping[str, Car], grade: Working | None, *, file: str = "") -> tuple[Kind, ...]:
@@ -80,14 +83,11 @@ def _kind(row: CarRow, sizes: _Sizes, consist: Consist, grade: Working | None) -
         mass = derive(f"mass of {name} with its load", "m + l", "g", m=mass, l=row.load)
     heights: Ends[Working | None] = Ends(found.get("height_a"), found.get("height_b"))
     bearing = None
-    if mass is not None:
-        bearing = (
-            mass.renamed("load that does not rock", note="no truck rocks: the whole car is rigid")
-            if sizes.rigid
-            else derive(
-                "load on the truck that does not rock", "W/2", "g", note="taken: the load lies in the middle", W=mass
-            )
-        )
+    if mass is not None and sizes.stiff == 2:
+        bearing = mass.renamed("load on both trucks", note="neither rocks")
+    elif mass is not None and sizes.stiff == 1:
+        note = "taken: the load lies in the middle"
+        bearing = derive("load on the truck that does not rock", "W/2", "g", note=note, W=mass)
     rolling = row.rolling or found.get(_ROLLS) or consist.rolling or practice_value("rolling_resistance")
     own = tuple(key for size in (_MASS, *_HEIGHTS) for key in needs.get(size, ()))
     return Kind(
@@ -123,8 +123,8 @@ def _of_file(car: Car, file: str) -> _Sizes:
     rolls = roll_grade(car)
     if rolls is not None:
         sizes[_ROLLS] = rolls
-    rigid = setting_of(car, "a") == setting_of(car, "b")
-    return _Sizes(under_another_name(replace(shape, sizes=sizes, needs=needs), f"{file}: "), rigid)
+    stiff = sum(setting_of(car, end) == "turns" for end in ENDS)
+    return _Sizes(under_another_name(replace(shape, sizes=sizes, needs=needs), f"{file}: "), stiff)
 
 
 def _finished(car: Car, target: Working | None, present: Working | None, to_fit: Working | None) -> Working | None:
@@ -171,7 +171,7 @@ def _of_row(row: CarRow, consist: Consist) -> _Sizes:
         sizes["length"] = row.length
     else:
         needs["length"] = (f"{place}.length",)
-    return _Sizes(CurveCar(row.name, sizes, Ends(False, False), needs), False)
+    return _Sizes(CurveCar(row.name, sizes, Ends(False, False), needs), 1)
 
 
 def _coupler_length(consist: Consist, ratio: Working) -> Working:

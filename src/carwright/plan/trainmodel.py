@@ -23,7 +23,7 @@ class Kind:
         shape: their sizes for a curve.
         mass: of one car as it runs, g; None where it is not known.
         heights: of its couplers above the rail, mm.
-        bearing: load on the truck that does not rock, g.
+        bearing: load on the truck that does not rock, g; None also where both rock, and the body leans first.
         rolling: resistance as a grade, percent.
         drag: of one car, N.
         needs: keys of what is missing for mass and heights.
