@@ -177,7 +177,10 @@ class Mends:
 
     def _by_kind(self, one: Part, other: Part, clash: Clash) -> str:
         by_truck = other.kind in TRUCK_KINDS
-        near = [each for each in other.prisms if any(not apart(mine, each) for mine in one.prisms)]
+        trucks = (each for each in self._parts if each.kind in TRUCK_KINDS)
+        near = [
+            solid for truck in trucks for solid in truck.prisms if any(not apart(mine, solid) for mine in one.prisms)
+        ]
         if one.name == "floor" and by_truck:
             rise = max((each.highs[2] for each in near), default=clash.depth.value)
             return f"Raise the floor by {self._shown(rise)}: a thicker bolster, or washers."
