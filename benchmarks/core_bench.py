@@ -91,7 +91,7 @@ def benches() -> Iterator[Measured]:
         lambda: make_plan(next(waiting)),
         runs=200,
         warm_up=3,
-        promises=(Promise("median_ms", 20), Promise("p95_ms", 30)),
+        promises=(Promise("median_ms", 40), Promise("p95_ms", 60)),
     )
     samples = _to_standard_error(0.001)
     yield measure(

@@ -8,7 +8,7 @@ or two things that the body has already.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -22,7 +22,6 @@ __all__ = [
     "Clash",
     "Part",
     "PartKind",
-    "anything_shared",
     "clashes",
     "may_share",
     "parts_of",
@@ -52,6 +51,7 @@ class Part:
         holds: names of what it passes through and may share room with.
         piece: the piece, where it is one.
         truck: the truck, where it is part of one.
+        kept: of a truck's part, which of its solids ``prisms`` are.
     """
 
     name: str
@@ -63,12 +63,13 @@ class Part:
     holds: frozenset[str] = frozenset()
     piece: Piece | None = None
     truck: TruckSolids | None = None
+    kept: tuple[int, ...] = ()
 
     def position(self, number: int) -> Position | None:
         """Return how the truck stands whose part a solid is."""
         if self.truck is None or self.kind not in ("side_frame", "wheel", "axle"):
             return None
-        return self.truck.position(self.kind, number)
+        return self.truck.position(self.kind, self.kept[number])
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,33 +130,47 @@ def _with_article(words: str) -> str:
 _SAID_KINDS: Mapping[TruckKind, str] = {"side_frame": "a side frame", "wheel": "a wheel", "axle": "an axle"}
 
 
-def truck_parts(truck: TruckSolids, around: Sequence[Part]) -> tuple[Part, ...]:
-    """Return those kinds of a truck's parts that may meet something, in every position of swing and rock.
+def truck_parts(truck: TruckSolids, around: Sequence[Part] | None) -> tuple[Part, ...]:
+    """Return a truck's parts, of each the solids, in any position of swing and rock, that may meet something.
 
     Args:
         truck: one truck.
-        around: what stands still.
+        around: what stands still; None for all solids in every position.
     """
     found = []
     values = truck.values()
     for kind in truck.kinds():
-        lows, highs = truck.box(kind)
-        if not any(_meets(prism, lows, highs) for each in around for prism in each.prisms):
-            continue
-        prisms = tuple(truck.prism(kind, number, values) for number in range(truck.count(kind)))
-        said = f"{_SAID_KINDS[kind]} of truck {truck.end.upper()}"
-        build = _truck_build(truck, kind)
-        found.append(Part(f"{kind}_{truck.end}", said, kind, truck.numbers, build, prisms, truck=truck))
+        kept = tuple(range(truck.count(kind))) if around is None else _near(truck, kind, around)
+        if kept:
+            prisms = tuple(truck.prism(kind, number, values) for number in kept)
+            said = f"{_SAID_KINDS[kind]} of truck {truck.end.upper()}"
+            name, build = f"{kind}_{truck.end}", _truck_build(truck, kind, kept)
+            found.append(Part(name, said, kind, truck.numbers, build, prisms, truck=truck, kept=kept))
     return tuple(found)
 
 
-def _truck_build(truck: TruckSolids, kind: TruckKind) -> Build:
-    return lambda values, number: truck.prism(kind, number, values)
+def _near(truck: TruckSolids, kind: TruckKind, around: Sequence[Part]) -> tuple[int, ...]:
+    """Return which of a kind's solids have a box that meets that of something that stands still."""
+    lows, highs = truck.box(kind)
+    near = [prism for each in around for prism in each.prisms if _meets(prism, lows, highs)]
+    if not near:
+        return ()
+    return tuple(n for n, low, high in truck.boxes(kind) if any(_meets(prism, low, high) for prism in near))
+
+
+def _truck_build(truck: TruckSolids, kind: TruckKind, kept: tuple[int, ...]) -> Build:
+    return lambda values, number: truck.prism(kind, kept[number], values)
 
 
 def _meets(prism: Prism, lows: Vector, highs: Vector) -> bool:
-    return all(
-        low < far and near < high for low, high, near, far in zip(lows, highs, prism.lows, prism.highs, strict=True)
+    near, far = prism.lows, prism.highs
+    return (
+        lows[0] < far[0]
+        and near[0] < highs[0]
+        and lows[1] < far[1]
+        and near[1] < highs[1]
+        and lows[2] < far[2]
+        and near[2] < highs[2]
     )
 
 
@@ -322,14 +337,3 @@ def _own(values: Mapping[str, float], lead: str) -> dict[str, float]:
 
 _NUDGE = 1e-4
 """How far a size is moved, mm or degrees, to see whether what is shared hangs on it."""
-
-
-def anything_shared(moved: Iterable[Part], others: Sequence[Part]) -> bool:
-    """Return whether any of some parts shares room with any of the others."""
-    return any(
-        not apart(prism, other_prism) and share_room(part, k, other, m) is not None
-        for part in moved
-        for k, prism in enumerate(part.prisms)
-        for other in others
-        for m, other_prism in enumerate(other.prisms)
-    )

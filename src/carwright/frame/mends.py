@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from carwright.car.model import Car
-from carwright.frame.clash import TRUCK_KINDS, Clash, Part, anything_shared, share_room
+from carwright.frame.clash import TRUCK_KINDS, Clash, Part, share_room
 from carwright.frame.solids import TOUCH_MM, Prism, apart
 from carwright.lengths import number_in, show_in
 
@@ -43,6 +43,15 @@ class _Move:
     by_mm: float
     from_mm: float
     to_mm: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Solid:
+    """One solid of a part."""
+
+    part: Part
+    number: int
+    prism: Prism
 
 
 class Mends:
@@ -118,7 +127,7 @@ class Mends:
 
     def _slide(self, root: str, axis: Axis, way: float) -> _Move | None:
         group = [each for each in self._parts if _root(each.name) == root]
-        others = [each for each in self._parts if _root(each.name) != root]
+        others = self._in_the_way(group, root, axis)
         place = _place(group, root, axis)
 
         def rounded(by: float) -> float:
@@ -145,11 +154,29 @@ class Mends:
             middle = abs(rounded((low + by) / 2.0))
             if middle >= by - 1e-9 or middle <= low + 1e-9:
                 break
-            if anything_shared(shifted(way * middle), others):
+            if _clearance(shifted(way * middle), others, axis, way) is not None:
                 low = middle
             else:
                 by = middle
         return _Move(root, group[0].said, axis, way * by, place, place + way * by)
+
+    def _in_the_way(self, group: Sequence[Part], root: str, axis: Axis) -> list[_Solid]:
+        """Return the solids that a group may meet as it slides: those beside its course are left out."""
+        at = 0 if axis == "x" else 1
+        course = [each for each in range(3) if each != at]
+        lows = [min(prism.lows[i] for part in group for prism in part.prisms) for i in range(3)]
+        highs = [max(prism.highs[i] for part in group for prism in part.prisms) for i in range(3)]
+        lows[at] -= self._far
+        highs[at] += self._far
+        return [
+            _Solid(part, number, prism)
+            for part in self._parts
+            if _root(part.name) != root
+            for number, prism in enumerate(part.prisms)
+            if prism.lows[at] < highs[at]
+            and prism.highs[at] > lows[at]
+            and all(prism.lows[i] < highs[i] and prism.highs[i] > lows[i] for i in course)
+        ]
 
     def _said_move(self, move: _Move) -> str:
         ahead = abs(move.to_mm) < abs(move.from_mm)
@@ -233,16 +260,15 @@ def _shifted(part: Part, axis: Axis, by: float) -> Part:
     return replace(part, prisms=tuple(moved(each) for each in part.prisms))
 
 
-def _clearance(group: Sequence[Part], others: Sequence[Part], axis: Axis, way: float) -> float | None:
+def _clearance(group: Sequence[Part], others: Sequence[_Solid], axis: Axis, way: float) -> float | None:
     """Return how far a group must still go to be past the boxes of what it shares room with; None where it is free."""
     at = 0 if axis == "x" else 1
     needed = [
-        (theirs.highs[at] - mine.lows[at]) if way > 0 else (mine.highs[at] - theirs.lows[at])
+        (each.prism.highs[at] - mine.lows[at]) if way > 0 else (mine.highs[at] - each.prism.lows[at])
         for part in group
         for k, mine in enumerate(part.prisms)
-        for other in others
-        for m, theirs in enumerate(other.prisms)
-        if not apart(mine, theirs) and share_room(part, k, other, m) is not None
+        for each in others
+        if not apart(mine, each.prism) and share_room(part, k, each.part, each.number) is not None
     ]
     return max(needed, default=None)
 

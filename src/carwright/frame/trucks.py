@@ -7,7 +7,7 @@ pivot; the floor's tilt, some thousandths, is left out, since the rock is far mo
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 from typing import Literal
@@ -84,6 +84,14 @@ class TruckSolids:
         turn = turn_of(at.rock * values["rock"], 0.0, at.swing * values["swing"])
         return _BUILD[kind](values, turn, number % _MANY[kind])
 
+    def boxes(self, kind: TruckKind) -> Iterator[tuple[int, Vector, Vector]]:
+        """Yield each solid's number with the corners of the box around it, in the floor's frame."""
+        at = self.values()
+        for place, position in enumerate(self.positions):
+            turn = turn_of(position.rock * at["rock"], 0.0, position.swing * at["swing"])
+            for number in range(_MANY[kind]):
+                yield (place * _MANY[kind] + number, *_BOXES[kind](at, turn, number))
+
     def box(self, kind: TruckKind) -> tuple[Vector, Vector]:
         """Return the corners of a box that holds a kind of part in every position, in the floor's frame."""
         at = self.values()
@@ -132,6 +140,33 @@ def _axle(at: Mapping[str, float], turn: Turn, number: int) -> Prism:
     return cylinder(start, (turn[0][1], turn[1][1], turn[2][1]), 2.0 * at["i"], at["axle"] / 2.0)
 
 
+def _frame_box(at: Mapping[str, float], turn: Turn, number: int) -> tuple[Vector, Vector]:
+    solid = _frame(at, turn, number)
+    return solid.lows, solid.highs
+
+
+def _wheel_box(at: Mapping[str, float], turn: Turn, number: int) -> tuple[Vector, Vector]:
+    x = at["b"] / 2.0 * (1.0 if number < 2 else -1.0)
+    y = (at["i"] + at["o"]) / 2.0 * (1.0 if number % 2 == 0 else -1.0)
+    middle = _placed(at, turn, x, y, at["D"] / 2.0 - at["J"])
+    return _round_box(middle, turn, (at["o"] - at["i"]) / 2.0, at["D"] / 2.0 + at.get("flange", 0.0))
+
+
+def _axle_box(at: Mapping[str, float], turn: Turn, number: int) -> tuple[Vector, Vector]:
+    x = at["b"] / 2.0 * (1.0 if number == 0 else -1.0)
+    return _round_box(_placed(at, turn, x, 0.0, at["D"] / 2.0 - at["J"]), turn, at["i"], at["axle"] / 2.0)
+
+
+def _round_box(middle: Vector, turn: Turn, half: float, radius: float) -> tuple[Vector, Vector]:
+    """Return the box around a round solid whose axis lies across the truck."""
+    far = [half * abs(row[1]) + radius * math.sqrt(max(0.0, 1.0 - row[1] * row[1])) for row in turn]
+    return (
+        (middle[0] - far[0], middle[1] - far[1], middle[2] - far[2]),
+        (middle[0] + far[0], middle[1] + far[1], middle[2] + far[2]),
+    )
+
+
+_BOXES = {"side_frame": _frame_box, "wheel": _wheel_box, "axle": _axle_box}
 _MANY: Mapping[TruckKind, int] = {"side_frame": 2, "wheel": 4, "axle": 2}
 _BUILD = {"side_frame": _frame, "wheel": _wheel, "axle": _axle}
 

@@ -109,8 +109,11 @@ def interference(
                 missing.append(_Missing("the couplers' screws", f"the screw of coupler {end.upper()}", made.needs))
     parts = [*fixed, *(part for truck in trucks for part in truck_parts(truck, fixed))]
     found = clashes(parts)
-    mends = Mends(parts, car)
-    findings = [_finding(each, mends, car) for each in found]
+    findings: list[Finding] = []
+    if found:
+        everywhere = [*fixed, *(part for truck in trucks for part in truck_parts(truck, None))]
+        mends = Mends(everywhere, car)
+        findings += [_finding(each, mends, car) for each in found]
     many = len(fixed) + sum(len(truck.kinds()) for truck in trucks)
     number = counted(many, "parts compared", note="pieces at each of their places, screws, and parts of the trucks")
     if not any(each.verdict == "fail" for each in findings) and (many or missing):
