@@ -42,7 +42,9 @@ straight = "40 in"
 """
 
 
-def study(text: str, grade: str = "2.5%", inches: float | None = 18.0, track: str = "") -> TrainAnswer:
+def study(
+    text: str, grade: str = "2.5%", inches: float | None = 18.0, track: str = "", *, pushed: bool = False
+) -> TrainAnswer:
     """Return a train's study on one steady curve, or on a track."""
     radius = None if inches is None else typed(inches * 25.4, "radius", key="--radius", text=f"{inches} in")
     return train_study(
@@ -51,6 +53,7 @@ def study(text: str, grade: str = "2.5%", inches: float | None = 18.0, track: st
         grade=grade_of(grade),
         radius=None if track else radius,
         track=read_track(track) if track else None,
+        pushed=pushed,
     )
 
 
@@ -183,3 +186,35 @@ def test_where_a_curve_begins_cars_tip_sooner_than_on_the_steady_curve() -> None
     assert steady is not None
     assert track is not None
     assert track.value < steady.value
+
+
+def test_a_push_by_hand() -> None:
+    """Pushed, car n from the front carries n drags; couplers at asin(0.10/0.39) tip 110 g at W G / 4 h sin of it."""
+    play = HEAVY.replace("rolling", 'side_play = "0.10"\nrolling')
+    answer = study(HEAD + play, inches=None, pushed=True)
+    hopper = 0.110 * G * 0.040
+    assert [car.pull.value for car in answer.cars if car.pull is not None] == pytest.approx(
+        [n * hopper for n in range(1, 41)]
+    )
+    by_hand = 0.110 * G * 16.5 / (4 * 0.391 * 25.4 * (0.10 / 0.39))
+    assert answer.cars[0].tip is not None
+    assert answer.cars[20].tip is not None
+    assert answer.cars[20].tip.value == pytest.approx(by_hand, rel=1e-9)
+    assert answer.cars[0].tip.value == pytest.approx(2 * by_hand, rel=1e-9)
+
+
+def test_in_a_push_a_light_car_belongs_at_the_front() -> None:
+    """The custom turned round: next to a locomotive that pushes the flat tips, at the head of the train it stands."""
+    light, heavy = (each.replace("centers", 'side_play = "0.05"\ncenters') for each in (LIGHT, HEAVY))
+    rear = found(study(HEAD + heavy + light, pushed=True), "tipping")
+    assert rear.verdict == "fail"
+    assert rear.because.startswith("Flat, right before the locomotive, tips")
+    assert "nearer the front" in rear.mend
+    assert found(study(HEAD + light + heavy, pushed=True), "tipping").verdict == "ok"
+
+
+def test_a_push_needs_the_swing_of_the_couplers() -> None:
+    """Without side play or swing what tips a car in a push is unknown, and the key is named."""
+    answer = study(HEAD + HEAVY, pushed=True)
+    assert answer.cars[0].tip is None
+    assert "train.car[1].side_play" in found(answer, "tipping_unknown").needs

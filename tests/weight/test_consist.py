@@ -41,7 +41,9 @@ def schema(package: str, name: str) -> dict[str, Any]:
     return found
 
 
-def study(text: str, *, grade: str = "1%", track: str = "", inches: float | None = 20.0) -> TrainAnswer:
+def study(
+    text: str, *, grade: str = "1%", track: str = "", inches: float | None = 20.0, pushed: bool = False
+) -> TrainAnswer:
     """Return a train's study; the demonstration's boxcar is the only file there is."""
     radius = None if inches is None or track else typed(inches * 25.4, "radius", key="--radius", text=f"{inches} in")
     return train_study(
@@ -50,6 +52,7 @@ def study(text: str, *, grade: str = "1%", track: str = "", inches: float | None
         grade=grade_of(grade),
         radius=radius,
         track=read_track(track) if track else None,
+        pushed=pushed,
     )
 
 
@@ -221,11 +224,11 @@ def test_a_car_of_another_scale_and_too_tight_or_short_a_track_are_refused() -> 
         study("[train]\n" + CAR, track='[[track.segment]]\nstraight = "12 in"\n')
 
 
-@pytest.mark.parametrize("track", ["", TRACK])
-def test_the_json_keeps_to_its_schema_and_every_number_answers_why(track: str) -> None:
+@pytest.mark.parametrize(("track", "pushed"), [("", False), (TRACK, False), ("", True)])
+def test_the_json_keeps_to_its_schema_and_every_number_answers_why(track: str, pushed: bool) -> None:
     """Each number has a path of its own, walks down to leaves with a source, and is found again from them alone."""
     text = '[train]\nlocomotive_pull = "2 N"\nlocomotive_mass = "400 g"\n[[train.car]]\nfile = "boxcar.toml"\n'
-    answer = study(text + CAR + "count = 3\n" + SHORT, track=track)
+    answer = study(text + CAR + "swing = 9\ncount = 3\n" + SHORT, track=track, pushed=pushed)
     document = train_document(answer)
     published = schema("carwright.plan", "train.json")
     Draft202012Validator.check_schema(published)

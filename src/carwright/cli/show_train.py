@@ -37,17 +37,21 @@ def train_lines(answer: TrainAnswer) -> Iterator[str]:
             text = answer.radius.text
             shown = text if any(sign.isalpha() for sign in text) else show_in(answer.radius.value, consist.units)
             where += f" of {shown}" if answer.track == "one steady curve" else f", sharpest {shown}"
-    yield from wrapped(f"{many} car{'s' if many > 1 else ''} on {grade}{where}")
+    pushed = ", pushed" if answer.pushed else ""
+    yield from wrapped(f"{many} car{'s' if many > 1 else ''}{pushed} on {grade}{where}")
     yield from heading("The train")
     yield from row("mass", [f"{_figure(answer.mass, 0)} g"])
     yield from row("drags", [f"{_figure(answer.drag)} N"])
     yield from row("locomotive pulls", [f"{_figure(answer.available)} N"])
     if answer.steepest is not None and answer.steepest.value >= 0.0:
         yield from row("steepest grade for it", [f"{answer.steepest.value:.1f} %"])
-    yield from heading("Its cars, behind the locomotive first", "N")
-    yield from row("", ["drag", "pull", "lifts", "tips", "oz/in"], label_width=20, cell_width=8)
+    force, end = ("push", "rear") if answer.pushed else ("pull", "front")
+    yield from heading(
+        "Its cars, the front one first" if answer.pushed else "Its cars, behind the locomotive first", "N"
+    )
+    yield from row("", ["drag", force, "lifts", "tips", "oz/in"], label_width=20, cell_width=8)
     yield from _cars(answer.cars)
-    yield "  pull: at its front coupler. lifts: an outer wheel; tips: the whole car."
+    yield f"  {force}: at its {end} coupler. lifts: an outer wheel; tips: the whole car."
     yield from finding_lines(answer.findings, consist.units)
 
 

@@ -27,6 +27,7 @@ def command(
     grade: Annotated[str | None, Parameter(allow_leading_hyphen=True)] = None,
     radius: str | None = None,
     track: Path | None = None,
+    pushed: bool = False,
     why: str | None = None,
     draw: Path | None = None,
     json: bool = False,
@@ -42,6 +43,7 @@ def command(
         grade: The grade that the whole train stands on, upward: "2.5%", "1:40"; without it, level track.
         radius: The radius of one steady curve that it is drawn round: "18 in", "457 mm".
         track: A track file; each car counts where its couplers draw it hardest to one side.
+        pushed: The locomotive is behind the last car and pushes: every coupler stands at its stop.
         why: Show how one number comes about, by its path: cars.hopper.tip_margin_n. "list" names every path.
         draw: Write a picture into this SVG file: the pull along the train against what tips each car.
         json: Print JSON for other programs.
@@ -69,6 +71,7 @@ def command(
         grade=up,
         track=None if track is None else _track(track, train),
         radius=None if radius is None else _radius(radius, train),
+        pushed=pushed,
         file=str(consist),
         track_file="" if track is None else str(track),
     )

@@ -41,6 +41,7 @@ def train_chart(answer: TrainAnswer) -> Drawing | None:
     if not pulls:
         return None
     most = max(pulls)
+    force, end = ("push", "rear") if answer.pushed else ("pull", "front")
     stands = [car.tip.value for car in answer.cars if car.tip is not None]
     if answer.available is not None:
         stands.append(answer.available.value)
@@ -58,7 +59,11 @@ def train_chart(answer: TrainAnswer) -> Drawing | None:
     marks.append(
         Polyline((at(0, 0.0), *steps, at(len(answer.cars), 0.0)), fill="band", layer="band", part="pull", title="Pull")
     )
-    marks.append(Polyline(tuple(steps), closed=False, layer="wire", part="pull", title="Pull at the front coupler"))
+    marks.append(
+        Polyline(
+            tuple(steps), closed=False, layer="wire", part="pull", title=f"{force.capitalize()} at the {end} coupler"
+        )
+    )
     for n, car in enumerate(answer.cars):
         marks += _stands(car, at(n, 0.0).x_mm, at(n + 1, 0.0).x_mm, top)
     if answer.available is not None and answer.available.value <= top:
@@ -69,15 +74,15 @@ def train_chart(answer: TrainAnswer) -> Drawing | None:
     marks.append(
         Text(
             XY(0.0, _HIGH_MM + 5.0),
-            "stepped: pull at each car's front coupler; bar: pull that tips it; dashed bar: that lifts a wheel; ring: "
-            "more than it stands",
+            f"stepped: {force} at each car's {end} coupler; bar: {force} that tips it; dashed bar: that lifts a wheel; "
+            "ring: more than it stands",
             layer="text",
         )
     )
     marks += _worst(answer, each, top)
     grade = "level" if answer.grade is None else f"{answer.grade.value:g} %"
     alt = "Pull along the train from the locomotive back, with the pull that tips each car."
-    return Drawing("train_pull", f"Pull along the train, {grade}", alt, tuple(marks))
+    return Drawing("train_pull", f"{force.capitalize()} along the train, {grade}", alt, tuple(marks))
 
 
 def _step(span: float, count: int) -> float:
@@ -100,7 +105,7 @@ def _axis(top: float, many: int, each: float) -> list[Mark]:
     every = max(round(_step(many, 12)), 1) if many > 1 else 1
     for place in (n for n in range(1, many + 1) if n == 1 or n % every == 0):
         marks.append(Text(XY((place - 0.5) * each, -4.0), f"{place}", anchor="middle", layer="text"))
-    words = "place behind the locomotive"
+    words = "place in the train, from the front"
     marks.append(Text(XY(_WIDE_MM / 2.0, -8.5), words, anchor="middle", layer="text"))
     return marks
 

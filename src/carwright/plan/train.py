@@ -16,6 +16,7 @@ from carwright.car.model import Car, Ends
 from carwright.findings import VERDICT_ORDER
 from carwright.plan.curvecar import CurveCar, vehicle_of
 from carwright.plan.trainchecks import train_findings
+from carwright.plan.trainforces import available, pulls_along, pushes_along, steepest, total
 from carwright.plan.trainkinds import kinds_of
 from carwright.plan.trainmodel import CarInTrain, Kind, TrainAnswer
 from carwright.problems import InputError, Problem
@@ -23,7 +24,7 @@ from carwright.reference import scale_gauge
 from carwright.track.layout import legs_of, sharpest
 from carwright.track.trackfile import Segment, Track
 from carwright.weight.consist import Consist
-from carwright.weight.standing import gravity, lever_of, pulls
+from carwright.weight.standing import lever_of, pulls
 from carwright.working import Working, derive, derived
 
 __all__ = ["train_study"]
@@ -40,6 +41,7 @@ def train_study(
     grade: Working | None = None,
     track: Track | None = None,
     radius: Working | None = None,
+    pushed: bool = False,
     file: str = "",
     track_file: str = "",
 ) -> TrainAnswer:
@@ -51,6 +53,7 @@ def train_study(
         grade: upward, percent; the whole train stands on it.
         track: each car is drawn over all of it; where its couplers draw hardest to one side counts.
         radius: of one steady curve, where there is no track, mm.
+        pushed: whether the locomotive is behind the last car and pushes: every coupler then stands at its stop.
         file: name of the consist, for problems.
         track_file: name of the track file, for problems.
 
@@ -69,98 +72,30 @@ def train_study(
         tuple(track.segments) if track is not None else (), radius if track is None else None, gauge, track_file
     )
     order = [kind for kind in kinds for _ in range(kind.row.many)]
-    sides = _sides(course, order) if course.given else {}
-    made = tuple(_cars(kinds, order, sides, course, gauge))
-    drag, mass = _sum(kinds, "drag", "drag of the train", "n"), _sum(kinds, "mass", "mass of the train", "g")
+    if pushed:
+        drawn = {_key(order, at): _pushed(kind, first=at == 0, gauge=gauge) for at, kind in enumerate(order)}
+    else:
+        sides = _sides(course, order) if course.given else {}
+        drawn = {key: _Drawn.of(side, course, gauge) for key, side in sides.items()}
+    made = tuple(_cars(order, drawn, pushes_along(kinds) if pushed else pulls_along(kinds)))
+    drag, mass = total(kinds, "drag", "drag of the train", "n"), total(kinds, "mass", "mass of the train", "g")
     where = "" if not course.given else "one steady curve" if track is None else track.name or track_file or "the track"
     answer = TrainAnswer(
         consist,
         up,
+        pushed,
         where,
         least,
         kinds,
         made,
         drag,
         mass,
-        _available(consist, up),
-        _steepest(consist, kinds, mass),
+        available(consist, up),
+        steepest(consist, kinds, mass),
         (),
     )
     findings = sorted(train_findings(answer), key=lambda each: (VERDICT_ORDER.index(each.verdict), each.check))
     return replace(answer, findings=tuple(findings))
-
-
-# ----------------------------------------------------------------------------------------------------------- the pulls
-
-
-def _sum(kinds: Sequence[Kind], what: Literal["drag", "mass"], name: str, unit: str) -> Working | None:
-    """Return the sum over all cars, row by row from the rear; None where one is missing."""
-    total: Working | None = None
-    for kind in reversed(kinds):
-        each: Working | None = getattr(kind, what)
-        if each is None:
-            return None
-        total = _more(each, kind, 0, total, f"{name}, from {kind.name} on", unit)
-    assert total is not None
-    return total.renamed(name)
-
-
-def _more(each: Working, kind: Kind, before: int, behind: Working | None, name: str, unit: str) -> Working:
-    """Return ``each`` times the cars of a row without the first ``before`` of them, and what is behind the row."""
-    inputs: dict[str, Working] = {}
-    times = "d"
-    if kind.row.count is not None:
-        inputs["n"] = kind.row.count
-        times = f"(n - {before})*d" if before else "n*d"
-    inputs["d"] = each
-    if behind is not None:
-        inputs["b"] = behind
-        times += " + b"
-    return derived(name, times, inputs, unit)
-
-
-def _pulls(kinds: Sequence[Kind]) -> list[Working | None]:
-    """Return the pull at each car's front coupler, N, the front car first."""
-    found: list[Working | None] = []
-    behind: Working | None = None
-    known = True
-    for kind in reversed(kinds):
-        row: list[Working | None] = []
-        known = known and kind.drag is not None
-        for before in range(kind.row.many):
-            words = f"pull at the front of {kind.name}" + (f", car {before + 1} of them" if kind.row.many > 1 else "")
-            row.append(_more(kind.drag, kind, before, behind, words, "n") if known and kind.drag is not None else None)
-        found = [*row, *found]
-        behind = row[0]
-    return found
-
-
-def _available(consist: Consist, grade: Working | None) -> Working | None:
-    """Return what the locomotive pulls up the grade, N: on level track, less its own weight's share."""
-    pull, mass = consist.pull, consist.locomotive
-    if pull is None or grade is None or mass is None:
-        return pull
-    return derive(
-        "pull of the locomotive on the grade", "P - m/1000*g*i/100", "n", P=pull, m=mass, g=gravity(), i=grade
-    )
-
-
-def _steepest(consist: Consist, kinds: Sequence[Kind], mass: Working | None) -> Working | None:
-    """Return the grade, percent, up which the locomotive would just take the train; negative where not even level."""
-    if consist.pull is None or mass is None:
-        return None
-    weighed: Working | None = None
-    for kind in reversed(kinds):
-        assert kind.mass is not None
-        each = derive(f"mass of {kind.name} times its resistance", "m*r", "g percent", m=kind.mass, r=kind.rolling)
-        weighed = _more(each, kind, 0, weighed, f"masses times resistances, from {kind.name} on", "g percent")
-    assert weighed is not None
-    inputs = {"P": consist.pull, "g": gravity(), "R": weighed, "M": mass}
-    below = "M"
-    if consist.locomotive is not None:
-        inputs["L"] = consist.locomotive
-        below = "(M + L)"
-    return derived("steepest grade for this train", f"(100000*P/g - R)/{below}", inputs, "percent")
 
 
 # ----------------------------------------------------------------------------------------------- the cars on the curve
@@ -351,18 +286,12 @@ def _coupler_angle(course: _Course, side: _Side, end: Literal["a", "b"]) -> Work
 
 
 def _cars(
-    kinds: Sequence[Kind],
-    order: Sequence[Kind],
-    sides: Mapping[tuple[int, int, int], _Side],
-    course: _Course,
-    gauge: Working | None,
+    order: Sequence[Kind], drawn: Mapping[tuple[int, int, int], _Drawn], forces: Sequence[Working | None]
 ) -> list[CarInTrain]:
     made: list[CarInTrain] = []
-    drawn = {key: _Drawn.of(side, course, gauge) for key, side in sides.items()}
     names = _names(order)
-    front = _pulls(kinds)
     for at, kind in enumerate(order):
-        side, pull = drawn.get(_key(order, at), _Drawn()), front[at]
+        side, pull = drawn.get(_key(order, at), _Drawn()), forces[at]
         margin = lift_margin = ounces = None
         if side.tip is not None and pull is not None:
             margin = derive(f"tipping pull of {names[at]} less the pull there", "T - p", "n", T=side.tip, p=pull)
@@ -427,6 +356,25 @@ class _Drawn:
         if both is None:
             return cls(angles)
         return cls(angles, None if kind.bearing is None else both.lift, both.tip)
+
+
+def _pushed(kind: Kind, *, first: bool, gauge: Working | None) -> _Drawn:
+    """Return how a pushed car is thrown aside with its couplers at their stops; nothing is ahead of the first one."""
+    sizes, heights = kind.shape.sizes, kind.heights
+    needs = tuple(dict.fromkeys((*kind.needs, *kind.shape.wanting("swing_b" if first else "swing", "height"))))
+    angles: Ends[Working | None] = Ends(None if first else sizes.get("swing_a"), sizes.get("swing_b"))
+    if needs or kind.mass is None or gauge is None or heights.a is None or heights.b is None or angles.b is None:
+        return _Drawn(angles, needs=needs)
+    where = f"{kind.name} in a push, couplers at their stops"
+    if angles.a is None:
+        words = f"lever arm of the rear coupler, {where}"
+        lever = derive(words, "h2*sin(radians(a2))", h2=heights.b, a2=angles.b)
+    else:
+        lever = lever_of(Ends(heights.a, heights.b), Ends(angles.a, angles.b), where)
+    both = pulls(kind.mass, kind.bearing or kind.mass, gauge, lever, where)
+    if both is None:
+        return _Drawn(angles)
+    return _Drawn(angles, None if kind.bearing is None else both.lift, both.tip)
 
 
 def _names(order: Sequence[Kind]) -> list[str]:

@@ -49,7 +49,10 @@ def _pull(answer: TrainAnswer) -> Finding:
         return Finding("locomotive_pull", "unknown", because, mend="Weigh it.", needs=needs, unit="n")
     many = len(answer.cars)
     cars = f"{many} car{'s' if many > 1 else ''}"
-    drags = f"{cars} drag {drag.value:.2f} N {_up(answer)}; the pull is greatest at the front of {answer.cars[0].name}"
+    where = f"push is greatest at the rear of {answer.cars[-1].name}"
+    if not answer.pushed:
+        where = f"pull is greatest at the front of {answer.cars[0].name}"
+    drags = f"{cars} drag {drag.value:.2f} N {_up(answer)}; the {where}"
     if pull is None:
         return Finding(
             "locomotive_pull",
@@ -73,24 +76,37 @@ def _pull(answer: TrainAnswer) -> Finding:
     if not enough:
         kept = _kept(answer, pull.value)
         left = many - kept
-        mend = f"Leave off the last {left} car{'s' if left > 1 else ''}" if kept else "Take a heavier locomotive"
+        end = "first" if answer.pushed else "last"
+        mend = f"Leave off the {end} {left} car{'s' if left > 1 else ''}" if kept else "Take a heavier locomotive"
         mend += ", or put a second locomotive on."
     source = "balance of forces: m g (r + i) for each car"
     return Finding("locomotive_pull", "ok" if enough else "fail", because, drag, pull, margin, "n", mend, source)
 
 
 def _kept(answer: TrainAnswer, pull_n: float) -> int:
-    """Return how many cars from the front on the locomotive can take."""
+    """Return how many cars, from the one next to it on, the locomotive can take."""
     total = 0.0
-    for at, car in enumerate(answer.cars):
+    for at, car in enumerate(_from_locomotive(answer)):
         total += car.kind.drag.value if car.kind.drag is not None else 0.0
         if total > pull_n:
             return at
     return len(answer.cars)
 
 
+def _from_locomotive(answer: TrainAnswer) -> Sequence[CarInTrain]:
+    return answer.cars[::-1] if answer.pushed else answer.cars
+
+
+def _force(answer: TrainAnswer, car: CarInTrain) -> str:
+    """Return the pull or push at a car, in words."""
+    assert car.pull is not None
+    if answer.pushed:
+        return f"{car.pull.value:.2f} N push at its rear coupler {_up(answer)}"
+    return f"{car.pull.value:.2f} N pull at its front coupler {_up(answer)}"
+
+
 def _standing(answer: TrainAnswer) -> Iterator[Finding]:
-    if not answer.track:
+    if not answer.track and not answer.pushed:
         yield Finding(
             "tipping",
             "unknown",
@@ -141,10 +157,7 @@ def _tipping(answer: TrainAnswer, told: Sequence[CarInTrain]) -> Finding:
     over = [car for car in told if car.margin is not None and car.margin.value < 0.0]
     assert worst.pull is not None
     assert worst.tip is not None
-    because = (
-        f"{worst.name}, {_place(worst)}, tips at {worst.tip.value:.2f} N; {worst.pull.value:.2f} N pull at its front "
-        f"coupler {_up(answer)}."
-    )
+    because = f"{worst.name}, {_place(answer, worst)}, tips at {worst.tip.value:.2f} N; {_force(answer, worst)}."
     if len(over) > 1:
         rest = [car.name for car in over if car is not worst]
         because += f" So {'does' if len(rest) == 1 else 'do'} {_listed(rest)}."
@@ -155,8 +168,10 @@ def _tipping(answer: TrainAnswer, told: Sequence[CarInTrain]) -> Finding:
     )
 
 
-def _place(car: CarInTrain) -> str:
-    return "right behind the locomotive" if car.place == 1 else f"place {car.place}"
+def _place(answer: TrainAnswer, car: CarInTrain) -> str:
+    if answer.pushed and car.place == len(answer.cars):
+        return "right before the locomotive"
+    return "right behind the locomotive" if car.place == 1 and not answer.pushed else f"place {car.place}"
 
 
 def _mend(answer: TrainAnswer, car: CarInTrain, limit: Working) -> str:
@@ -170,7 +185,7 @@ def _mend(answer: TrainAnswer, car: CarInTrain, limit: Working) -> str:
     assert kind.mass is not None
     room = limit.value - kind.drag.value
     behind, count = 0.0, 0
-    for other in reversed(answer.cars):
+    for other in reversed(_from_locomotive(answer)):
         if other is car:
             continue
         behind += other.kind.drag.value if other.kind.drag is not None else 0.0
@@ -179,10 +194,11 @@ def _mend(answer: TrainAnswer, car: CarInTrain, limit: Working) -> str:
         count += 1
     told = []
     if room > 0.0:
+        end, side = ("front", "before") if answer.pushed else ("rear", "behind")
         told.append(
-            "put it at the rear"
+            f"put it at the {end}"
             if count == 0
-            else f"put it nearer the rear, with at most {count} car{'s' if count > 1 else ''} behind it"
+            else f"put it nearer the {end}, with at most {count} car{'s' if count > 1 else ''} {side} it"
         )
     per_gram = limit.value / kind.mass.value
     dragged = kind.drag.value / kind.mass.value
@@ -200,8 +216,8 @@ def _lifting(answer: TrainAnswer, told: Sequence[CarInTrain]) -> Finding:
     assert worst.pull is not None
     assert worst.lift is not None
     because = (
-        f"{worst.name}, {_place(worst)}, has an outer wheel off the rail from {worst.lift.value:.2f} N, until the "
-        f"truck that rocks is at its stop; {worst.pull.value:.2f} N pull there {_up(answer)}."
+        f"{worst.name}, {_place(answer, worst)}, has an outer wheel off the rail from {worst.lift.value:.2f} N, until "
+        f"the truck that rocks is at its stop; {_force(answer, worst)}."
     )
     if len(over) > 1:
         rest = [car.name for car in over if car is not worst]
@@ -247,6 +263,7 @@ def _outliers(answer: TrainAnswer) -> Finding | None:
     if rest:
         because += f" So {'is' if len(rest) == 1 else 'are'} {_listed(rest)}."
     light = ounces.value < middle_value
-    mend = "" if not over else "Add weight, or run it near the rear." if light else "Run it near the front."
+    far, near = ("front", "rear") if answer.pushed else ("rear", "front")
+    mend = "" if not over else f"Add weight, or run it near the {far}." if light else f"Run it near the {near}."
     verdict: Verdict = "watch" if over else "ok"
     return Finding("weight_per_inch", verdict, because, away, share, margin, "percent", mend, "common practice")

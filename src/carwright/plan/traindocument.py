@@ -14,6 +14,7 @@ def train_document(answer: TrainAnswer) -> Document:
     return Document(
         {
             "train": {"name": consist.name, "scale": consist.scale, "standard": consist.standard},
+            "pushed": answer.pushed,
             "track": answer.track or None,
             "radius_mm": answer.radius,
             "grade_percent": answer.grade,

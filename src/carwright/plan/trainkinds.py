@@ -157,7 +157,13 @@ def _of_row(row: CarRow, consist: Consist) -> _Sizes:
         "link": row.coupler_length or _coupler_length(consist, ratio),
         "height": row.height or _usual_height(consist),
     }
-    keys = {"truck": ("centers",), "coupler": ("length", "pivot_inset"), "height": ("height",)}
+    given["swing"] = row.swing or _swing(row, given["link"])
+    keys = {
+        "truck": ("centers",),
+        "coupler": ("length", "pivot_inset"),
+        "height": ("height",),
+        "swing": ("side_play",),
+    }
     missing = {
         name: tuple(f"{place}.{key}" for key in names if getattr(row, key) is None) for name, names in keys.items()
     }
@@ -172,6 +178,12 @@ def _of_row(row: CarRow, consist: Consist) -> _Sizes:
     else:
         needs["length"] = (f"{place}.length",)
     return _Sizes(CurveCar(row.name, sizes, Ends(False, False), needs), 1)
+
+
+def _swing(row: CarRow, link: Working | None) -> Working | None:
+    if row.side_play is None or link is None or row.side_play.value >= link.value:
+        return None
+    return derive("swing that the pocket allows", "degrees(asin(s/l))", "deg", s=row.side_play, l=link)
 
 
 def _coupler_length(consist: Consist, ratio: Working) -> Working:

@@ -48,7 +48,7 @@ class CarInTrain:
         name: its own in this train.
         place: behind the locomotive, counted from 1.
         kind: what it is.
-        pull: at its front coupler, N.
+        pull: at its front coupler, N; in a push, the push at its rear one.
         angles: of its couplers where they draw it hardest to one side, toward that side positive, degrees.
         lift: pull that lifts an outer wheel of the truck that does not rock, N.
         tip: pull that tips the car, N.
@@ -80,6 +80,7 @@ class TrainAnswer:
     Args:
         consist: the train.
         grade: upward, percent; None for level track.
+        pushed: whether the locomotive pushes from behind the last car.
         track: its name, or what a radius stands for; "" where none was given.
         radius: the sharpest, mm; None where there is none.
         kinds: one for each row.
@@ -93,6 +94,7 @@ class TrainAnswer:
 
     consist: Consist
     grade: Working | None
+    pushed: bool
     track: str
     radius: Working | None
     kinds: tuple[Kind, ...]

@@ -65,6 +65,8 @@ class CarRow:
         height: of its couplers above the rail, mm.
         wheelbase: of a truck, mm.
         coupler_length: pivot to pulling face, mm.
+        side_play: how far a coupler's head swings to one side, mm.
+        swing: the same in degrees.
     """
 
     number: int
@@ -82,6 +84,8 @@ class CarRow:
     height: Working | None = None
     wheelbase: Working | None = None
     coupler_length: Working | None = None
+    side_play: Working | None = None
+    swing: Working | None = None
 
     @property
     def many(self) -> int:
@@ -150,11 +154,13 @@ def _keys(ratio: float) -> Mapping[str, Key]:
         "height": _from("coupler.height", "height", "height of the couplers"),
         "wheelbase": _from("trucks.wheelbase", "wheelbase", "wheelbase of a truck"),
         "coupler_length": _from("coupler.length", "coupler_length", "coupler length"),
+        "side_play": _from("coupler.side_play", "side_play", "side play of the couplers"),
+        "swing": _from("coupler.swing", "swing", "swing of the couplers"),
     }
 
 
 _WITH_FILE: Final = ("file", "name", "count", "turned", "mass", "load", "rolling")
-_OF_A_CAR: Final = ("length", "centers", "pivot_inset", "height", "wheelbase", "coupler_length")
+_OF_A_CAR: Final = ("length", "centers", "pivot_inset", "height", "wheelbase", "coupler_length", "side_play", "swing")
 
 
 def read_consist(data: bytes | str, *, file: str = "") -> Consist:
