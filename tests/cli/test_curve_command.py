@@ -39,6 +39,17 @@ def test_a_curve_too_sharp_fails(car: str, capsys: pytest.CaptureFixture[str]) -
     assert all(len(line) <= 80 for line in said.splitlines())
 
 
+@pytest.mark.parametrize(("radius", "doubted"), [("2.4", True), ("12.2 in", True), ("12.3 in", False)])
+def test_a_radius_that_is_likelier_a_slip_is_doubted(
+    car: str, radius: str, doubted: bool, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A radius under twice the car's length, by hand 2 x 6.125 = 12.25 in, is told to be measured or typed again."""
+    main(["curve", car, "--radius", radius])
+    said = " ".join(capsys.readouterr().out.split())
+    assert ("is less than twice the length of the car, 6.125 in" in said) == doubted
+    assert ("A radius of 2.4 in" in said) == (radius == "2.4")
+
+
 def test_json_has_the_published_keys(car: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """``--json`` gives steady, worst with places, limits, four verdicts and findings; a gentle track passes."""
     track = tmp_path / "t.toml"

@@ -262,6 +262,6 @@ def test_a_radius_that_is_likelier_a_slip_is_doubted(
     """
     page = " ".join(page_of(_shell_on(radius), tmp_path, capsys).split())
     assert f"{verdict} {said}" in page
-    assert ("type car.radius again" in page) == bool(said)
+    assert ("again, with its unit" in page) == bool(said)
     assert ("steady" in page) == (radius != "1.98")
     assert f"steady {radius} the" not in page

@@ -73,13 +73,13 @@ def remembered(folder: Path, name: str) -> Correction:
     known = known_printers(folder)
     if name in known:
         return known[name]
-    give = "with --printed-x and --printed-y beside the name it is kept"
+    give = "To store one, give --printed-x and --printed-y beside its name."
     if not known:
-        accepted, mend = "a printer whose bars were once measured; none is yet", f"{give[:1].upper()}{give[1:]}."
+        accepted, mend = "a printer whose bars were once measured; none is yet", give
     else:
         near = near_words(name, tuple(known), many=1)
         accepted = ", ".join(f'"{each}"' for each in sorted(known))
-        mend = (f'Did you mean "{near[0]}"? ' if near else "") + f"For another printer: {give}."
+        mend = (f'Did you mean "{near[0]}"? ' if near else "") + give
     raise InputError(Problem("nothing is remembered of this printer", name, accepted, mend, key="--printer"))
 
 

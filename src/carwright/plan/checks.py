@@ -19,7 +19,7 @@ from carwright.track.steady import Steady
 from carwright.weight.target import WeightSums
 from carwright.working import Working, derive, derived
 
-__all__ = ["all_findings", "called"]
+__all__ = ["all_findings", "called", "doubted_radius"]
 
 _SURE = 0.99
 """A coupler inside its limit is ``ok`` from this chance on and ``watch`` below: one car in a hundred may miss."""
@@ -284,7 +284,7 @@ def _curve(car: Car, turning: Steady | None) -> Finding:
     )
 
 
-def _sharp(car: Car) -> Finding | None:
+def doubted_radius(car: Car) -> Finding | None:
     """Return a doubt of the radius where it is sharper than such a car is ever asked to go round, else nothing."""
     radius, length, units = car.info.radius, car.body.length, car.info.units
     if radius is None or length is None:
@@ -302,7 +302,7 @@ def _sharp(car: Car) -> Finding | None:
         radius,
         least,
         margin,
-        mend="Measure the curve to the middle of the track, or type car.radius again, with its unit.",
+        mend="Measure the curve to the middle of the track, or type the radius again, with its unit.",
         source="common practice",
     )
 
@@ -364,7 +364,7 @@ def all_findings(
     if no_cure is not None:
         yield no_cure
     yield from _sill(car, sills)
-    sharp = _sharp(car)
+    sharp = doubted_radius(car)
     if sharp is not None:
         yield sharp
     turn = _curve(car, turning)

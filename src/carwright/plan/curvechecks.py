@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Final, Literal
 
 from carwright.findings import Finding
-from carwright.plan.checks import called
+from carwright.plan.checks import called, doubted_radius
 from carwright.plan.curvemodel import CurveAnswer, CurveLimit, CurveVerdict, VerdictName
 from carwright.plan.curvestandards import standard_findings
 from carwright.working import Working, derive
@@ -127,6 +127,9 @@ def curve_findings(answer: CurveAnswer) -> Iterator[Finding]:
     if mount is not None:
         yield mount
     yield from standard_findings(answer)
+    doubt = doubted_radius(answer.plan.car)
+    if doubt is not None:
+        yield doubt
     ratio = _sanity(answer)
     if ratio is not None:
         yield ratio
