@@ -146,7 +146,9 @@ def _truck(car: Car, end: End, spec: EndSpec, ride: Ride, swing: Working) -> tup
     seat = _below_floor(spec, end)
     if result.x_pivot is None or seat is None:
         place = () if result.x_pivot is not None else ("trucks.centers",)
-        return None, (*place, *(() if seat is not None else ("underframe.bolster",)))
+        built = result.needs if car.underframe.build_bolster.at(end) else ()  # what its height waits for
+        height = () if seat is not None else built or ("underframe.bolster",)
+        return None, tuple(dict.fromkeys((*place, *height)))
     over_rail = result.stack[0].top if result.stack and result.stack[0].name == "truck seat" else None
     return truck_solids(car, end, pivot=result.x_pivot, seat=seat, over_rail=over_rail, swing=swing), ()
 
