@@ -14,7 +14,7 @@ from carwright.frame.plates import ZERO, Datum, Station, flat_pose, rectangle, s
 from carwright.laminate import laminations
 from carwright.lengths import show_in
 from carwright.pieces import Hole, Piece, Pose
-from carwright.reference import practice_text, practice_value
+from carwright.reference import DrillKind, Thread, practice_text, practice_value, smallest_drill_at_least
 from carwright.reference import thread as thread_named
 from carwright.working import Working, counted, derive, derived
 
@@ -147,20 +147,7 @@ def bolster_pieces(
     zero = derive("on the centre line", "0")
     holes: tuple[Hole, ...] = ()
     if hole is not None:
-        clearance = hole.thread.clearance
-        holes = (
-            Hole(
-                f"truck_{end}_bolster",
-                f"bolster_{end}",
-                "clearance for the truck screw",
-                clearance.diameter,
-                clearance.name,
-                x_mm=derive("middle of the bolster", "0"),
-                y_mm=zero,
-                depth_mm=thickness,
-                edge_mm=derive("hole to the edge of the bolster", "b/2", b=along),
-            ),
-        )
+        holes = (_pivot_hole(car, end, hole.thread, thickness, along),)
     low, high = thickness_range if thickness_range is not None else (None, None)
     cut = snapped_sizes(f"bolster_{end}", along, across) if len(layers) > 1 else (None, None)
     return (
@@ -181,6 +168,34 @@ def bolster_pieces(
             cut_length_mm=cut[0],
             cut_width_mm=cut[1],
         ),
+    )
+
+
+def _pivot_hole(car: Car, end: End, screw: Thread, thickness: Working, along: Working) -> Hole:
+    """Return a bolster's hole: clearance for the truck's screw, or for the boss where that rises into the bolster."""
+    truck = car.trucks.at(end)
+    purpose, drill, diameter = "clearance for the truck screw", screw.clearance, screw.clearance.diameter
+    needs: tuple[str, ...] = ()
+    rises = truck.boss_height is not None and truck.boss_height.value > sum(each.value for each in truck.washers)
+    if rises and truck.boss_diameter is None:
+        needs = ("trucks.boss_diameter",)
+    elif rises and truck.boss_diameter is not None:
+        wanted = derive("hole for the boss", "d + c", d=truck.boss_diameter, c=practice_value("wire_clearance"))
+        series: tuple[DrillKind, ...] = ("metric",) if car.info.units == "mm" else ("number", "letter", "fraction")
+        found = smallest_drill_at_least(wanted.value, series)
+        if found is not None:
+            purpose, drill, diameter = "room for the truck's boss", found, found.diameter
+    return Hole(
+        f"truck_{end}_bolster",
+        f"bolster_{end}",
+        purpose,
+        diameter,
+        drill.name,
+        x_mm=derive("middle of the bolster", "0"),
+        y_mm=derive("on the centre line", "0"),
+        depth_mm=thickness,
+        edge_mm=derive("hole to the edge of the bolster", "b/2", b=along),
+        needs=needs,
     )
 
 

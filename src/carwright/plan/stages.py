@@ -22,6 +22,7 @@ from carwright.plan.interference import interference
 from carwright.plan.model import Plan
 from carwright.plan.offers import scaled, sheet_offers, stock_of
 from carwright.plan.oldholes import old_holes, plug_lines
+from carwright.plan.screwfit import screw_fits
 from carwright.plan.shopping import shopping
 from carwright.plan.slips import slip_findings
 from carwright.reference import car_kind, coupler_target, coupler_tolerance, practice_value
@@ -377,17 +378,24 @@ def make_plan(car: Car) -> Plan:
     running = running_gear(car, _wheel_change(car, specs, targets))
     holes: tuple[Hole, ...] = tuple(hole for piece in pieces for hole in piece.holes)
     compared = interference(car, pieces, holes, specs, ride, swing)
+    heights = Ends(*(_bolster_thickness(specs.at(end).bolster, end, glue) for end in ENDS))
+    screws = screw_fits(car, specs, holes, heights, kind)
     findings: list[Finding] = [
         *floor.findings,
         *on_pieces,
         *compared.findings,
+        *screws.findings,
         *old.findings,
         *all_findings(car, floor, specs, ride, targets, alternatives, sills, turning, weight),
         *running.findings,
         *slip_findings(car, kind, ride, targets),
     ]
     findings.sort(key=lambda finding: (VERDICT_ORDER.index(finding.verdict), _tightness(finding), finding.check))
-    buy = (*shopping(car, floor, specs, targets, alternatives, pieces), *plug_lines(old.repairs, car.info.units))
+    buy = (
+        *shopping(car, floor, specs, targets, alternatives, pieces),
+        *plug_lines(old.repairs, car.info.units),
+        *screws.buy,
+    )
     return Plan(
         car,
         kind,

@@ -1,0 +1,282 @@
+"""Whether each screw is long enough and not too long, the boss under it, and the length to buy."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from carwright.car.model import ENDS, Car, End, Ends
+from carwright.fasten.screwlength import (
+    Reach,
+    back_off,
+    best_length,
+    lengths_wanted,
+    out_of_the_top,
+    thread_in,
+)
+from carwright.fasten.tapped import said
+from carwright.findings import Finding
+from carwright.lengths import nearest_fraction, show_in
+from carwright.pieces import Hole
+from carwright.plan.checks import called
+from carwright.plan.model import BuyLine
+from carwright.reference import practice_value, thread
+from carwright.reference.usual import usual_screw_lengths
+from carwright.ride.model import EndSpec
+from carwright.working import Working, counted, derive, derived
+
+__all__ = ["ScrewFits", "screw_fits"]
+
+_SOURCE = "common practice"
+_OPEN_TOPPED = frozenset({"flat", "gondola"})
+
+
+@dataclass(frozen=True, slots=True)
+class ScrewFits:
+    """What was found on the screws, and those to buy."""
+
+    findings: tuple[Finding, ...]
+    buy: tuple[BuyLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Given:
+    """A screw as the file has it: its grip and length where known, and the keys that are missing."""
+
+    name: str
+    hole: Hole
+    grip: Working | None
+    back: Working | None
+    depth: Working | None
+    length: Working | None
+    head: str
+    key: str
+    needs: tuple[str, ...]
+
+
+def screw_fits(
+    car: Car,
+    specs: Ends[EndSpec],
+    holes: Sequence[Hole],
+    bolsters: Ends[Working | None],
+    kind: str | None,
+) -> ScrewFits:
+    """Return what is found on the screws of trucks and couplers.
+
+    Args:
+        car: with its screws and shelf.
+        specs: the stack of each end, for washers and shims.
+        holes: of the plan.
+        bolsters: height of each body bolster, mm, with its glue.
+        kind: of car, for what is seen from above.
+    """
+    findings: list[Finding] = []
+    wanted: dict[tuple[str, float, str], tuple[Working, list[str]]] = {}
+    waiting: dict[str, list[str]] = {}
+    unmeasured: dict[str, list[Reach]] = {}
+    for given in _given(car, specs, holes, bolsters):
+        found = thread(given.hole.tap)
+        if found is None:
+            continue
+        if given.grip is None or given.depth is None:
+            for key in given.needs:
+                waiting.setdefault(key, []).append(said(given.name))
+            continue
+        hidden = kind in _OPEN_TOPPED or car.body.floor == "deck"
+        reach = Reach(said(given.name), found, given.grip, given.back, given.depth, hidden)
+        size, on_hand = _choice(car, given, reach)
+        if given.length is None:
+            unmeasured.setdefault(f"{given.key}: {_advice(car, reach, size, on_hand)}", []).append(reach)
+            size = None if on_hand else size
+        else:
+            finding, size = _judged(car, given, given.length, reach, size, on_hand)
+            findings.append(finding)
+        if size is not None:
+            mark = (found.name, round(size.value, 6), given.head or "pan")
+            wanted.setdefault(mark, (size, []))[1].append(reach.name)
+    findings += [_unmeasured(words, mine) for words, mine in unmeasured.items()]
+    if waiting:
+        findings.append(_waits(waiting))
+    bosses = (_boss(car, end, specs.at(end), bolsters.at(end)) for end in ENDS)
+    findings += [each for each in bosses if each is not None]
+    return ScrewFits(tuple(findings), tuple(_lines(car, wanted)))
+
+
+def _given(car: Car, specs: Ends[EndSpec], holes: Sequence[Hole], bolsters: Ends[Working | None]) -> Iterator[_Given]:
+    named = {hole.name: hole for hole in holes}
+    for end in ENDS:
+        truck, hole = car.trucks.at(end), named.get(f"truck_{end}")
+        if hole is not None and hole.tap:
+            passes = [("trucks.bolster_thickness", truck.bolster_thickness), ("underframe.bolster", bolsters.at(end))]
+            passes += [("", part.size) for part in specs.at(end).washers]
+            found = thread(hole.tap)
+            back = None if found is None else back_off(found)
+            yield _screw(hole, passes, back, truck.screw_length, truck.screw_head, "trucks.screw_length")
+        coupler, hole = car.coupler.at(end), named.get(f"coupler_{end}")
+        if hole is not None and hole.tap and coupler.mount == "body":
+            passes = [("coupler.box_height", coupler.box_height)]
+            passes += [("", part.size) for part in specs.at(end).shim]
+            yield _screw(hole, passes, None, coupler.screw_length, "", "coupler.screw_length", coupler.recess)
+
+
+def _screw(
+    hole: Hole,
+    passes: Sequence[tuple[str, Working | None]],
+    back: Working | None,
+    length: Working | None,
+    head: str,
+    key: str,
+    recess: Working | None = None,
+) -> _Given:
+    needs = [name for name, size in passes if size is None]
+    grip = None
+    if not needs:
+        terms = {f"g{i + 1}": size for i, (_, size) in enumerate(passes) if size is not None}
+        grip = derived(f"what the screw of {said(hole.name)} passes", " + ".join(terms), terms)
+    depth = hole.depth_mm
+    if depth is None:
+        needs += list(hole.needs) or ["body.lip_depth"]
+    elif recess is not None:
+        depth = derive(f"plastic left above the recess at {said(hole.name)}", "t - r", t=depth, r=recess)
+    return _Given(hole.name, hole, grip, back, depth, length, head, key, tuple(needs))
+
+
+def _advice(car: Car, reach: Reach, size: Working | None, on_hand: bool) -> str:
+    """Return which length would do, in words."""
+    units, wanted = car.info.units, lengths_wanted(reach)
+    least, better = show_in(wanted.least.value, units), show_in(wanted.better.value, units)
+    span = f"{least} holds" if least == better else f"{least} holds and {better} holds better"
+    if size is None:
+        return f"{span}; no usual length does"
+    return f"{span}, so {_length_words(size, units)}, {'on the shelf' if on_hand else 'to be bought'}"
+
+
+def _unmeasured(words: str, mine: Sequence[Reach]) -> Finding:
+    key, _, advice = words.partition(": ")
+    names = _listed([each.name for each in mine])
+    screws = f"the screw of {names} is" if len(mine) == 1 else f"the screws of {names} are"
+    because = f"Whether {screws} long enough is not known: {advice}."
+    check = "screws_truck" if key.startswith("trucks") else "screws_coupler"
+    return Finding(check, "unknown", because, source=_SOURCE, needs=(key,))
+
+
+def _judged(
+    car: Car, given: _Given, length: Working, reach: Reach, size: Working | None, on_hand: bool
+) -> tuple[Finding, Working | None]:
+    """Return the finding on one screw, and the length to buy where it does not do and the shelf has none that does."""
+    units, check = car.info.units, f"screw_{given.name}"
+    buy = None if on_hand else size
+    take = ""
+    if size is not None:
+        where = "on the shelf" if on_hand else "to be bought"
+        take = f'Take a {_length_words(size, units)} screw, {where}: {given.key} = "{_typed_words(size, units)}".'
+    held, limit = thread_in(reach, length), _least_thread(reach)
+    margin = derive(f"thread of {reach.name} to spare", "h - m", h=held, m=limit)
+    tip = out_of_the_top(reach, length)
+    diameters = f"{max(held.value, 0.0) / reach.thread.major.value:.1f}"
+    turns = f"{max(held.value, 0.0) / reach.thread.pitch.value:.1f} turns, {diameters} diameters,"
+    long = f"The {_length_words(length, units)} screw of {reach.name}"
+    if margin.value < -1e-9:
+        what = f"holds only {turns} of thread" if held.value > 0 else "does not reach the plastic"
+        because = f"{long} {what}; {show_in(limit.value, units)}, 1.5 diameters, is the least."
+        if reach.depth.value < limit.value:
+            take = "The plastic is too thin for any length: a thicker screw block."
+            buy = None
+        return Finding(check, "fail", because, held, limit, margin, mend=take, source=_SOURCE), buy
+    if reach.hidden and tip.value > 1e-9:
+        over = derive(f"room for the screw of {reach.name}", "-t", t=tip)
+        because = (
+            f"{long} comes {show_in(tip.value, units)} out of the top, where it is seen and meets the load; in a blind "
+            "hole it would bottom before it clamps."
+        )
+        mend = take or f"File it {show_in(tip.value, units)} shorter, the cut end deburred."
+        return Finding(check, "fail", because, tip, None, over, mend=mend, source="geometry"), buy
+    better = "" if held.value >= 2 * reach.thread.major.value - 1e-9 else "; 2 are better"
+    above = f", and its tip stands {show_in(tip.value, units)} above the plastic, inside the car" * (tip.value > 1e-9)
+    because = f"{long} holds {turns} of thread{better}{above}."
+    return Finding(check, "ok", because, held, limit, margin, source=_SOURCE), None
+
+
+def _least_thread(reach: Reach) -> Working:
+    return derive("least thread held", "k*D", k=practice_value("block_diameters_min"), D=reach.thread.major)
+
+
+def _choice(car: Car, given: _Given, reach: Reach) -> tuple[Working | None, bool]:
+    """Return the length that does, and whether a screw of it is on the shelf."""
+    wanted = lengths_wanted(reach)
+    head = (given.head or "pan").casefold()
+    stock = [
+        each.length
+        for each in car.shelf.screws
+        if each.length is not None
+        and each.count != 0
+        and thread(each.thread) == reach.thread
+        and (each.head or head).casefold() == head
+    ]
+    on_hand = best_length(wanted, stock)
+    if on_hand is not None:
+        return on_hand, True
+    series: Literal["in", "mm"] = "mm" if reach.thread.screw is None else "in"
+    return best_length(wanted, usual_screw_lengths(series)), False
+
+
+def _length_words(size: Working, units: Literal["in", "mm"]) -> str:
+    text = nearest_fraction(size.value, 16)
+    return text.text if units == "in" and abs(text.error_mm) < 1e-6 else show_in(size.value, units)
+
+
+def _typed_words(size: Working, units: Literal["in", "mm"]) -> str:
+    return _length_words(size, units).removesuffix(" in").removesuffix(" mm")
+
+
+def _waits(waiting: dict[str, list[str]]) -> Finding:
+    names = list(dict.fromkeys(name for each in waiting.values() for name in each))
+    return Finding(
+        "screws",
+        "unknown",
+        f"How long the screws of {_listed(names)} must be is not known yet: it needs "
+        f"{_listed([called(key) for key in waiting])}.",
+        mend="Measure what they pass, or try them on scrap as thick.",
+        needs=tuple(waiting),
+    )
+
+
+def _listed(words: Sequence[str]) -> str:
+    return ", ".join(words[:-1]) + (" and " if len(words) > 1 else "") + words[-1]
+
+
+def _lines(car: Car, wanted: dict[tuple[str, float, str], tuple[Working, list[str]]]) -> Iterator[BuyLine]:
+    for (name, _, head), (size, places) in wanted.items():
+        what = f"{name} {head} head screw, {_length_words(size, car.info.units)}"
+        yield BuyLine(
+            what,
+            size,
+            None,
+            None,
+            counted(len(places), f"quantity of {what}", note="one for each hole"),
+            f"For {' and '.join(places)}: the usual length that holds.",
+        )
+
+
+def _boss(car: Car, end: End, spec: EndSpec, bolster: Working | None) -> Finding | None:
+    """Return whether the truck's boss stays clear of the floor, so that the truck bears on its face and turns."""
+    boss = car.trucks.at(end).boss_height
+    if boss is None or boss.value <= 0 or bolster is None:
+        return None
+    units, letter = car.info.units, end.upper()
+    terms = {"K": bolster} | {f"v{i + 1}": part.size for i, part in enumerate(spec.washers)}
+    room = derived(f"room for the boss of truck {letter}", " + ".join(terms), terms)
+    margin = derive(f"boss of truck {letter} to spare", "r - b", r=room, b=boss)
+    if margin.value > 0:
+        because = (
+            f"The boss of truck {letter}, {show_in(boss.value, units)} high, ends {show_in(margin.value, units)} below "
+            "the floor: the truck bears on its face."
+        )
+        return Finding(f"boss_{end}", "ok", because, boss, room, margin, source="geometry")
+    because = (
+        f"The boss of truck {letter} is {show_in(boss.value, units)} high and meets the floor before the truck bears "
+        f"on its face: the end stands {show_in(-margin.value, units)} high, and the truck binds."
+    )
+    mend = f"Take {show_in(-margin.value, units)} and a little more off the boss, or add a washer round it."
+    return Finding(f"boss_{end}", "fail", because, boss, room, margin, mend=mend, source="geometry")
