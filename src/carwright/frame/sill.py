@@ -189,7 +189,8 @@ def center_sill(
         span: its place along the car.
         plate: thickness of its plates, mm.
         limits: how deep it may be.
-        wish: the file's ``[[piece]]`` "center_sill": thickness is its depth, width over all; or None.
+        wish: the file's ``[[piece]]`` "center_sill": thickness is its depth, width over all (its place and length
+            are in ``span``); or None.
     """
     form, finding = form_wanted(car, default)
     findings = [] if finding is None else [finding]

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from carwright.car.model import Car, Ends
+from carwright.car.model import Car, Ends, PieceChange
 from carwright.findings import Finding
 from carwright.frame.blocks import bolster_along
 from carwright.frame.brake import brake_gear
@@ -106,6 +106,21 @@ def _span(pivots: Ends[Working], along: Working) -> Span:
     return Span(length, middle, centers)
 
 
+def _wished(span: Span, wish: PieceChange | None) -> tuple[Span, list[Finding]]:
+    """Return the sill's place as the file wants it, and a finding on what cannot be had."""
+    if wish is None:
+        return span, []
+    middle = span.middle if wish.x is None else Station(wish.x)
+    aside = Finding(
+        "piece_center_sill",
+        "watch",
+        "The centre sill lies on the car's centre line, so the place to the side in the file is not used.",
+        mend='Take y out of the [[piece]] "center_sill".',
+        source="geometry",
+    )
+    return replace(span, length=wish.length or span.length, middle=middle), [] if wish.y is None else [aside]
+
+
 def _limits(car: Car, datum: Datum, bolsters: Ends[Working | None]) -> SillLimits:
     known = [each for each in (bolsters.a, bolsters.b) if each is not None]
     at_bolster = None
@@ -157,6 +172,7 @@ def design_underframe(
     plate, thick = frame_plate(car, offers)
     done: frozenset[str] = frozenset()
     pivot_a, pivot_b = pivots.a, pivots.b
+    limits = _limits(car, datum, bolsters)
     if pivot_a is None or pivot_b is None or floor.width is None:
         findings.append(_waits(car, floor, pivot_a is None or pivot_b is None))
     else:
@@ -166,15 +182,10 @@ def design_underframe(
         outer = derive("outer end of the cross members", "W/2", W=floor.width)
         layout = lay_out(car, default, room, heavy=bearer_along(car), light=tie_along(car))
         along = bolster_along(car)
-        sill = center_sill(
-            car,
-            default,
-            datum,
-            _span(known, along),
-            plate,
-            _limits(car, datum, bolsters),
-            changes.get("center_sill"),
-        )
+        wish = changes.get("center_sill")
+        span, aside = _wished(_span(known, along), wish)
+        findings += aside
+        sill = center_sill(car, default, datum, span, plate, limits, wish)
         webs = webs_of(car, layout.members, sill, outer, plate, changes)
         starts = Ends(
             derive("train line's start at bolster A", "p - b/2", p=pivot_a, b=along),
