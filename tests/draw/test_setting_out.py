@@ -11,11 +11,15 @@ from tests.draw.dxf_reader import entities
 from carwright.book.steps import steps_of
 from carwright.draw.bars import Correction
 from carwright.draw.dxf import reading_dxf
+from carwright.draw.floorplan import hole_letters
+from carwright.draw.geartable import gear_letters
 from carwright.draw.heads import plan_shape
 from carwright.draw.model import Drawing, Polyline, Text, walk
+from carwright.draw.placed import gear_pieces
 from carwright.draw.settingout import member_of, set_out_on_top, set_out_under, setting_out
 from carwright.draw.settingpages import setting_pages
 from carwright.draw.views import drawing_of
+from carwright.lengths import number_in
 from carwright.pieces import Piece, Pose
 from carwright.plan import Plan
 
@@ -114,3 +118,21 @@ def test_a_step_that_points_to_the_template_has_it(name: str, paper: str) -> Non
     pages = setting_pages(plan, "a4" if paper == "a4" else "letter", Correction())
     assert bool(pages) == any("setting-out template" in step.text for step in steps_of(plan))
     assert all(each.bars for each in pages)
+
+
+@pytest.mark.parametrize("name", [*DEMO, *AWKWARD])
+def test_floor_from_below_tells_each_brake_parts_place(name: str) -> None:
+    """Beside each part of the brake gear stands a letter, and the letter's row has the part's name and its pose."""
+    plan = plan_named(name)
+    units = plan.car.info.units
+    words = [mark for mark in walk(drawing_of(plan, "plan").marks) if isinstance(mark, Text)]
+    letters = gear_letters(plan)
+    assert not set(letters.values()) & set(hole_letters(plan.holes).values())
+    for piece in gear_pieces(plan):
+        letter = letters[piece.name]
+        assert [mark.part for mark in words if mark.text == letter] == [piece.name, ""]
+        (head,) = [mark for mark in words if mark.text == letter and not mark.part]
+        row = [mark.text for mark in words if mark.at.y_mm == head.at.y_mm and mark.at.x_mm >= head.at.x_mm]
+        x, y = piece.pose.x_mm.value, piece.pose.y_mm.value
+        side = "on it" if y == 0 else f"{number_in(abs(y), units)} {'left' if y > 0 else 'right'}"
+        assert row[2:] == [f"{number_in(abs(x), units)} to {'A' if x > 0 else 'B'}", side]

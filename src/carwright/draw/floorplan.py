@@ -13,6 +13,7 @@ from typing import Literal
 
 from carwright.car.model import Car
 from carwright.draw.carshape import CarShape
+from carwright.draw.geartable import gear_letters, gear_table
 from carwright.draw.glyphs import width_mm
 from carwright.draw.labels import needs_words, number, spread
 from carwright.draw.model import (
@@ -32,7 +33,7 @@ from carwright.draw.model import (
     Text,
 )
 from carwright.draw.outline import rectangle
-from carwright.draw.placed import from_below, mark_of, on_top, shadows
+from carwright.draw.placed import from_below, gear_pieces, mark_of, on_top, shadows
 from carwright.draw.section import SECTION_LETTERS, section_places
 from carwright.lengths import number_in
 from carwright.pieces import Hole
@@ -42,7 +43,7 @@ from carwright.working import Working
 __all__ = ["end_arrow", "floor_corners", "floor_plan", "floor_template", "hole_letters", "holes_waiting"]
 
 _LABEL_GAP_MM = 4.2
-_ROW_MM = 5.2
+_ROW_MM = 4.6
 _MIDDLE_MM = 0.005
 """What is nearer to mid-car is told by the 0 there: half of the last place shown in millimetres."""
 
@@ -115,6 +116,7 @@ def floor_plan(plan: Plan, shape: CarShape, *, scale: float = 1.0) -> Drawing:
         if not any(piece.name == f"coupler_box_{end}" for piece in plan.pieces):
             marks.extend(_coupler(car, shape, end))
     marks += _member_numbers(plan, floor, scale)
+    marks += _gear_letters(plan, scale)
     marks += _cutting_planes(plan, max(wide_body, floor.half_width), scale)
     edge = max(wide_body, floor.half_width)
     marks.extend(_ordinates(plan, shape, edge + 15.0 / scale, edge, scale))
@@ -305,8 +307,15 @@ def _legend(plan: Plan, top: float, left: float, scale: float) -> list[Mark]:
         marks.append(Text(XY(left, y), letter, bold=True, layer="text"))
         marks.append(Text(XY(left + 3.4 / scale, y), words, layer="text"))
     widest = max((width_mm(words, LETTER_MM) for words in said.values()), default=0.0)
-    second = max(0.0, left + (3.4 + widest + 6.0) / scale)
-    for row, words in enumerate(_piece_words(plan)):
+    pieces = _piece_words(plan)
+    second = left + (3.4 + widest + 6.0) / scale
+    if gear_pieces(plan):
+        # holes and sizes under one another at the left, so that the brake gear's table has room beside them
+        second = left
+        widest = max(3.4 + widest, *(width_mm(words, LETTER_MM) for words in pieces), 0.0)
+        marks += gear_table(plan, XY(left + (widest + 9.0) / scale, top), scale)
+        top -= _ROW_MM * len(said) / scale
+    for row, words in enumerate(pieces):
         marks.append(Text(XY(second, top - _ROW_MM * row / scale), words, layer="text"))
     return marks
 
@@ -334,6 +343,25 @@ def _piece_words(plan: Plan) -> tuple[str, ...]:
 
 _MEMBERS = (("bold", "crossbearer"), ("light", "crosstie"))
 """How the numbers of a frame's members across the car are set."""
+
+
+def _gear_letters(plan: Plan, scale: float) -> list[Mark]:
+    """Return the letter of each part of the brake gear: in its middle, or beside one that is narrower."""
+    letters = gear_letters(plan)
+    marks: list[Mark] = []
+    for shadow in shadows(gear_pieces(plan), from_below, lambda at: -at.z_mm):
+        letter = letters[shadow.piece.name]
+        left, right = min(at.x_mm for at in shadow.outline), max(at.x_mm for at in shadow.outline)
+        middle = (min(at.y_mm for at in shadow.outline) + max(at.y_mm for at in shadow.outline)) / 2
+        wide = width_mm(letter, LETTER_MM) / scale
+        part = shadow.piece.name
+        if right - left > wide + 1.0 / scale:
+            at = XY((left + right) / 2, middle - 0.8 / scale)
+            marks.append(Text(at, letter, anchor="middle", ground=True, layer="text", part=part))
+        else:
+            at = XY(right + 0.6 / scale, max(y.y_mm for y in shadow.outline) - 2.2 / scale)
+            marks.append(Text(at, letter, ground=True, layer="text", part=part))
+    return marks
 
 
 def _member_numbers(plan: Plan, floor: _Floor, scale: float) -> list[Mark]:

@@ -24,6 +24,7 @@ __all__ = [
     "from_below",
     "from_end",
     "from_side",
+    "gear_pieces",
     "mark_of",
     "on_top",
     "shadows",
@@ -170,6 +171,15 @@ def underframe_of(plan: Plan) -> tuple[Piece, ...]:
 def on_top(piece: Piece) -> bool:
     """Return whether a piece lies on top of the floor, where it is not seen from below."""
     return piece.name.startswith(("screw_block", "retention_block"))
+
+
+def gear_pieces(plan: Plan) -> tuple[Piece, ...]:
+    """Return the parts of the brake gear that have a place of their own: vessels, valve and levers, not the rods."""
+    return tuple(
+        piece
+        for piece in plan.pieces
+        if piece.made and piece.quantity.value >= 1 and piece.name.startswith("brake") and piece.form != "wire"
+    )
 
 
 def words_of(piece: Piece) -> str:

@@ -22,7 +22,7 @@ from carwright.draw.strokes import Box
 from carwright.pieces import Piece
 from carwright.plan.model import Plan
 
-__all__ = ["Face", "from_above", "gear_pieces", "member_of", "set_out_on_top", "set_out_under", "setting_out"]
+__all__ = ["Face", "from_above", "member_of", "set_out_on_top", "set_out_under", "setting_out"]
 
 Face = Callable[[Corner], XY]
 """How a face of the floor is looked at: ``from_below`` or ``from_above``."""
@@ -78,11 +78,6 @@ def set_out_on_top(plan: Plan) -> tuple[Piece, ...]:
         for piece in plan.pieces
         if piece.name.startswith("screw_block") and piece.thickness_mm is not None and piece.thickness_mm.value > 0
     )
-
-
-def gear_pieces(plan: Plan) -> tuple[Piece, ...]:
-    """Return the parts of the brake gear that have a place of their own: vessels, valve and levers, not the rods."""
-    return tuple(piece for piece in set_out_under(plan) if piece.name.startswith("brake"))
 
 
 def member_of(piece: Piece) -> tuple[str, str]:

@@ -8,19 +8,17 @@ from typing import Final, Literal
 
 from carwright.draw.bars import Correction
 from carwright.draw.blocks import Block, Columns, Hold, Note, Page, Paper, Picture, Table
+from carwright.draw.geartable import from_centre_line, from_mid_car
 from carwright.draw.heads import page, plan_shape
-from carwright.draw.labels import number
 from carwright.draw.pdf import field_mm
-from carwright.draw.placed import words_of
-from carwright.draw.settingout import gear_pieces, member_of, set_out_on_top, set_out_under, setting_out
+from carwright.draw.placed import gear_pieces, words_of
+from carwright.draw.settingout import member_of, set_out_on_top, set_out_under, setting_out
 from carwright.draw.strokes import bounds, ink
 from carwright.draw.templatepages import laid, match_note
-from carwright.lengths import number_in
 from carwright.pieces import Piece
 from carwright.plan.model import Plan
-from carwright.working import Working
 
-__all__ = ["from_centre_line", "from_mid_car", "setting_pages"]
+__all__ = ["setting_pages"]
 
 _WORDS_MM: Final = 46.0
 """Room for the words around the drawings: how to use them, the table's head, the hold."""
@@ -114,27 +112,3 @@ def _tables(plan: Plan) -> list[Block]:
 
 def _row(piece: Piece, units: Literal["in", "mm"]) -> tuple[str, str, str]:
     return words_of(piece), from_mid_car(piece, units), from_centre_line(piece, units)
-
-
-def from_mid_car(piece: Piece, units: Literal["in", "mm"]) -> str:
-    """Return how far a piece's middle is from mid-car, and toward which end: "0.750 to A"."""
-    x = piece.pose.x_mm
-    told = _unsigned(x, units)
-    if abs(x.value) < 0.005:
-        return "at mid-car"
-    return f"{told} to {'A' if x.value > 0 else 'B'}"
-
-
-def from_centre_line(piece: Piece, units: Literal["in", "mm"]) -> str:
-    """Return how far a piece's middle is from the centre line, and on which side: "0.207 left"."""
-    y = piece.pose.y_mm
-    if abs(y.value) < 0.005:
-        return "on it"
-    return f"{_unsigned(y, units)} {'left' if y.value > 0 else 'right'}"
-
-
-def _unsigned(place: Working, units: Literal["in", "mm"]) -> str:
-    """Return a distance; what stands alike on both sides is told alike, whatever its last bit."""
-    if place.kind == "typed":
-        return number(place, units).lstrip("-")
-    return number_in(round(abs(place.value), 6), units)

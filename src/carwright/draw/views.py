@@ -182,9 +182,10 @@ def pages_of(
 
 def _plan_page(plan: Plan, paper: Paper, correction: Correction, *, bars: bool) -> Page:
     shape = plan_shape(plan)
+    waiting = len(floor_plan(plan, shape).notes)
     scale, bars = _scale(
         [k for k in SCALES if k <= 3.0],
-        lambda k, wide, high: fits(floor_plan(plan, shape, scale=k), wide, high - 32.0),
+        lambda k, wide, high: fits(floor_plan(plan, shape, scale=k), wide, high - 24.0 - 5.0 * waiting),
         paper,
         correction,
         bars=bars,
