@@ -11,7 +11,7 @@ from carwright.book.cautions import caution_entries
 from carwright.book.needed import needed_blocks
 from carwright.book.tables import cut_blocks, drill_blocks
 from carwright.book.workings import main_numbers, source_blocks, working_blocks
-from carwright.draw.blocks import Block, Columns, Facts, Table
+from carwright.draw.blocks import Block, Columns, Facts, Note, Table
 from carwright.reference import basis_words
 from carwright.working import leaves
 
@@ -74,8 +74,9 @@ def test_lines_of_the_working_refer_to_earlier_lines_only(name: str) -> None:
 def test_every_reading_and_value_of_the_main_numbers_is_listed(name: str) -> None:
     """Each typed reading stands by its key, each published value with its basis in words, each choice by name."""
     plan = plan_named(name)
-    cells = [cell for table in _tables(source_blocks(plan)) for row in table.rows for cell in row]
-    joined = " | ".join(cells)
+    blocks = source_blocks(plan)
+    cells = [cell for table in _tables(blocks) for row in table.rows for cell in row]
+    joined = " | ".join([*cells, *(block.text for block in blocks if isinstance(block, Note))])
     for number in main_numbers(plan):
         for leaf in leaves(number):
             if leaf.kind == "typed":
@@ -119,3 +120,31 @@ def test_cover_names_every_sheet_drill_and_tap(name: str) -> None:
     rows = dict(tools.pairs)
     assert set(rows.get("Drills", "").split(", ")) - {""} == {hole.drill for hole in plan.holes}
     assert set(rows.get("Taps", "").split(", ")) - {""} == {hole.tap for hole in plan.holes if hole.tap}
+
+
+@pytest.mark.parametrize("name", CARS)
+def test_the_appendix_speaks_to_readers(name: str) -> None:
+    """The last pages use no name from inside the program or its data, and no line works out a bare nought."""
+    plan = plan_named(name)
+    blocks = (*working_blocks(plan), *source_blocks(plan))
+    told = [block.text for block in blocks if isinstance(block, Note)]
+    for table in _tables(blocks):
+        # keys of the car file stand in the second column of the readings, and in the working
+        told += [cell for row in table.rows for cell in row if table.heads[1] != "Key"]
+        assert not any(row[2] == "0" for row in table.rows if table.heads[1:] == ("What", "How", "Gives"))
+    inside = re.compile(r"\b[a-z]+_[a-z_]+\b(?!±)|\.toml|\brepositor|\bexcerpt\b|\bmessage \d|\bthis file\b")
+    for words in told:
+        found = inside.search(re.sub(r"\b(?:body|car|trucks|coupler|underframe|shelf|weight)\.[\w.\[\]±]+", "", words))
+        assert found is None, words
+
+
+@pytest.mark.parametrize("name", [*DEMO, *AWKWARD])
+def test_every_reading_of_the_file_is_listed_once(name: str) -> None:
+    """What was typed of the car stands in one of two lists, whether a number hangs on it or not."""
+    plan = plan_named(name)
+    lists = [table for table in _tables(source_blocks(plan)) if table.heads[1] == "Key"]
+    keys = [row[1] for table in lists for row in table.rows]
+    assert len(keys) == len(set(keys))
+    for given in (plan.car.body.length, plan.car.body.wall, plan.car.body.height, plan.car.trucks.a.frame_top):
+        if given is not None and given.kind == "typed":
+            assert given.key in keys

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import fields, is_dataclass, replace
 from typing import Final, Literal
 
 from carwright.book.cautions import caution_entries
 from carwright.car.keys import key_named
-from carwright.car.model import ENDS
+from carwright.car.model import ENDS, Shelf
 from carwright.draw.arithmetic import UNIT_WORDS, digits, inches, on_paper
 from carwright.draw.blocks import Block, Heading, Note, Prose, Table
 from carwright.lengths import show_in
@@ -65,7 +66,7 @@ class _Lines:
     def add(self, node: Working) -> Iterator[Working]:
         """Yield what has no number yet, inputs first, and give it one."""
         node = plain(node)
-        if node.is_leaf or self.mark(node) in self.numbers:
+        if _told_by_itself(node) or self.mark(node) in self.numbers:
             return
         for each in node.inputs.values():
             yield from self.add(each)
@@ -82,6 +83,11 @@ def plain(node: Working) -> Working:
     while not node.is_leaf and len(node.inputs) == 1 and node.formula in node.inputs and not node.note:
         node = next(iter(node.inputs.values()))
     return node
+
+
+def _told_by_itself(node: Working) -> bool:
+    """Return whether a number has no line of its own: a leaf, or a nought made of nothing ("on the centre line")."""
+    return node.is_leaf or (not node.inputs and not node.note and node.value == 0.0)
 
 
 def working_blocks(plan: Plan) -> tuple[Block, ...]:
@@ -139,8 +145,11 @@ def _like_terms(node: Working, lines: _Lines) -> str:
 
 def _entering(each: Working, lines: _Lines) -> str:
     inner = plain(each)
-    where = f"({lines.number(inner)})" if not inner.is_leaf else _leaf_name(inner)
-    return f"{where} {_signed(inner.value)}"
+    if inner.is_leaf:
+        return f"{_leaf_name(inner)} {_signed(inner.value)}"
+    if _told_by_itself(inner):
+        return f"{_signed(inner.value)}, {inner.name.replace('_', ' ')}"
+    return f"({lines.number(inner)}) {_signed(inner.value)}"
 
 
 def _how(node: Working, lines: _Lines, units: Literal["in", "mm"]) -> str:
@@ -194,16 +203,20 @@ def source_blocks(plan: Plan) -> tuple[Block, ...]:
     blocks: list[Block] = []
     readings = [each for each in every if each.kind == "typed" and "±" not in each.key]
     if readings:
-        blocks += [Heading("Readings of the car file"), _readings(readings, units)]
+        blocks += [Heading("Readings that enter this book's numbers"), _readings(readings, units)]
+    idle = _idle(plan, {each.key for each in readings})
+    if idle:
+        blocks += [Heading("Other readings: drawn, counted or compared, or not used yet"), _readings(idle, units)]
     values = [each for each in every if each.kind == "reference"]
     if values:
         blocks += [
             Heading("Published values and customs"),
             Note(
                 "Read: the document was read. Read in a quotation: another's words on it were. From memory: not read, "
-                "so it never fails a car. Common practice: custom, or this program's own choice, with its reason."
+                "so it never fails a car. Common practice: custom, or this program's own choice, with its reason. "
+                "Seen, in a note: read."
             ),
-            _values(values),
+            *_values(values),
         ]
     choices = [each for each in every if each.kind == "chosen" and not each.name.startswith(_SAID_ELSEWHERE)]
     if choices:
@@ -218,6 +231,28 @@ def source_blocks(plan: Plan) -> tuple[Block, ...]:
 
 _SAID_ELSEWHERE: Final = ("quantity of", "rank", "parts")
 """Beginnings of names of what the cut table and the ways to stand say."""
+
+
+def _idle(plan: Plan, used: set[str]) -> list[Working]:
+    """Return what was typed of the car but enters no number of the book; the shelf is left out."""
+    found: dict[str, Working] = {}
+    for each in _typed_in(replace(plan.car, shelf=Shelf())):
+        if each.key not in used:
+            found.setdefault(each.key, each)
+    return list(found.values())
+
+
+def _typed_in(record: object) -> Iterator[Working]:
+    """Yield every reading of a record, whatever it is made of."""
+    if isinstance(record, Working):
+        if record.kind == "typed":
+            yield record
+    elif isinstance(record, tuple | list):
+        for each in record:
+            yield from _typed_in(each)
+    elif is_dataclass(record):
+        for field in fields(record):
+            yield from _typed_in(getattr(record, field.name))
 
 
 def _readings(readings: list[Working], units: Literal["in", "mm"]) -> Table:
@@ -246,17 +281,39 @@ def _readings(readings: list[Working], units: Literal["in", "mm"]) -> Table:
     )
 
 
-def _values(values: list[Working]) -> Table:
-    """Return the values, those of one source and one note in one row."""
-    alike: dict[tuple[str, str], list[str]] = {}
+_MANY: Final = 6
+"""From so many values of one source and one note on, they have a table of their own."""
+
+
+def _values(values: list[Working]) -> list[Block]:
+    """Return the values, those of one source and one note in one row; many of them in a table under their source."""
+    alike: dict[tuple[str, str], dict[str, str]] = {}
     for each in sorted(values, key=lambda leaf: (leaf.source, leaf.name)):
         known = basis_words(each.basis)
         source = each.source
         if not known or known not in source:
             source = ", ".join(part for part in (source, known) if part)
-        alike.setdefault((source, each.note), []).append(f"{each.name}: {each.text or value_said(each, 'mm')}")
-    rows = tuple(("; ".join(dict.fromkeys(named)), source, note) for (source, note), named in alike.items())
-    return Table(("Values", "Source and how it is known", "Note"), rows, (66.0, 58.0, 0.0), (False, False, False))
+        alike.setdefault((source, each.note), {})[each.name] = each.text or value_said(each, "mm")
+    few = {kind: named for kind, named in alike.items() if len(named) < _MANY}
+    rows = tuple(
+        ("; ".join(f"{name}: {size}" for name, size in named.items()), source, note)
+        for (source, note), named in few.items()
+    )
+    heads = ("Values", "Source and how it is known", "Note")
+    blocks: list[Block] = [Table(heads, rows, (66.0, 58.0, 0.0), (False, False, False))] if rows else []
+    for (source, note), named in alike.items():
+        if len(named) >= _MANY:
+            blocks += [Note(f"{len(named)} values of one source: {source}. {note}".strip()), _many(named)]
+    return blocks
+
+
+def _many(named: Mapping[str, str]) -> Table:
+    """Return values as a small table, two and two beside one another, down the left column first."""
+    pairs = list(named.items())
+    half = (len(pairs) + 1) // 2
+    right = [*pairs[half:], ("", "")][:half]
+    rows = tuple((*one, "", *other) for one, other in zip(pairs[:half], right, strict=True))
+    return Table(("Value", "", "", "Value", ""), rows, (0.0, 28.0, 6.0, 0.0, 28.0), (False, True, False, False, True))
 
 
 def _choices(choices: list[Working], units: Literal["in", "mm"]) -> Table:
