@@ -213,7 +213,7 @@ def refused() -> Iterator[tuple[list[LengthPiece], list[LengthStock], float, str
     yield [LengthPiece("sill", 10, 1_000_000)], [bar], 0.0, "the quantity of piece sill cannot be used"
     yield [LengthPiece("sill", 10)], [LengthStock("bar", 300, -1)], 0.0, "the count of stock bar is negative"
     yield [LengthPiece("sill", 10)], [LengthStock("bar", 300, 1, Decimal(-1))], 0.0, "the cost of stock bar"
-    yield [LengthPiece("sill", 10)], [bar], 300.0, "the kerf is wider than the longest stock"
+    yield [LengthPiece("sill", 10)], [bar], 300.0, "the kerf is wider than the stock"
     yield [LengthPiece("sill", 10)], [bar], -0.1, "the kerf cannot be used"
     yield [LengthPiece("sill", 10)], [], 0.0, "there is no stock for piece sill"
 

@@ -7,24 +7,43 @@ from __future__ import annotations
 
 from carwright.stock.lines import cut_lengths
 from carwright.stock.records import (
+    Area,
     BarLayout,
     LengthPiece,
     LengthPlan,
     LengthStock,
     PlacedLength,
+    PlacedSheet,
     Purchase,
+    SheetCut,
+    SheetFilling,
+    SheetLayout,
+    SheetPiece,
+    SheetPlan,
+    SheetStock,
     Stage,
     Status,
 )
+from carwright.stock.sheets import cut_sheets, fill_sheet
 
 __all__ = [
+    "Area",
     "BarLayout",
     "LengthPiece",
     "LengthPlan",
     "LengthStock",
     "PlacedLength",
+    "PlacedSheet",
     "Purchase",
+    "SheetCut",
+    "SheetFilling",
+    "SheetLayout",
+    "SheetPiece",
+    "SheetPlan",
+    "SheetStock",
     "Stage",
     "Status",
     "cut_lengths",
+    "cut_sheets",
+    "fill_sheet",
 ]

@@ -11,6 +11,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Literal
 
 from carwright.problems import InputError, Problem
+from carwright.stock.purchases import widen
 from carwright.stock.records import (
     BarLayout,
     LengthPiece,
@@ -21,7 +22,16 @@ from carwright.stock.records import (
     Stage,
     Status,
 )
-from carwright.stock.whole import MOST_PIECES, bad_length, bad_quantity, whole_costs, whole_lengths
+from carwright.stock.whole import (
+    MOST_PIECES,
+    bad_kerf,
+    bad_length,
+    bad_quantity,
+    bad_stock,
+    bad_time,
+    whole_costs,
+    whole_lengths,
+)
 from carwright.stock.work import Work
 
 if TYPE_CHECKING:
@@ -105,43 +115,12 @@ def _check(
         problems += bad_quantity("all pieces together", total, "quantity")
     for stock in stocks:
         problems += bad_length(f"the length of stock {stock.name}", stock.length_mm, "length")
-        if stock.count is not None and stock.count < 0:
-            problems.append(
-                Problem(
-                    f"the count of stock {stock.name} is negative",
-                    value=str(stock.count),
-                    accepted='0 or more, or "any"',
-                    mend="Count what lies on the shelf.",
-                    key="count",
-                )
-            )
-        if stock.cost is not None and not (stock.cost.is_finite() and 0 <= stock.cost <= 10**9):
-            problems.append(
-                Problem(
-                    f"the cost of stock {stock.name} cannot be used",
-                    value=str(stock.cost),
-                    accepted="0 to 1000000000",
-                    mend="Give the price of one piece of stock.",
-                    key="cost",
-                )
-            )
+        problems += bad_stock(stock.name, stock.count, stock.cost)
     for what, value in (("the kerf", kerf_mm), ("the squaring cut", squaring_mm), ("the least offcut", keep_mm)):
         problems += bad_length(what, value, what.split()[-1], zero=True)
-    longest = max((stock.length_mm for stock in stocks), default=0.0)
-    if stocks and not problems and kerf_mm >= longest:
-        problems.append(
-            Problem(
-                "the kerf is wider than the longest stock",
-                value=f"{kerf_mm:g} mm",
-                accepted=f"less than {longest:g} mm",
-                mend="A razor saw cuts about 0.25 to 0.4 mm.",
-                key="kerf",
-            )
-        )
-    if not time > 0:
-        problems.append(
-            Problem("the work allowed must be more than nothing", value=f"{time:g}", accepted="more than 0", key="time")
-        )
+    if not problems:
+        problems += bad_kerf(kerf_mm, [stock.length_mm for stock in stocks])
+    problems += bad_time(time)
     if problems:
         raise InputError(problems)
 
@@ -243,31 +222,22 @@ class _Task:
         )
 
     def _with_purchases(self, problem: BarProblem) -> tuple[BarProblem, list[int], int]:
-        """Return the problem with every limited stock also to be bought, which of ours each is, and the least price.
-
-        A purchase costs so much more that the cheapest one is dearer than everything on the shelf together. Offcuts
-        cannot be bought, unless there is nothing else.
-        """
+        """Return the problem with limited stock also to be bought, which of ours each stock is, and the least price."""
         import numpy as np
 
         from carwright.stock.columns import BarProblem
 
-        limited = [k for k, stock in enumerate(self.stocks) if stock.count is not None]
-        longest = max(self.lengths)
-        wanted = [k for k in limited if not self.stocks[k].offcut] or limited
-        if all(self.usable[k] < longest for k in wanted):
-            wanted = limited
-        shelf = sum(self.costs[k] * int(problem.counts[k]) for k in limited)
-        prices = [self.costs[k] or 1 for k in wanted]
-        factor = shelf // min(prices) + 2
+        holds = [[length <= usable for usable in self.usable] for length in set(self.lengths)]
+        more = widen(self.costs, problem.counts.tolist(), [stock.offcut for stock in self.stocks], holds)
+        wanted = list(more.stocks)
         widened = BarProblem(
             problem.w,
             problem.d,
             np.concatenate([problem.caps, problem.caps[wanted]]),
-            np.concatenate([problem.costs, np.array([price * factor for price in prices], np.int64)]),
+            np.concatenate([problem.costs, np.array(more.prices, np.int64)]),
             np.concatenate([problem.counts, np.full(len(wanted), -1, np.int64)]),
         )
-        return widened, [*range(len(self.stocks)), *wanted], min(prices) * factor
+        return widened, [*range(len(self.stocks)), *wanted], more.least
 
     def _layouts(
         self, fills: Sequence[Sequence[int]], chosen: Sequence[int], kinds: Sequence[int], sources: Sequence[int]

@@ -18,7 +18,7 @@ _ITERATION_STEPS = 150.0
 
 
 def cover(
-    problem: BarProblem, fills: Vector, stocks: Vector, *, least: int, most: int, work: Work
+    problem: BarProblem, fills: Vector, stocks: Vector, *, least: int, most: int, work: Work, trimmed: bool = True
 ) -> tuple[Bars | None, Literal["proven", "open"]]:
     """Return the cheapest plan over the given columns that costs ``least`` to ``most``, None if none was found.
 
@@ -32,6 +32,7 @@ def cover(
         least: no plan costs less.
         most: plans above are not wanted.
         work: counts what was done.
+        trimmed: whether what is too much is taken out of the bars again; else they are the columns themselves.
     """
     if not len(fills):
         return None, "proven"
@@ -69,7 +70,8 @@ def cover(
     kinds = np.repeat(stocks, times)
     if bool((chosen.sum(axis=0) < problem.d).any()):
         return None, "open"
-    return _trimmed(problem, chosen, kinds), "proven" if status == pywraplp.Solver.OPTIMAL else "open"
+    bars = _trimmed(problem, chosen, kinds) if trimmed else Bars(chosen, kinds, int(problem.costs[kinds].sum()))
+    return bars, "proven" if status == pywraplp.Solver.OPTIMAL else "open"
 
 
 def _most_times(problem: BarProblem, fills: Vector, stocks: Vector) -> list[int]:

@@ -11,12 +11,20 @@ from decimal import Decimal
 from typing import Literal
 
 __all__ = [
+    "Area",
     "BarLayout",
     "LengthPiece",
     "LengthPlan",
     "LengthStock",
     "PlacedLength",
+    "PlacedSheet",
     "Purchase",
+    "SheetCut",
+    "SheetFilling",
+    "SheetLayout",
+    "SheetPiece",
+    "SheetPlan",
+    "SheetStock",
     "Stage",
     "Status",
 ]
@@ -134,4 +142,118 @@ class LengthPlan:
     offcut: Stage | None
     layouts: tuple[BarLayout, ...]
     buy: tuple[Purchase, ...]
+    work_used: float
+
+
+@dataclass(frozen=True, slots=True)
+class SheetPiece:
+    """Rectangles wanted of one size.
+
+    Args:
+        name: of the piece; several may have the same.
+        width_mm: size across the sheet when it is not turned, > 0.
+        length_mm: size along the sheet when it is not turned, > 0.
+        quantity: how many; of a filling the most that may be cut.
+        turn: whether it may be turned by a quarter; False where the grain or a scribed face says no.
+        value: what one is worth in a filling, > 0; unused elsewhere.
+    """
+
+    name: str
+    width_mm: float
+    length_mm: float
+    quantity: int = 1
+    turn: bool = True
+    value: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SheetStock:
+    """Sheets of one size: name, width and length in mm, count (None for any number), cost of one, offcut."""
+
+    name: str
+    width_mm: float
+    length_mm: float
+    count: int | None = None
+    cost: Decimal | None = None
+    offcut: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """A rectangle in a sheet: its corner nearest the sheet's corner, its size across and along, in mm."""
+
+    x_mm: float
+    y_mm: float
+    width_mm: float
+    length_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedSheet:
+    """One piece in a sheet: where it lies, its size as it lies there, and whether it is turned."""
+
+    name: str
+    area: Area
+    turned: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SheetCut:
+    """One edge-to-edge cut of a part of the sheet: its number in cutting order, and its ends; a kerf lies beyond it."""
+
+    number: int
+    x0_mm: float
+    y0_mm: float
+    x1_mm: float
+    y1_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class SheetLayout:
+    """One sheet and what is cut from it.
+
+    Args:
+        stock: name of the stock.
+        width_mm: of the sheet, along x.
+        length_mm: of the sheet, along y.
+        pieces: by place, nearest the corner first.
+        cuts: in cutting order.
+        remainders: what is left over, largest first.
+        kept: how many of the remainders, from the first, are worth keeping.
+        bought: whether the sheet is not on the shelf and must be bought.
+    """
+
+    stock: str
+    width_mm: float
+    length_mm: float
+    pieces: tuple[PlacedSheet, ...]
+    cuts: tuple[SheetCut, ...]
+    remainders: tuple[Area, ...]
+    kept: int
+    bought: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class SheetPlan:
+    """How rectangles are cut from sheets; as ``LengthPlan``, with areas in mm² for waste and offcut."""
+
+    status: Status
+    measure: Literal["cost", "area_mm2"]
+    cost: Decimal | None
+    bound: Decimal
+    waste: Stage | None
+    offcut: Stage | None
+    layouts: tuple[SheetLayout, ...]
+    buy: tuple[Purchase, ...]
+    work_used: float
+
+
+@dataclass(frozen=True, slots=True)
+class SheetFilling:
+    """The most valuable filling of one sheet: its value, and the bound that no filling is above."""
+
+    status: Status
+    value: Decimal
+    value_bound: Decimal
+    layout: SheetLayout
     work_used: float

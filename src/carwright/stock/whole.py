@@ -8,7 +8,16 @@ from decimal import Decimal
 
 from carwright.problems import Problem
 
-__all__ = ["MOST_PIECES", "bad_length", "bad_quantity", "whole_costs", "whole_lengths"]
+__all__ = [
+    "MOST_PIECES",
+    "bad_kerf",
+    "bad_length",
+    "bad_quantity",
+    "bad_stock",
+    "bad_time",
+    "whole_costs",
+    "whole_lengths",
+]
 
 MOST_PIECES = 20_000
 """More pieces than that in one plan are taken for a slip of the typist."""
@@ -45,10 +54,11 @@ def whole_costs(costs: Iterable[Decimal]) -> tuple[list[int], Decimal]:
     """Return costs as whole numbers of one unit of money, and that unit."""
     given = list(costs)
     places = max((-int(cost.as_tuple().exponent) for cost in given), default=0)
-    scale = Decimal(10) ** max(0, places)
+    places = max(0, places)
+    scale = Decimal(10) ** places
     whole = [int(cost * scale) for cost in given]
     unit = math.gcd(*whole) or 1
-    return [value // unit for value in whole], Decimal(unit) / scale
+    return [value // unit for value in whole], Decimal(unit).scaleb(-places)
 
 
 def bad_length(what: str, value_mm: float, key: str, *, zero: bool = False) -> list[Problem]:
@@ -78,5 +88,62 @@ def bad_quantity(what: str, value: int, key: str) -> list[Problem]:
             accepted=f"1 to {MOST_PIECES}",
             mend="Leave the line out where none is wanted; make several plans where there are really so many.",
             key=key,
+        )
+    ]
+
+
+def bad_stock(name: str, count: int | None, cost: Decimal | None) -> list[Problem]:
+    """Return the problems of a stock's count and cost."""
+    problems = []
+    if count is not None and count < 0:
+        problems.append(
+            Problem(
+                f"the count of stock {name} is negative",
+                value=str(count),
+                accepted='0 or more, or "any"',
+                mend="Count what lies on the shelf.",
+                key="count",
+            )
+        )
+    if cost is not None and not (cost.is_finite() and 0 <= cost <= 10**9):
+        problems.append(
+            Problem(
+                f"the cost of stock {name} cannot be used",
+                value=str(cost),
+                accepted="0 to 1000000000",
+                mend="Give the price of one piece of stock.",
+                key="cost",
+            )
+        )
+    return problems
+
+
+def bad_kerf(kerf_mm: float, sides_mm: Sequence[float]) -> list[Problem]:
+    """Return the problem of a kerf that leaves nothing of any stock."""
+    longest = max(sides_mm, default=0.0)
+    if not sides_mm or kerf_mm < longest:
+        return []
+    return [
+        Problem(
+            "the kerf is wider than the stock",
+            value=f"{kerf_mm:g} mm",
+            accepted=f"less than {longest:g} mm",
+            mend="A razor saw cuts about 0.25 to 0.4 mm.",
+            key="kerf",
+        )
+    ]
+
+
+def bad_time(time: float) -> list[Problem]:
+    """Return the problem of an allowance of work that is not more than nothing."""
+    if time > 0:
+        return []
+    return [
+        Problem(
+            "the work allowed must be more than nothing",
+            value=f"{time:g}",
+            accepted="more than 0",
+            mend="10 is about ten seconds.",
+            key="time",
         )
     ]
