@@ -10,16 +10,19 @@ from typing import Any
 
 import pytest
 import tomlkit
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
 from carwright.car.read import read_car
 from carwright.cli.main import main
+from carwright.cli.show_train import train_lines
 from carwright.draw.trainchart import train_chart
 from carwright.findings import Finding
 from carwright.plan.train import train_study
 from carwright.plan.traindocument import train_document
 from carwright.plan.trainmodel import TrainAnswer
-from carwright.problems import InputError
+from carwright.problems import InputError, Problem
 from carwright.track.trackfile import read_track
 from carwright.weight.amounts import grade_of, pull_of
 from carwright.weight.consist import read_consist
@@ -312,3 +315,54 @@ def test_the_command_reads_files_beside_the_consist(
     assert [(each["key"], each["line"], each["value"]) for each in errors] == [
         ("train.car[2].file", 4, "gone.toml"),
     ]
+
+
+_VALUES = st.sampled_from(
+    ['"3"', "3", "0", "-1", "true", "[1, 2]", "{a = 1}", '"x"', '""', "1e400", "nan", "[]", '"100 g"', '"3 N"', "5.5"]
+)
+_KEYS = st.sampled_from(
+    [
+        "name",
+        "scale",
+        "standard",
+        "units",
+        "locomotive_pull",
+        "locomotive_mass",
+        "rolling",
+        "count",
+        "turned",
+        "mass",
+        "load",
+        "length",
+        "centers",
+        "pivot_inset",
+        "height",
+        "wheelbase",
+        "side_play",
+        "swing",
+        "bogus",
+        "car",
+    ]
+)
+_LINES = st.lists(
+    st.one_of(
+        st.tuples(_KEYS, _VALUES).map(lambda pair: f"{pair[0]} = {pair[1]}"),
+        st.sampled_from(["[train]", "[[train.car]]", "[train.car]", "[[train]]", *CAR.strip().splitlines()[1:]]),
+    ),
+    max_size=9,
+)
+
+
+@settings(max_examples=120, deadline=None)
+@given(lines=_LINES)
+def test_whatever_is_written_is_a_train_or_a_named_slip(lines: list[str]) -> None:
+    """Any lines of a consist in any order give an answer whose page fits 80 columns, or problems with a key each."""
+    text = "[train]\n" + "\n".join(lines) + "\n"
+    problems: tuple[Problem, ...] = ()
+    try:
+        page = list(train_lines(study(text)))
+    except InputError as error:
+        page, problems = [], error.problems
+    assert bool(page) != bool(problems)
+    assert all(each.problem and each.key for each in problems)
+    assert all(len(line) <= 80 for line in page)
