@@ -201,8 +201,8 @@ def test_a_flat_car_whose_deck_is_its_floor() -> None:
 def test_a_kept_metal_floor() -> None:
     """By hand: bolster 0.100 + 0.060, underside 0.289 + 0.160 = 0.449; face 0.458; couplers 0.395, 0.004 high.
 
-    The floor stays at 0.032 and 5.790 by 1.118, is not cut and has no wanted thickness; one block of 0.080 brings a
-    2-56 screw to 0.112, two to 0.192, beyond 2 x 0.086 = 0.172: two layers.
+    The floor stays at 0.032 and 5.790 by 1.118, is not cut and has no wanted thickness. It is of metal: a 2-56 screw
+    finds 0.032 x 56 = 1.792 turns of the 3 wanted, a nut holds it, and no block of styrene is planned.
     """
     plan = plan_of_file("kept_metal_floor")
     floor = plan.floor
@@ -211,7 +211,14 @@ def test_a_kept_metal_floor() -> None:
     assert (inches(floor.length), inches(floor.width)) == (pytest.approx(5.790), pytest.approx(1.118))
     assert [error(plan, end) for end in ENDS] == [pytest.approx(0.004, abs=EXACT)] * 2
     hole = next(each for each in plan.holes if each.name == "truck_a")
-    assert inches(hole.depth_mm) == pytest.approx(0.192, abs=EXACT)
+    assert inches(hole.depth_mm) == pytest.approx(0.032, abs=EXACT)
+    assert known(hole.turns) == pytest.approx(1.792, abs=1e-9)
+    held = next(each for each in plan.findings if each.check == "thread_depth_truck_a")
+    assert (held.verdict, known(held.margin)) == ("watch", pytest.approx(1.792 - 3.0))
+    assert "of metal" in held.because
+    assert "nut" in held.mend
+    assert not [piece.name for piece in plan.pieces if piece.name.startswith("screw_block")]
+    assert not [each.check for each in plan.findings if "plastic" in each.because]
     bolster = next(each for each in plan.pieces if each.name == "bolster_b")
     assert inches(bolster.thickness_mm) == pytest.approx(0.160, abs=EXACT)
 

@@ -146,8 +146,7 @@ def _row(plan: Plan, letter: str, alike: Sequence[Hole]) -> tuple[str, ...]:
 def _explained(plan: Plan) -> str:
     words = [
         (
-            "in and mm: the drill's diameter. Deep: plastic that the drill passes, along the drill where it stands at "
-            "an "
+            "in and mm: the drill's diameter. Deep: what the drill passes, along the drill where it stands at an "
             "angle. Edge: from the hole's centre to the nearest finished edge."
         )
     ]

@@ -153,6 +153,7 @@ class Body:
     mount: Literal["drop-in", "underside", "saddles", "none"] = "drop-in"
     floor: Literal["new", "kept", "deck"] = "new"
     floor_thickness: Working | None = None  # of a kept floor or a deck
+    floor_material: Literal["plastic", "metal", "wood"] = "plastic"  # of the same
     lip_depth: Working | None = None
     ledge: Literal["over", "under"] = "over"
     end_notch: Working | None = None

@@ -75,7 +75,7 @@ def edge_finding(*, name: str, edge: Working, thread: Thread, units: Literal["in
     else:
         because = (
             f"The hole for {said(name)} stands only {show_in(edge.value, units)} from the edge; "
-            f"{thread.name} wants {show_in(limit.value, units)} or the plastic splits."
+            f"{thread.name} wants {show_in(limit.value, units)} or the edge breaks out."
         )
         mend = f"Move it {show_in(-margin.value, units)} inward, or use a thinner screw."
     return Finding(

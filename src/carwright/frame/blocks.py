@@ -259,6 +259,8 @@ def _block(
     """Return the thinnest block of sheet that gives the screw its hold, or None where the floor alone is enough."""
     if floor.thickness is None:
         return None
+    if floor.made_of == "metal" and given is None:
+        return None
     least = derive("least depth of thread", "k*D", k=practice_value("block_diameters_min"), D=screw.thread.major)
     better = derive("better depth of thread", "k*D", k=practice_value("block_diameters_better"), D=screw.thread.major)
     if given is not None:
@@ -320,7 +322,7 @@ def blocks_and_holes(
         block = _block(f"screw_block_{name}", screw, floor, offers, car.underframe.screw_block)
         depth = floor.thickness
         if depth is not None and block is not None:
-            depth = derive(f"depth of plastic at {name}", "t + b", t=depth, b=block.thickness)
+            depth = derive(f"depth of {floor.made_of} at {name}", "t + b", t=depth, b=block.thickness)
         turns = thread_held(name=name, depth=depth, thread=screw.thread) if depth is not None else None
         edge = _edge(x, floor, () if floor.stays else car.body.lugs) if x is not None else None
         holes.append(
@@ -343,7 +345,7 @@ def blocks_and_holes(
         if edge is not None:
             findings.append(edge_finding(name=name, edge=edge, thread=screw.thread, units=units))
         if depth is not None:
-            findings.append(_depth_finding(name, depth, screw, units))
+            findings.append(_held_finding(name, depth, screw, units, floor, block))
         if block is not None and x is not None:
             blocks.append(_block_piece(car, block, floor, x, datum, end if what == "truck" else None))
     if blocks and kind in _OPEN_TOPPED:
@@ -361,7 +363,35 @@ def blocks_and_holes(
     return FloorHoles(tuple(holes), tuple(blocks), tuple(findings))
 
 
-def _depth_finding(name: str, depth: Working, screw: TappedHole, units: Literal["in", "mm"]) -> Finding:
+def _held_finding(
+    name: str, depth: Working, screw: TappedHole, units: Literal["in", "mm"], floor: Floor, block: Block | None
+) -> Finding:
+    """Return whether a screw's thread finds enough to hold in: by depth, or in a metal floor by its turns."""
+    if floor.made_of != "metal" or block is not None:
+        return _depth_finding(name, depth, screw, units, "plastic" if floor.made_of == "metal" else floor.made_of)
+    turns = thread_held(name=name, depth=depth, thread=screw.thread)
+    least = practice_value("metal_turns_min")
+    margin = derive(f"turns of thread of {name} to spare", "n - m", "turns", n=turns, m=least)
+    enough = margin.value >= -1e-9
+    because = (
+        f"The screw of {said(name)} finds {show_in(depth.value, units)} of metal, {turns.value:.1f} turns; "
+        f"{least.value:.0f} are the least."
+    )
+    mend = f"Hold it with a {screw.thread.name} nut on top of the floor, fixed so that it does not turn."
+    return Finding(
+        f"thread_depth_{name}",
+        "ok" if enough else "watch",
+        because,
+        turns,
+        least,
+        margin,
+        "turns",
+        "" if enough else mend,
+        "common practice",
+    )
+
+
+def _depth_finding(name: str, depth: Working, screw: TappedHole, units: Literal["in", "mm"], made_of: str) -> Finding:
     least = derive("least depth of thread", "k*D", k=practice_value("block_diameters_min"), D=screw.thread.major)
     better = derive("better depth of thread", "k*D", k=practice_value("block_diameters_better"), D=screw.thread.major)
     margin = derive(f"depth of thread of {name} to spare", "d - m", d=depth, m=least)
@@ -369,14 +399,14 @@ def _depth_finding(name: str, depth: Working, screw: TappedHole, units: Literal[
         verdict: Literal["ok", "watch", "fail"] = "ok"
         ending = "." if depth.value >= better.value - 1e-9 else f", {show_in(better.value, units)} is better."
         because = (
-            f"The screw of {said(name)} finds {show_in(depth.value, units)} of plastic; "
+            f"The screw of {said(name)} finds {show_in(depth.value, units)} of {made_of}; "
             f"{show_in(least.value, units)} is the least{ending}"
         )
         mend = ""
     else:
         verdict = "fail"
         because = (
-            f"The screw of {said(name)} finds only {show_in(depth.value, units)} of plastic; "
+            f"The screw of {said(name)} finds only {show_in(depth.value, units)} of {made_of}; "
             f"it wants {show_in(least.value, units)}."
         )
         mend = f"Laminate a screw block {show_in(least.value - depth.value, units)} thicker on top of the floor."

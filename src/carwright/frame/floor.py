@@ -32,11 +32,13 @@ class SheetOffer:
 class Floor:
     """The floor; whatever a missing measurement leaves open is None, and ``needs`` names it.
 
-    ``layers`` run from the underside up. ``stays`` says that the floor is there already and is not cut.
+    ``layers`` run from the underside up. ``stays`` says that the floor is there already and is not cut. ``made_of`` is
+    what its screws hold in.
     """
 
     stays: bool
     material: str
+    made_of: Literal["plastic", "metal", "wood"]
     wanted_thickness: Working | None
     layers: tuple[Working, ...]
     layers_on_hand: tuple[bool, ...]
@@ -431,6 +433,7 @@ def design_floor(car: Car, offers: Sequence[SheetOffer]) -> Floor:
     return Floor(
         stays=stays,
         material="as found" if stays else "styrene",
+        made_of=body.floor_material if stays else "plastic",
         wanted_thickness=made.wanted,
         layers=made.layers,
         layers_on_hand=made.on_hand,

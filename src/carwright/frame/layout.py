@@ -213,7 +213,22 @@ def _bearers(
         )
         for i in range(1, number + 1)
     ]
+    half = along.value / 2
+    if any(not room.b.value + half <= each.value <= room.a.value - half for each in stations):
+        stations = [_filling(i, drawn, room, along) for i in range(1, number + 1)]
     return _renamed("crossbearer", stations, changes), [] if finding is None else [finding]
+
+
+def _filling(i: int, count: Working, room: Room, along: Working) -> Station:
+    """Return the i-th of several crossbearers that fill the room between the trucks, the outer ones at its ends."""
+    name = f"middle of crossbearer_{i}"
+    if count.value < 2:
+        x = derive(name, "(a + b)/2", a=room.a.x, b=room.b.x)
+    else:
+        place = counted(i, f"place of crossbearer_{i}", note="counted from end A")
+        formula = "a - f/2 - (i - 1)*(a - b - f)/(n - 1)"
+        x = derive(name, formula, a=room.a.x, b=room.b.x, f=along, i=place, n=count)
+    return MID_CAR if abs(x.value) < _NOTHING_MM else Station(x)
 
 
 def _renamed(kind: str, stations: Sequence[Station], changes: dict[str, PieceChange]) -> list[Station]:
@@ -221,8 +236,10 @@ def _renamed(kind: str, stations: Sequence[Station], changes: dict[str, PieceCha
     return [_changed(f"{kind}_{i}", changes) or each for i, each in enumerate(stations, 1)]
 
 
-def _shared_out(lengths: Sequence[float], number: int) -> list[int]:
+def _shared_out(lengths: Sequence[float], number: int, most: Sequence[int]) -> list[int]:
     """Return how many of ``number`` go into each bay, so that the widest spacing is small and both ends are alike.
+
+    ``most`` is how many a bay takes; their sum is no less than ``number``.
 
     Where the bays mirror each other about mid-car they are filled two at a time, a pair of bays or the middle one; an
     odd one goes to the middle bay first, or where there is none to the widest.
@@ -231,15 +248,17 @@ def _shared_out(lengths: Sequence[float], number: int) -> list[int]:
     last = len(lengths) - 1
     alike = all(abs(lengths[i] - lengths[last - i]) < _ALIKE_MM for i in range(len(lengths)))
     left = number
-    if alike and last % 2 == 0 and left % 2 == 1:
+    if alike and last % 2 == 0 and left % 2 == 1 and most[last // 2] > 0:
         counts[last // 2] += 1
         left -= 1
     while left > 0:
         spacing = [length / (count + 1) for length, count in zip(lengths, counts, strict=True)]
-        best = max(range(len(lengths)), key=lambda i: (round(spacing[i], 6), -i))
+        open_ones = [i for i in range(len(lengths)) if counts[i] < most[i]]
+        best = max(open_ones, key=lambda i: (round(spacing[i], 6), -i))
         for each in (best, last - best) if alike and left > 1 else (best,):
-            counts[each] += 1
-            left -= 1
+            if counts[each] < most[each]:
+                counts[each] += 1
+                left -= 1
     return counts
 
 
@@ -273,18 +292,49 @@ def _ties(
         if all(room.b.value <= each.value <= room.a.value for each in stations):
             return _renamed("crosstie", stations, changes), []
         count = counted(len(places), "crossties of the type", note="by type and year; their usual places are not free")
-    number, finding = _fits("crossties", count, along.b, room, gap)
     walls = [room.a, *sorted(bearers, key=lambda each: -each.value), room.b]
     lengths = [max(0.0, first.value - last.value) for first, last in pairwise(walls)]
+    most = _bays_take(lengths, along, gap)
+    number, finding = _enough(count, sum(most))
     stations = []
     place = 0
-    for bay, inside in enumerate(_shared_out(lengths, number)):
+    for bay, inside in enumerate(_shared_out(lengths, number, most)):
         n = counted(inside, f"crossties in bay {bay + 1}", note="shared out so that the widest spacing is least")
         for k in range(1, inside + 1):
             place += 1
             in_bay = counted(k, f"place of crosstie_{place} in its bay", note="counted from end A")
             stations.append(_between(f"crosstie_{place}", walls[bay], walls[bay + 1], in_bay, n, room.pivots))
     return _renamed("crosstie", stations, changes), [] if finding is None else [finding]
+
+
+def _bays_take(lengths: Sequence[float], along: Ends[Working], gap: Working) -> list[int]:
+    """Return how many crossties each bay takes, evenly spaced in it; the outer bays end at a truck's room."""
+    light = along.b.value + gap.value
+    beside = (along.a.value + along.b.value) / 2 + gap.value
+    found = []
+    for i, length in enumerate(lengths):
+        walls = (i > 0) + (i < len(lengths) - 1)
+        spacing = max(light, beside) if walls else light
+        found.append(max(0, int((length + 1e-9) // spacing) - 1))
+    return found
+
+
+def _enough(wanted: Working, most: int) -> tuple[int, Finding | None]:
+    """Return how many crossties can stand beside the crossbearers, and a finding where that is fewer than wanted."""
+    if wanted.value <= most + _NOTHING_MM:
+        return round(wanted.value), None
+    limit = counted(most, "most crossties beside the crossbearers", note="evenly spaced in each bay, a gap between")
+    return most, Finding(
+        "crossties_count",
+        "fail",
+        f"{wanted.value:.0f} crossties would overlap: beside the crossbearers there is room for {most}.",
+        wanted,
+        limit,
+        derive("crossties to spare", "m - n", "count", m=limit, n=wanted),
+        "count",
+        mend=f"Give underframe.crossties = {most}{' or fewer' if most else ''}; {most or 'none'} are drawn.",
+        source="geometry",
+    )
 
 
 def _as_usual(default: FrameDefault, bearers: Sequence[Station], room: Room) -> bool:

@@ -30,6 +30,9 @@ _TRIES = 12
 _FARTHEST = 0.25
 """Greatest move as a share of the car's length; further it would be another car."""
 
+_THINNEST = 0.5
+"""Share of a wire's thickness below which another wire would no longer read as the same pipe."""
+
 Axis = Literal["x", "y"]
 
 
@@ -73,9 +76,15 @@ class Mends:
 
     def mend(self, clash: Clash) -> str:
         """Return what to do about a clash, in one or two sentences; with the line for the file where there is one."""
+        for one in (clash.first, clash.second):
+            if one.name.startswith("train_line") and not self._axes(one):
+                return self._thinner_wire(one, clash)
         by_moving = [move for each in (clash.first, clash.second) if (move := self._move_of(each)) is not None]
         if by_moving:
-            return self._said_move(min(by_moving, key=lambda each: (abs(each.by_mm), each.name)))
+            typed = {each.name for each in self._car.pieces}
+            return self._said_move(
+                min(by_moving, key=lambda each: (each.name not in typed, abs(each.by_mm), each.name))
+            )
         for one, other in ((clash.first, clash.second), (clash.second, clash.first)):
             if one.kind == "screw":
                 return self._shorter_screw(one, other, clash)
@@ -144,7 +153,7 @@ class Mends:
             if needed is None:
                 break
             low, by = by, abs(rounded(by + needed))
-            if by > self._far:
+            if by > self._far or self._passes_a_truck(place, place + way * by, axis):
                 return None
         else:
             return None
@@ -159,6 +168,11 @@ class Mends:
             else:
                 by = middle
         return _Move(root, group[0].said, axis, way * by, place, place + way * by)
+
+    def _passes_a_truck(self, start: float, stop: float, axis: Axis) -> bool:
+        """Return whether a part that hangs between the trucks would be moved over one of them."""
+        pivots = [each.numbers["px"].value for each in self._parts if each.name.startswith("bolster_")]
+        return axis == "x" and any((start - pivot) * (stop - pivot) <= 0.0 for pivot in pivots)
 
     def _in_the_way(self, group: Sequence[Part], root: str, axis: Axis) -> list[_Solid]:
         """Return the solids that a group may meet as it slides: those beside its course are left out."""
@@ -183,12 +197,20 @@ class Mends:
         if move.axis == "x":
             where = "toward mid-car" if ahead else f"toward the {'A' if move.by_mm > 0 else 'B'} end"
         else:
-            where = "toward the centre line" if ahead else "outward"
+            where = "toward the centre line" if ahead else f"to the {'left' if move.by_mm > 0 else 'right'}"
         name = next((each.said for each in self._parts if each.name == move.name), move.said)
         line = f'[[piece]] name = "{move.name}", {move.axis} = "{self._number(move.to_mm)}"'
         return f"Move {name} by {self._shown(abs(move.by_mm))} {where}: {line}."
 
     # ---------------------------------------------------------------------------------------------- all other mends
+
+    def _thinner_wire(self, wire: Part, clash: Clash) -> str:
+        """Return the wire that would clear what the train line stands in: it gives way on both sides alike."""
+        left = wire.numbers["t"].value - 2.0 * clash.depth.value
+        thin = math.floor(left / self._grid + 1e-6) * self._grid
+        if thin < _THINNEST * wire.numbers["t"].value:
+            return "Move what stands in the train line's way, or leave the train line out."
+        return f'Take thinner wire: underframe.train_line = "{self._number(thin)}".'
 
     def _shorter_screw(self, screw: Part, other: Part, clash: Clash) -> str:
         shank = screw.prisms[0]

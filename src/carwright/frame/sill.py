@@ -171,6 +171,25 @@ def _capped(
     )
 
 
+def _at_least(
+    name: str, check: str, size: Working, least: Working, units: Literal["in", "mm"]
+) -> tuple[Working, Finding | None]:
+    """Return a size, or the least that its plates can be built to and a finding that says so."""
+    if size.value >= least.value - 1e-9:
+        return size, None
+    shown, limit = show_in(size.value, units), show_in(least.value, units)
+    return least, Finding(
+        check,
+        "fail",
+        f"The {name} of {shown} leaves its plates no room; {limit} is drawn.",
+        size,
+        least,
+        derive(f"{name} to spare", "d - m", d=size, m=least),
+        mend=f"The least that can be built is {limit}; thinner plate would allow less.",
+        source="geometry",
+    )
+
+
 def center_sill(
     car: Car,
     default: FrameDefault | None,
@@ -228,6 +247,16 @@ def center_sill(
         depth, first = _capped("depth of the centre sill", depth, (rail, bolster), typed, car.info.units)
         at_end = depth
         findings += [] if first is None else [first]
+    least = derive("least depth of the centre sill", "3*t", t=plate, note="both plates, and a web as high as one")
+    depth, shallow = _at_least("depth of the centre sill", "sill_depth_least", depth, least, car.info.units)
+    at_end, thin = (
+        _at_least("depth of the centre sill at the bolsters", "sill_end_depth", at_end, least, car.info.units)
+        if belly
+        else (depth, None)
+    )
+    narrowest = derive("least width of the centre sill", "g + 4*t", g=gap, t=plate, note="webs, and flanges as wide")
+    width, narrow = _at_least("width of the centre sill", "sill_width", width, narrowest, car.info.units)
+    findings += [each for each in (shallow, thin, narrow) if each is not None]
     half = derive("half the width of the centre sill", "W/2", W=width)
     if form == "core":
         return _on_core(datum, span, plate, depth, width, gap, half, tuple(findings))
