@@ -33,7 +33,7 @@ GOOD = (
         demo("boxcar.toml"),
         (
             'screw = "2-56"\n\n[trucks.a]',
-            'screw = "2-56"\nscrew_length = "3/8"\nbolster_thickness = "0.110"\n\n[trucks.a]',
+            'screw = "2-56"\nscrew_length = "7/16"\nbolster_thickness = "0.110"\n\n[trucks.a]',
         ),
         ('box_height = "0.12"\nscrew = "2-56"', 'box_height = "0.12"\nscrew = "2-56"\nscrew_length = "1/4"'),
         ('seat_height = "0.278"        # this truck is lower', 'seat_height = "0.284"'),

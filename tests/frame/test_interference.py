@@ -19,7 +19,7 @@ SPOILED = {
         "clash_bolster_a_center_sill_bottom",
     ),
     "a longer truck screw, into the weight": (
-        changed(GOOD, ('screw_length = "3/8"', 'screw_length = "1/2"')),
+        changed(GOOD, ('screw_length = "7/16"', 'screw_length = "1/2"')),
         "clash_block_1_truck_screw_a",
     ),
     "a longer coupler screw, into the weight": (
@@ -163,7 +163,7 @@ def test_mirrored_cars_clash_alike() -> None:
 
 def test_what_was_not_measured_is_not_passed_over() -> None:
     """Without the screws' lengths and the truck bolster the whole is unknown, and names what to measure."""
-    text = changed(GOOD, ('screw_length = "3/8"\nbolster_thickness = "0.110"\n', ""), ('screw_length = "1/4"', ""))
+    text = changed(GOOD, ('screw_length = "7/16"\nbolster_thickness = "0.110"\n', ""), ('screw_length = "1/4"', ""))
     finding = next(each for each in plan_of(text).findings if each.check == "interference")
     assert finding.verdict == "unknown"
     assert set(finding.needs) == {"trucks.bolster_thickness", "trucks.screw_length", "coupler.screw_length"}
