@@ -39,6 +39,7 @@ CHECKED_FIRST = {
     "glue_gear": {"gear_clear", "height"},
     "retain_floor": {"fit", "floor_seated"},
     "add_weight": {"weighed"},
+    "close_weight": {"balanced", "weighed"},
     "paint": {"gauged"},
 }
 """For each act that cannot be taken back, what has to be known first, where the car has it."""

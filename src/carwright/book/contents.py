@@ -11,6 +11,7 @@ from carwright.book.ridepage import ride_blocks, ride_foot
 from carwright.book.standing import cover_blocks, standing_blocks
 from carwright.book.steps import steps_of
 from carwright.book.tables import cut_blocks, drill_blocks
+from carwright.book.weightpage import weight_blocks
 from carwright.book.workings import source_blocks, working_blocks
 from carwright.draw.bars import Correction
 from carwright.draw.blocks import Block, Heading, Note, Page, Paper, StepLine, Steps
@@ -57,6 +58,7 @@ def book_pages(plan: Plan, *, paper: Paper = "letter", correction: Correction | 
         plain("What stands and what fails", *standing_blocks(plan)),
         plain("Ride height", *ride_blocks(plan, width_mm=wide, hold=gauge), foot=ride_foot(plan) or told),
         plain("Round the curve", *curve_blocks(plan, width_mm=wide)),
+        plain("Weight and balance", *weight_blocks(plan, width_mm=wide), foot=f"{told}; weights in grams"),
         *(each if each.bars else replace(each, foot=told) for each in drawn),
         plain("Cut table", *cut_blocks(plan)),
         plain("Drill table", *drill_blocks(plan)),

@@ -5,10 +5,13 @@ from __future__ import annotations
 from typing import Final
 
 from carwright.book.order import CUT_AFTER, Order, named, names, rows
+from carwright.book.weightpage import told_ballast
 from carwright.draw.piecelist import how_many
 from carwright.draw.settingout import set_out_under
 from carwright.pieces import Hole, Piece
 from carwright.plan.model import Plan
+from carwright.plan.weighing import weigh_plan
+from carwright.plan.weighmodel import WeighAnswer
 
 __all__ = ["framework"]
 
@@ -19,13 +22,14 @@ _GEAR: Final = ("brake", "hand_brake")
 
 def framework(plan: Plan, order: Order) -> None:
     """Add the steps from the underframe's pieces to paint."""
-    _underframe(plan, order)
+    weight = weigh_plan(plan)
+    _underframe(plan, order, weight)
     _gear(plan, order)
-    _weight(plan, order)
+    _weight(plan, order, weight)
     _last(plan, order)
 
 
-def _underframe(plan: Plan, order: Order) -> None:
+def _underframe(plan: Plan, order: Order, weight: WeighAnswer) -> None:
     order.part = "Underframe"
     sill, cross, ends = named(plan, *_SILL), named(plan, *_CROSS), named(plan, "end_sill_", "step_")
     frame = (*sill, *cross, *ends)
@@ -81,12 +85,21 @@ def _underframe(plan: Plan, order: Order) -> None:
             pieces=names(bolsters),
             caution="cement",
         )
+    inside = [each for each in weight.placed if each.cavity.name == "sill"]
+    if sill and inside:
+        order.hold(
+            "sill_filled",
+            f"Lay the ballast of the centre sill in it dry, and weigh it: {told_ballast(plan, inside)}. The lower plate "
+            "goes on when it lies there and weighs that.",
+            "g",
+            pieces=names(sill),
+        )
     if sill:
         order.act(
             "glue_sill",
             f"Build the centre sill on the floor along its centre line: {rows(plan, sill)}. Sides before the lower "
             "plate, while the train line's holes can still be reached.",
-            after=glued,
+            after=(*glued, "sill_filled"),
             pieces=names(sill),
             caution="cement",
         )
@@ -205,7 +218,7 @@ def _gear(plan: Plan, order: Order) -> None:
         )
 
 
-def _weight(plan: Plan, order: Order) -> None:
+def _weight(plan: Plan, order: Order, weight: WeighAnswer) -> None:
     order.part = "Weight"
     sums = plan.weight
     target = "" if sums.target is None else f" By {sums.rule} it should be {sums.target.value:.1f} g."
@@ -213,13 +226,28 @@ def _weight(plan: Plan, order: Order) -> None:
     if sums.to_add is not None and sums.to_add.value > 0:
         add = f" The plan expects {sums.to_add.value:.1f} g still to add."
     order.hold("weighed", f"Weigh the car with trucks, couplers and every part that belongs to it.{target}{add}", "g")
-    if sums.to_add is None or sums.to_add.value > 0:
+    rest = [each for each in weight.placed if each.cavity.name != "sill"]
+    if sums.to_add is not None and sums.to_add.value <= 0:
+        return
+    words = (
+        f"Cut the ballast and fix it with epoxy or contact cement, never with white glue: {told_ballast(plan, rest)}."
+        if rest
+        else "Add weight low and in the middle, on top of the floor, the same at both ends; fix it so that it cannot "
+        "move. Nothing is closed before it was weighed."
+    )
+    order.act("add_weight", words, after=("weighed", "floor_seated", "fit"), caution="lead")
+    closes = list(dict.fromkeys(each.cavity.closes for each in rest if each.cavity.closes))
+    if closes and weight.whole is not None:
+        order.hold(
+            "balanced",
+            f"Before {' and before '.join(closes)}: with trucks and couplers it weighs {weight.whole.value:.1f} g, and it "
+            "balances across a pencil midway between the trucks, and along one on its centre line.",
+            "g",
+        )
         order.act(
-            "add_weight",
-            "Add weight low and in the middle, on top of the floor, the same at both ends; fix it so that it cannot "
-            "move. Nothing is closed before it was weighed.",
-            after=("weighed", "floor_seated", "fit"),
-            caution="lead",
+            "close_weight",
+            "Close what shuts the ballast in, so that it can be opened again where that can be done.",
+            after=("balanced", "weighed"),
         )
 
 

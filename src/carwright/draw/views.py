@@ -24,8 +24,10 @@ from carwright.draw.settingpages import setting_pages
 from carwright.draw.shift import shifted
 from carwright.draw.strokes import bounds, ink
 from carwright.draw.templatepages import template_pages
+from carwright.draw.weightviews import forces_blocks, room_below, room_side, weight_drawing
 from carwright.lengths import number_in
 from carwright.plan.model import Plan
+from carwright.plan.weighing import weigh_plan
 from carwright.ride.model import EndRide
 from carwright.working import Working
 
@@ -41,7 +43,7 @@ __all__ = [
     "who_and_what",
 ]
 
-View = Literal["plan", "side", "end", "section", "exploded", "ride", "template", "setting-out", "pieces"]
+View = Literal["plan", "side", "end", "section", "exploded", "ride", "weight", "template", "setting-out", "pieces"]
 """What can be drawn."""
 
 VIEWS: Final[tuple[View, ...]] = (
@@ -51,6 +53,7 @@ VIEWS: Final[tuple[View, ...]] = (
     "section",
     "exploded",
     "ride",
+    "weight",
     "template",
     "setting-out",
     "pieces",
@@ -76,6 +79,8 @@ def drawing_of(plan: Plan, view: View) -> Drawing:
         return exploded(plan)
     if view == "ride":
         return ride_diagram(plan, shape, scale=ride_scale(plan, shape, width_mm=170.0, height_mm=150.0))
+    if view == "weight":
+        return weight_drawing(weigh_plan(plan, curved=True), shape)
     if view == "pieces":
         return _all_pieces(plan)
     if view == "setting-out":
@@ -171,6 +176,8 @@ def pages_of(
             pages.append(_exploded_page(plan, paper, right, bars=bars))
         elif view == "ride":
             pages.append(_ride_page(plan, paper))
+        elif view == "weight":
+            pages.append(_weight_page(plan, paper))
         elif view == "template":
             pages.extend(template_pages(plan, paper, right))
         elif view == "setting-out":
@@ -348,6 +355,16 @@ def _ride_page(plan: Plan, paper: Paper) -> Page:
         if finding.check.startswith("coupler_height"):
             blocks.append(Note(f"{finding.verdict.capitalize()}: {finding.because} {finding.mend}".strip()))
     return page(plan, f"Ride height, {said_scale(drawing.scale)}", blocks)
+
+
+def _weight_page(plan: Plan, paper: Paper) -> Page:
+    shape, answer = plan_shape(plan), weigh_plan(plan, curved=True)
+    wide, _ = room(paper, Correction(), landscape=False)
+    blocks: list[Block] = []
+    for each in (room_side(answer, shape, width_mm=wide, height_mm=62.0), room_below(answer, shape, width_mm=wide)):
+        blocks += [Heading(each.title), Picture(each)]
+    blocks += forces_blocks(answer, shape, wide)
+    return page(plan, "Weight and balance", blocks)
 
 
 def _height_table(plan: Plan) -> Table:

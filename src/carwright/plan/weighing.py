@@ -29,7 +29,7 @@ from carwright.weight.limits import check_masses
 from carwright.weight.standing import WheelLoads, lean, setting_of, truck_loads, wheel_loads
 from carwright.working import Working, derive, derived
 
-__all__ = ["weigh"]
+__all__ = ["weigh", "weigh_plan"]
 
 
 def weigh(
@@ -61,6 +61,39 @@ def weigh(
     """
     plan = make_plan(replace(car, info=replace(car.info, radius=radius)) if radius is not None else car)
     check_masses(car, plan.weight.target, file=file)
+    return weigh_plan(
+        plan,
+        track=track,
+        curved=radius is not None,
+        trailing_mass=trailing_mass,
+        rolling=rolling,
+        grade=grade,
+        track_file=track_file,
+    )
+
+
+def weigh_plan(
+    plan: Plan,
+    *,
+    track: Track | None = None,
+    curved: bool = False,
+    trailing_mass: Working | None = None,
+    rolling: Working | None = None,
+    grade: Working | None = None,
+    track_file: str = "",
+) -> WeighAnswer:
+    """Return the study of a car that was planned already.
+
+    Args:
+        plan: the plan.
+        track: see ``weigh``.
+        curved: whether the plan's own radius is the curve on which it is pulled.
+        trailing_mass: see ``weigh``.
+        rolling: see there.
+        grade: see there.
+        track_file: see there.
+    """
+    car = plan.car
     heights = heights_of(plan)
     cavities, room_needs = cavities_of(plan, heights)
     own = parts_of(plan, heights)
@@ -85,11 +118,11 @@ def weigh(
         loads = truck_loads(whole, middle.x, pivots)
     load = None if whole is None or loads is None else solid_load(car, whole, loads)
     if track is not None:
-        curved = on_track(plan, track, whole, load, file=track_file)
-    elif radius is not None:
-        curved = on_radius(plan, whole, load)
+        pulled = on_track(plan, track, whole, load, file=track_file)
+    elif curved and car.info.radius is not None:
+        pulled = on_radius(plan, whole, load)
     else:
-        curved = Curved("")
+        pulled = Curved("")
     solid = rocking = leaning = None
     if whole is not None and loads is not None and middle.y is not None and gauge is not None:
         solid = wheel_loads(loads, whole, middle.y, gauge, Ends(True, True))
@@ -97,10 +130,10 @@ def weigh(
         leaning = lean(car, load, whole, middle.y, gauge)
     hanging = None
     if whole is not None:
-        hanging = trailing(plan, curved, whole, load, mass=trailing_mass, rolling=rolling, grade=grade)
+        hanging = trailing(plan, pulled, whole, load, mass=trailing_mass, rolling=rolling, grade=grade)
     answer = WeighAnswer(
         plan, cavities, placed, proven, ballast, short, whole, parts, middle, loads, solid, rocking, leaning, gauge,
-        curved, hanging, (),
+        pulled, hanging, (),
     )  # fmt: skip
     needs = tuple(dict.fromkeys((*own.needs, *room_needs, *stock_needs)))
     findings = sorted(weigh_findings(answer, needs), key=lambda each: (VERDICT_ORDER.index(each.verdict), each.check))
