@@ -89,8 +89,8 @@ def _underframe(plan: Plan, order: Order, weight: WeighAnswer) -> None:
     if sill and inside:
         order.hold(
             "sill_filled",
-            f"Lay the ballast of the centre sill in it dry, and weigh it: {told_ballast(plan, inside)}. The lower plate "
-            "goes on when it lies there and weighs that.",
+            f"Lay the ballast of the centre sill in it dry, and weigh it: {told_ballast(plan, inside)}. The lower "
+            "plate goes on when it lies there and weighs that.",
             "g",
             pieces=names(sill),
         )
@@ -240,8 +240,8 @@ def _weight(plan: Plan, order: Order, weight: WeighAnswer) -> None:
     if closes and weight.whole is not None:
         order.hold(
             "balanced",
-            f"Before {' and before '.join(closes)}: with trucks and couplers it weighs {weight.whole.value:.1f} g, and it "
-            "balances across a pencil midway between the trucks, and along one on its centre line.",
+            f"Before {' and before '.join(closes)}: with trucks and couplers it weighs {weight.whole.value:.1f} g, and "
+            "it balances across a pencil midway between the trucks, and along one on its centre line.",
             "g",
         )
         order.act(

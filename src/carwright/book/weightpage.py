@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 from carwright.car.model import ENDS
-from carwright.draw.blocks import Block, Caution, Heading, Judged, Note, Picture, Prose, Table, Verdicts
+from carwright.draw.blocks import Block, Caution, Heading, Hold, Judged, Note, Picture, Prose, Table, Verdicts
 from carwright.draw.heads import plan_shape
 from carwright.draw.labels import short_name
 from carwright.draw.weightviews import forces_blocks, room_below, room_side
@@ -18,7 +19,12 @@ from carwright.working import Working
 
 __all__ = ["told_ballast", "weight_blocks"]
 
-_CAUTIONS = ("lead_handling", "lead_glue", "iron_near_magnets")
+_CAUTIONS: Final = ("lead_handling", "lead_glue", "iron_near_magnets")
+_HOLD: Final = "hold_before_closing"
+_LEGEND: Final = (
+    "Dashed: room that nothing reaches into. Hatched: ballast, by its number in the table. The quartered ring is the "
+    "centre of gravity."
+)
 
 
 def told_ballast(plan: Plan, placed: Sequence[Placed]) -> str:
@@ -47,21 +53,21 @@ def weight_blocks(plan: Plan, *, width_mm: float) -> tuple[Block, ...]:
         blocks += [Heading("Ballast to cut"), _cut_table(answer)]
     for word, text in _cautions(answer):
         blocks.append(Caution(text, word))
+    for each in answer.findings:
+        if each.check == _HOLD:
+            blocks.append(Hold(f"{each.because} {each.mend}", places=("weighs, g",)))
     if answer.cavities:
         side, below = (
             room_side(answer, shape, width_mm=width_mm, height_mm=70.0),
             room_below(answer, shape, width_mm=width_mm),
         )
         blocks += [Heading(side.title), Picture(side), Heading(below.title), Picture(below)]
-        blocks.append(
-            Note("Dashed: room that nothing reaches into. Hatched: ballast, by its number in the table. The crossed ring "
-                 "is the centre of gravity.")
-        )  # fmt: skip
+        blocks.append(Note(_LEGEND))
     blocks += forces_blocks(answer, shape, width_mm)
     standing = _standing(answer)
     if standing is not None:
         blocks += [Heading("How it stands and pulls"), standing]
-    rest = [each for each in answer.findings if each.check not in _CAUTIONS]
+    rest = [each for each in answer.findings if each.check not in (*_CAUTIONS, _HOLD)]
     blocks.append(Verdicts(tuple(Judged(e.verdict, short_name(e.check), e.because, e.mend) for e in rest)))
     return tuple(blocks)
 

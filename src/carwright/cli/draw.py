@@ -69,8 +69,8 @@ def command(
 
     Args:
         car: The car file.
-        view: Any of plan, side, end, section, exploded, ride, template, setting-out, pieces, with commas between; or
-            all.
+        view: Any of plan, side, end, section, exploded, ride, weight, template, setting-out, pieces, with commas
+            between; or all.
         as_format: Any of svg, dxf, pdf, with commas between. The DXF of template and pieces comes with one for
             cutters beside it.
         out: A file, or a folder for all files; without it, the folder you are in.
