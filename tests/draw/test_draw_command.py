@@ -52,6 +52,8 @@ def test_every_view_in_every_format(car: Path, tmp_path: Path) -> None:
         "box-template-cut.dxf",
         "box-template.dxf",
         "box-template.svg",
+        "box-weight.dxf",
+        "box-weight.svg",
     ]
 
 

@@ -248,6 +248,7 @@ def _weight(plan: Plan, order: Order, weight: WeighAnswer) -> None:
             "close_weight",
             "Close what shuts the ballast in, so that it can be opened again where that can be done.",
             after=("balanced", "weighed"),
+            caution="cement",
         )
 
 
