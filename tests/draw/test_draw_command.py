@@ -163,7 +163,7 @@ def test_a_hostile_car_reaches_every_file_as_text(tmp_path: Path, car: Path) -> 
     car.write_text(HOSTILE, encoding="utf-8")
     assert main(["draw", str(car), "--format", "svg,dxf,pdf", "--out", "h"]) in (0, 1)
     assert main(["sheet", str(car), "--out", "h/sheet.pdf"]) == 0
-    assert len(_names(tmp_path / "h")) == 23
+    assert len(_names(tmp_path / "h")) == 25
 
 
 def test_a_file_name_of_odd_signs_stays_in_its_folder(tmp_path: Path, car: Path) -> None:
