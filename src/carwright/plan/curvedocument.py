@@ -48,6 +48,10 @@ def curve_document(answer: CurveAnswer) -> Document:
             "radius_mm": answer.radius,
             "steady": steady_node(answer.steady),
             "worst": worst,
+            "envelope": [
+                {"at_mm": row.at, "left_mm": row.left, "right_mm": row.right}
+                for row in (answer.alone.envelope() if answer.alone is not None else ())
+            ],
             "limits": [
                 {
                     "what": limit.what,

@@ -90,12 +90,12 @@ def curve_study(
     wide_enough(own, track, least, file)
     couples = own.couples and other.couples
     segments = segments_of(track, least, own, other)
-    single = Study(own, None, segments, gauge, slack, file) if own.stands else None
+    single = Study(own, None, segments, gauge, slack, file, not brief) if own.stands else None
     orders: list[Study] = []
     if couples:
-        orders.append(Study(own, other, segments, gauge, slack, file))
+        orders.append(Study(own, other, segments, gauge, slack, file, not brief))
         if neighbour is not None:
-            orders.append(Study(other, own, segments, gauge, slack, file))
+            orders.append(Study(other, own, segments, gauge, slack, file, not brief))
     for study in orders or ([single] if single is not None else []):
         long_enough(study, track, file)
     maker = _Maker(plan, own, neighbour is not None, track, least, single, tuple(orders), gauge, slack, file, brief)
@@ -302,7 +302,7 @@ class _Maker:
         for extreme in extremes(info.scale, info.standard):
             other = extreme_car(self.own, name=extreme.name, length=extreme.length, centers=extreme.centers)
             segments = segments_of(self.track, self.radius, self.own, other)
-            study = Study(self.own, other, segments, self.gauge, self.slack, self.file)
+            study = Study(self.own, other, segments, self.gauge, self.slack, self.file, not self.brief)
             first, second = study.vehicles()
             assert second is not None
             if study.path().length_mm < train_mm(first, second) + 1.0:
@@ -332,6 +332,8 @@ def _mounted(study: Study, *, on_truck: bool) -> Study:
         other=replace(study.other, on_truck=turned),
         _sweeps={},
         _radii={},
+        _moving={},
+        _rooms={},
     )
 
 

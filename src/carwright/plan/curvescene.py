@@ -306,7 +306,7 @@ def bent_in_reverse(answer: CurveAnswer) -> Bent | None:
         return None
     first, second = study.vehicles()
     segments = reverse_between_straights(answer.radius, train_mm=train_mm(first, second))
-    return _bent(replace(study, segments=segments, _sweeps={}, _radii={}))
+    return _bent(replace(study, segments=segments, _sweeps={}, _radii={}, _moving={}, _rooms={}))
 
 
 def _bent(study: Study) -> Bent | None:

@@ -12,13 +12,15 @@ from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from carwright.track.figures import swing_of
+from carwright.track.moving import Spot
 from carwright.track.path import Arc, Floats, Path, bundled
 from carwright.track.placing import Vehicle, coupled, stand
 from carwright.track.sweep import pair_figures, peaks_of_rows, with_joints
 
-__all__ = ["Bite", "Place", "least_radii", "radius_of_truck_swing", "smallest_radius"]
+__all__ = ["Bite", "Place", "least_radii", "limit_spots", "radius_of_truck_swing", "smallest_radius"]
 
 Place = Literal["steady", "entry", "reverse"]
 """On the steady curve, where a straight runs into it, where a curve one way runs straight into one the other way."""
@@ -128,6 +130,15 @@ def _own_margins(
     names: Sequence[str], cases: Sequence[tuple[Place, float]], car: Vehicle, other: Vehicle, *, slack_mm: float
 ) -> Floats:
     """Return by how much the figure that each case is about is inside its limit, its peak closed in on."""
+    worst, _, _, stood = _own_worst(names, cases, car, other, slack_mm=slack_mm)
+    limits = np.array([_limit(name, car, other) for name in names], dtype=np.float64)
+    return np.where(stood, limits - worst, -np.inf)
+
+
+def _own_worst(
+    names: Sequence[str], cases: Sequence[tuple[Place, float]], car: Vehicle, other: Vehicle, *, slack_mm: float
+) -> tuple[Floats, Floats, Path, NDArray[np.bool_]]:
+    """Return the worst of the figure that each case is about, where, on which path, and whether the cars stood."""
     path, s = _placed(cases, car, other)
     push = "gap_pushed" in names
     rows = {name: np.array([each == name for each in names]) for name in dict.fromkeys(names)}
@@ -141,9 +152,24 @@ def _own_margins(
         return {"own": own}
 
     figures = evaluate(s)
-    worst = peaks_of_rows(evaluate, s, figures, ("own",), brackets=2, narrow_mm=1e-3)["own"][0]
-    limits = np.array([_limit(name, car, other) for name in names], dtype=np.float64)
-    return np.where(np.all(np.isfinite(figures["own"]), axis=1), limits - worst, -np.inf)
+    worst, places = peaks_of_rows(evaluate, s, figures, ("own",), brackets=2, narrow_mm=1e-3)["own"]
+    return worst, places, path, np.all(np.isfinite(figures["own"]), axis=1)
+
+
+def limit_spots(bites: Sequence[Bite], car: Vehicle, other: Vehicle, *, slack_mm: float) -> tuple[Path, list[Spot]]:
+    """Return where each limit is met on its least radius: a path that has all of them, and the places on it.
+
+    Args:
+        bites: with radii that are more than 0 and finite, at least one.
+        car: the front car.
+        other: the rear one.
+        slack_mm: by which the heads run together in a push.
+    """
+    names = [bite.what for bite in bites]
+    with np.errstate(all="ignore"):
+        cases = [(bite.place, bite.radius_mm) for bite in bites]
+        _, places, path, _ = _own_worst(names, cases, car, other, slack_mm=slack_mm)
+    return path, [Spot(name, float(place)) for name, place in zip(names, places, strict=True)]
 
 
 def least_radii(

@@ -208,13 +208,13 @@ class Path:
         for _ in range(40):
             there, direction = self.at(s)
             away = (place - there) * np.conj(direction)
-            step = away.real / (1.0 - np.clip(self._bend(s) * away.imag, -0.5, 0.5))
+            step = away.real / (1.0 - np.clip(self.bend(s) * away.imag, -0.5, 0.5))
             s = s + step
             if not s.size or float(np.max(np.abs(step))) < 1e-9:
                 break
         return s
 
-    def _bend(self, s: Floats) -> Floats:
+    def bend(self, s: Floats) -> Floats:
         """Return the curvature at ``s``, left positive; of a cubic nearly, which is enough to find a place by."""
         leg = np.maximum(np.searchsorted(self._starts, s, side="right") - 1, 0)
         eased = self._hand[leg] * np.abs(s - self._origin[leg]) / (self._radius[leg] * self._easing[leg])

@@ -17,11 +17,13 @@ from carwright.track.figures import body_gap, pushed_together, throws, truck_swi
 from carwright.track.path import Floats, Path
 from carwright.track.placing import Joint, Standing, Vehicle, coupled, stand
 
-__all__ = ["Peak", "Sweep", "Trace", "along", "peaks_of_rows", "with_joints"]
+__all__ = ["Peak", "Sweep", "Trace", "along", "car_figures", "pair_figures", "peaks_of_rows", "with_joints"]
 
 STEP_MM: Final = 5.0
 _NARROW_MM: Final = 1e-5
 _BRACKETS: Final = 3
+_LEVEL: Final = 1e-6
+"""Degrees or mm: a thousandth of what is asked; as near to its worst a figure counts as there."""
 _ZOOM: Final = np.linspace(0.0, 1.0, 33)
 
 Figures = Mapping[str, Floats]
@@ -212,7 +214,7 @@ def _along(path: Path, car: Vehicle, other: Vehicle | None, *, slack_mm: float, 
     standing = stand(path, s, car)
     figures = car_figures(path, standing, car)
     placed = bool(np.all(np.isfinite(standing.middle)))
-    _add_peaks(peaks, path, car, peaks_of_rows(of_car, s, figures, tuple(figures)))
+    _add_peaks(peaks, path, car, s, figures, peaks_of_rows(of_car, s, figures, tuple(figures)))
 
     if other is not None:
         joint = coupled(path, standing, car, other)
@@ -231,7 +233,7 @@ def _along(path: Path, car: Vehicle, other: Vehicle | None, *, slack_mm: float, 
         joint = coupled(path, standing, car, other)
         figures = pair_figures(path, joint, car, other, slack_mm=slack_mm)
         placed = placed and bool(np.all(np.isfinite(joint.angle_front)))
-        _add_peaks(peaks, path, car, peaks_of_rows(of_pair, s, figures, tuple(figures)))
+        _add_peaks(peaks, path, car, s, figures, peaks_of_rows(of_pair, s, figures, tuple(figures)))
         at = tuple(float(each) for each in standing.s_middle[0])
         for name, signed in (("coupler_front", joint.angle_front), ("coupler_rear", joint.angle_rear)):
             traces[name] = Trace(at, tuple(float(each) for each in np.degrees(signed[0])))
@@ -244,9 +246,19 @@ def _start_of(s: Floats, last: Floats) -> float:
     return float(np.interp(0.0, last[good], s[good])) if np.any(good) else float(s[-1])
 
 
-def _add_peaks(peaks: dict[str, Peak], path: Path, car: Vehicle, found: Mapping[str, tuple[Floats, Floats]]) -> None:
+def _add_peaks(
+    peaks: dict[str, Peak],
+    path: Path,
+    car: Vehicle,
+    s: Floats,
+    figures: Figures,
+    found: Mapping[str, tuple[Floats, Floats]],
+) -> None:
+    """Add the peaks; of a figure that stays at its worst for a while, the first place where it is."""
     for name, (values, places) in found.items():
-        place = places[:1]
+        value, place = float(values[0]), places[:1]
+        level = np.flatnonzero(figures[name][0] >= value - _LEVEL)
+        if level.size:
+            place = s[0, level[:1]]
         middle = stand(path, place, car).s_middle
-        value = float(values[0])
         peaks[name] = Peak(-value if name.startswith("gap") else value, float(middle[0]), float(place[0]))
