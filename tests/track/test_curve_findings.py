@@ -160,3 +160,62 @@ def test_a_name_with_signs_of_markup_stays_text(tmp_path: Path) -> None:
     main(["curve", str(car), "--radius", "18 in", "--draw", str(place), "--out", str(tmp_path / "page")])
     root = ET.fromstring(place.read_text(encoding="utf-8"))  # noqa: S314 - our own writer's output
     assert not [each for each in root.iter() if each.tag.endswith("script")]
+
+
+_STRAIGHT = '[[track.segment]]\nstraight = "24 in"\n'
+
+
+@pytest.mark.parametrize(
+    ("segments", "words"),
+    [
+        ('[[track.segment]]\nstraight = "6 in"\n', "segment 1 after 152 mm: it is shorter than the train"),
+        (
+            f'{_STRAIGHT}[[track.segment]]\ncurve = "left"\nradius = "2 in"\nangle = 90\n{_STRAIGHT}',
+            "segment 2: the radius is smaller than half the truck centres",
+        ),
+        (f'{_STRAIGHT}[[track.segment]]\nturnout = "left"\nfrog = 1\n{_STRAIGHT}', "segment 2: one arc to that frog"),
+        (f'{_STRAIGHT}[[track.segment]]\nturnout = "left"\n{_STRAIGHT}', "segment 2, a turnout, has no frog"),
+        (
+            f'{_STRAIGHT}[[track.segment]]\ncurve = "left"\nradius = "18 in"\nangle = 361\n{_STRAIGHT}',
+            "segment 2 turns by more than a full circle",
+        ),
+        (
+            f'{_STRAIGHT}[[track.segment]]\neasement = "left"\nradius = "18 in"\nlength = "8 in"\n{_STRAIGHT}',
+            "segment 2: the easement ends on a curve, and segment 3 is a straight: the curvature has a gap",
+        ),
+        (
+            (
+                f'{_STRAIGHT}[[track.segment]]\neasement = "left"\nradius = "18 in"\nlength = "8 in"\n'
+                f'[[track.segment]]\ncurve = "right"\nradius = "18 in"\nangle = 9\n{_STRAIGHT}'
+            ),
+            "segment 2: the easement curves left and segment 3 curves right: the curvature reverses",
+        ),
+    ],
+)
+def test_a_track_that_cannot_be_ends_the_command_with_two(
+    segments: str, words: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The command names file, line and segment of each slip on the standard error, prints no page and ends with 2."""
+    car, track = tmp_path / "car.toml", tmp_path / "track.toml"
+    car.write_text(demo("boxcar.toml"), encoding="utf-8")
+    track.write_text(f'[track]\nscale = "HO"\n{segments}', encoding="utf-8")
+    assert main(["curve", str(car), "--track", str(track)]) == 2
+    said = capsys.readouterr()
+    told = " ".join(said.err.split())
+    assert not said.out
+    assert words in told
+    assert "track.toml, line " in told
+
+
+def test_a_car_that_cannot_be_placed_is_a_finding() -> None:
+    """Between half the truck centres and hypot(a, b/2) the trucks do not stand: verdicts fail and nothing falls over.
+
+    Half the centres are 2.25 in; hypot(57.15, 9.623) mm = 57.955 mm = 2.2817 in.
+    """
+    answer = study(demo("boxcar.toml"), 2.27)
+    alone = answer.verdict("alone")
+    assert alone.verdict == "fail"
+    assert alone.least_radius is not None
+    assert alone.least_radius.value == pytest.approx(57.955, abs=2e-3)
+    assert found(answer, "curve_pulled").verdict == "fail"
+    curve_drawings(answer)

@@ -95,7 +95,7 @@ def test_what_cannot_move_a_worst_figure_is_not_in_its_working(case: str) -> Non
     assert len(numbers) == 16
     for path, working in numbers.items():
         assert evaluate(working) == pytest.approx(working.value, rel=1e-9, abs=1e-9), path
-    assert not idle_leaves(numbers, steps=(3e-3,))
+    assert not idle_leaves(numbers, steps=(3e-3, 1e-2))
 
 
 def test_what_cannot_move_a_least_radius_is_not_in_its_working() -> None:

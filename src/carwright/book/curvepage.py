@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final, Literal
@@ -237,7 +238,7 @@ def _touching(answer: CurveAnswer, half_mm: float) -> list[Block]:
                 marks=marks,
             ),
         ]
-        free = sorted({_named(each)[0].removeprefix("Truck on ") for each in answer.limits if each.bites == "never"})
+        free = _free(answer)
         more = ["Marked for this car's own curve; half filled: only in a reverse, which this curve is not."]
         more += [f"{len(rows) - len(shown)} more bite only on smaller radii still." if len(rows) > len(shown) else ""]
         more.append(f"Free on any curve: {', '.join(free)}." if free else "")
@@ -248,6 +249,18 @@ def _touching(answer: CurveAnswer, half_mm: float) -> list[Block]:
     if touches:
         blocks.append(_side_by_side(touches))
     return blocks
+
+
+def _free(answer: CurveAnswer) -> list[str]:
+    """Return what no truck touches on any curve, parts of one kind once."""
+    touched = {_kind(each) for each in answer.limits if each.bites != "never"}
+    free = {_kind(each) for each in answer.limits if each.bites == "never" and each.what.startswith("truck ")}
+    return sorted(free - touched)
+
+
+def _kind(limit: CurveLimit) -> str:
+    """Return a part's name without its number, its side and what belongs to it."""
+    return re.sub(r" (\d+( \w+)?|bottom|top|side|flange|web)$", "", _named(limit)[0].removeprefix("Truck on "))
 
 
 def _mark(answer: CurveAnswer, row: _Row) -> Verdict:

@@ -87,7 +87,7 @@ def curve_study(
                 )
             )
     plan = make_plan(replace(car, info=replace(car.info, radius=least)))
-    wide_enough(own, track, least, file)
+    wide_enough(own, track, least, file, gauge=gauge)
     couples = own.couples and other.couples
     segments = segments_of(track, least, own, other)
     single = Study(own, None, segments, gauge, slack, file, not brief) if own.stands else None

@@ -32,20 +32,29 @@ def same_scale(track: Track, car: Car, file: str) -> None:
         )
 
 
-def wide_enough(car: CurveCar, track: Track | None, least: Working | None, file: str) -> None:
+def wide_enough(
+    car: CurveCar, track: Track | None, least: Working | None, file: str, *, gauge: Working | None = None
+) -> None:
     """Refuse a radius smaller than half the truck centres, naming the segment."""
     if not car.stands or least is None:
         return
     half = (car.sizes["truck_a"].value + car.sizes["truck_b"].value) / 2.0
-    segments = track.segments if track is not None else ()
-    bad = [each for each in segments if each.radius is not None and each.radius.value < half]
-    where = bad[0].radius if bad else least
-    if where is None or where.value >= half:
+    problem, where = "the radius is smaller than half the truck centres", least if least.value < half else None
+    for segment in track.segments if track is not None else ():
+        if segment.radius is not None and segment.radius.value < half:
+            problem, where = f"segment {segment.number}: {problem}", segment.radius
+            break
+        if segment.kind == "turnout" and segment.radius is None and segment.frog is not None and gauge is not None:
+            radius = 2.0 * gauge.value * segment.frog.value**2
+            if radius < half:
+                problem = f"segment {segment.number}: one arc to that frog has {radius:.1f} mm: {problem}"
+                where = segment.frog
+                break
+    if where is None:
         return
-    lead = f"segment {bad[0].number}: " if bad else ""
     raise InputError(
         Problem(
-            f"{lead}the radius is smaller than half the truck centres",
+            problem,
             where.text,
             f"more than {half:.1f} mm ({half / 25.4:.2f} in)",
             "Take a larger radius.",

@@ -42,9 +42,9 @@ class TouchAnswer:
 
 
 def touches(plan: Plan, car: CurveCar) -> tuple[TouchAnswer, ...]:
-    """Return what each truck touches, one answer for each part near enough to be asked about, the tightest first.
+    """Return what each truck touches, one answer for each part under the car, the tightest first.
 
-    Parts that a truck cannot reach whatever its height are left out, except the side sill and its own coupler box.
+    A part that a truck cannot reach is free, also where its height is not known.
     """
     found: list[TouchAnswer] = []
     if not car.stands:
@@ -55,10 +55,9 @@ def touches(plan: Plan, car: CurveCar) -> tuple[TouchAnswer, ...]:
         best: dict[str, TouchAnswer] = {}
         for made in under:
             answer = _one(end, car, sizes, made)
-            if answer is not None:
-                known = best.get(answer.part)
-                if known is None or _rank(answer) < _rank(known):
-                    best[answer.part] = answer
+            known = best.get(answer.part)
+            if known is None or _rank(answer) < _rank(known):
+                best[answer.part] = answer
         found += sorted(best.values(), key=_rank)
     return tuple(found)
 
@@ -69,14 +68,14 @@ def _rank(answer: TouchAnswer) -> tuple[int, float]:
     return (1, 0.0) if answer.needs else (2, 0.0)
 
 
-def _one(end: End, car: CurveCar, sizes: TruckSizes, made: Made) -> TouchAnswer | None:
+def _one(end: End, car: CurveCar, sizes: TruckSizes, made: Made) -> TouchAnswer:
     if made.needs:
         return TouchAnswer(end, made.name, needs=made.needs)
     frame = sizes.wanting("frame_length", "frame_width")
     if frame:
         return TouchAnswer(end, made.name, needs=frame)
     if not _meets(sizes, made, {}, tall=True, end=end)[0] < math.inf:
-        return TouchAnswer(end, made.name) if _always_named(made.name, end) else None
+        return TouchAnswer(end, made.name)
     angle, by = _meets(sizes, made, {}, end=end)
     height = sizes.wanting("frame_top", "wheel", "rise")
     if height and angle > 0.0 and not math.isfinite(angle):
@@ -98,10 +97,6 @@ def _one(end: End, car: CurveCar, sizes: TruckSizes, made: Made) -> TouchAnswer 
             b=car.sizes[f"wheelbase_{end}"],
         )
     return TouchAnswer(end, made.name, by, number, radius, angle == 0.0 and level > 0.0)
-
-
-def _always_named(name: str, end: End) -> bool:
-    return name in ("side sill", f"coupler box {end.upper()}")
 
 
 def _meets(

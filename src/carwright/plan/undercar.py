@@ -2,8 +2,8 @@
 
 Each obstacle keeps the numbers that it is made of and how, so that its angle of touching can be found again with any of
 them moved. A truck is two side frames outside of its wheels, and four wheels: nothing else of it is measured. The body
-bolster that it bears on is an obstacle like any other: frames and wheels that stand above the bearing face must clear it.
-What lies on top of the floor is none.
+bolster that it bears on is an obstacle like any other: frames and wheels that stand above the bearing face must clear
+it. What lies on top of the floor is none.
 """
 
 from __future__ import annotations
@@ -25,7 +25,17 @@ from carwright.working import Working, derive
 
 __all__ = ["Made", "TruckSizes", "obstacles", "truck_sizes"]
 
-_PASSED: Final = ("screw_block_", "floor", "coupler_box_", "roof", "running_board", "brake_wheel", "ladder")
+_PASSED: Final = (
+    "screw_block_",
+    "block_",
+    "step_",
+    "floor",
+    "coupler_box_",
+    "roof",
+    "running_board",
+    "brake_wheel",
+    "ladder",
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,6 +31,7 @@ MOST_BASES: Final = 40.0
 _COARSE: Final = 22
 _FINE: Final = (9, 6, 5)
 _STATIONS: Final = 72
+_ALIKE: Final = 3
 _SINGLE: Final = ("coupler_front", "coupler_rear", "gap", "gap_pushed")
 
 
@@ -87,7 +88,9 @@ def _placed(cases: Sequence[tuple[Place, float]], car: Vehicle, other: Vehicle) 
     apart = 8.0 * train
     path: Path = bundled([Path(_legs(place, radius, train)) for place, radius in cases], apart)
     begin = np.arange(len(cases))[:, None] * apart + train
-    s = begin + np.linspace(0.0, 2.0 * train, _STATIONS)[None, :]
+    # On a steady curve every place is like every other.
+    count = _ALIKE if all(place == "steady" for place, _ in cases) else _STATIONS
+    s = begin + np.linspace(0.0, 2.0 * train, count)[None, :]
     joint = coupled(path, stand(path, s, car), car, other)
     front, rear = joint.front, joint.rear
     axles = (s, front.s_second, front.s_third, front.s_last, rear.s_first, rear.s_second, rear.s_third, rear.s_last)
@@ -152,8 +155,11 @@ def _own_worst(
         return {"own": own}
 
     figures = evaluate(s)
+    stood = np.all(np.isfinite(figures["own"]), axis=1)
+    if all(place == "steady" for place, _ in cases):
+        return figures["own"][:, 0], s[:, 0], path, stood
     worst, places = peaks_of_rows(evaluate, s, figures, ("own",), brackets=2, narrow_mm=1e-3)["own"]
-    return worst, places, path, np.all(np.isfinite(figures["own"]), axis=1)
+    return worst, places, path, stood
 
 
 def limit_spots(bites: Sequence[Bite], car: Vehicle, other: Vehicle, *, slack_mm: float) -> tuple[Path, list[Spot]]:
@@ -195,23 +201,28 @@ def least_radii(
     """
     low = max(smallest_radius(car), smallest_radius(other)) * 1.02
     tried = np.geomspace(low, MOST_BASES * max(car.base_mm, other.base_mm), _COARSE)
-    cases: list[tuple[Place, float]] = [(place, float(radius)) for place in places for radius in tried]
-    with np.errstate(all="ignore"):  # a car that cannot stand somewhere comes out as not a number
-        margins = _coarse_margins(cases, car, other, slack_mm=slack_mm, push=push)
+    margins: dict[tuple[str, Place], Floats] = {}
+    for group in ([each for each in places if each == "steady"], [each for each in places if each != "steady"]):
+        cases: list[tuple[Place, float]] = [(place, float(radius)) for place in group for radius in tried]
+        with np.errstate(all="ignore"):  # a car that cannot stand somewhere comes out as not a number
+            given = _coarse_margins(cases, car, other, slack_mm=slack_mm, push=push) if cases else {}
+        for name, each in given.items():
+            margins |= {(name, place): each[at * _COARSE : (at + 1) * _COARSE] for at, place in enumerate(group)}
     found: list[Bite] = []
     open_brackets: list[tuple[str, Place, float, float]] = []
-    for name, each in margins.items():
-        for at, place in enumerate(places):
-            own = each[at * _COARSE : (at + 1) * _COARSE]
-            bad = np.flatnonzero(own < 0.0)
-            if not bad.size:
-                found.append(Bite(name, place, 0.0))
-            elif bad[-1] == _COARSE - 1:
-                found.append(Bite(name, place, math.inf))
-            else:
-                open_brackets.append((name, place, float(tried[bad[-1]]), float(tried[bad[-1] + 1])))
-    # Pushed and pulled apart: a push is placed three times over.
-    groups = [[each for each in open_brackets if (each[0] == "gap_pushed") == pushed] for pushed in (False, True)]
+    for (name, place), own in margins.items():
+        bad = np.flatnonzero(own < 0.0)
+        if not bad.size:
+            found.append(Bite(name, place, 0.0))
+        elif bad[-1] == _COARSE - 1:
+            found.append(Bite(name, place, math.inf))
+        else:
+            open_brackets.append((name, place, float(tried[bad[-1]]), float(tried[bad[-1] + 1])))
+    # Apart: a push is placed three times over, and a steady curve needs few places.
+    groups = [
+        [each for each in open_brackets if (each[0] == "gap_pushed", each[1] == "steady") == kind]
+        for kind in ((False, False), (False, True), (True, False), (True, True))
+    ]
     for turn, count in enumerate(_FINE):
         last = turn == len(_FINE) - 1
         groups = [_narrowed(group, count, car, other, slack_mm=slack_mm, last=last) for group in groups]

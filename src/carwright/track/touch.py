@@ -143,6 +143,9 @@ def turning_room(turning: Outline, fixed: Outline) -> tuple[float, float]:
         >>> [round(each, 3) for each in turning_room(bar, stop)]
         [12.384, inf]
     """
+    far = max(math.hypot(x, y) for x, y in turning)
+    if _box_away(fixed) > far + _SAME_MM:
+        return math.inf, math.inf
     near, far = _reach(turning)
     fixed_near, fixed_far = _reach(fixed)
     low, high = max(near, fixed_near), min(far, fixed_far)
@@ -159,6 +162,12 @@ def turning_room(turning: Outline, fixed: Outline) -> tuple[float, float]:
                     return 0.0, 0.0
                 left, right = min(left, to_left), min(right, to_right)
     return _degrees(left), _degrees(right)
+
+
+def _box_away(outline: Outline) -> float:
+    """Return how far the box round an outline is from the origin."""
+    x, y = [each[0] for each in outline], [each[1] for each in outline]
+    return math.hypot(max(min(x), -max(x), 0.0), max(min(y), -max(y), 0.0))
 
 
 def _degrees(angle: float) -> float:
