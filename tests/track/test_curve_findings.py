@@ -21,6 +21,7 @@ from carwright.findings import Finding
 from carwright.plan.curvedocument import curve_document
 from carwright.plan.curvemodel import CurveAnswer
 from carwright.plan.curves import curve_study
+from carwright.reference.clearances import track_centers
 from carwright.track.trackfile import read_track
 from carwright.working import typed
 
@@ -99,13 +100,43 @@ def test_couplers_on_trucks_are_told_from_where_the_body_is_right_and_turn_them_
     assert "turns it" in push.because
 
 
-def test_nems_room_and_what_the_data_does_not_hold() -> None:
-    """The NEM car is held against NEM 102 and 103 and passes; the NMRA car's room on a curve is unknown, not a pass."""
+def test_rooms_of_the_standards_and_what_the_data_does_not_hold() -> None:
+    """A NEM car is held against NEM 102 and 103, an HO car against the gauge for a straight; N has nothing: unknown.
+
+    By hand: 14.5 prototype feet are 14.5 x 304.8/87.1 = 50.741 mm in HO, half of it 25.371 mm (a magazine's figure).
+    """
     room = found(study(demo("h0_car.toml")), "clearance_structure")
     assert room.verdict == "ok"
     assert "NEM 10" in room.source
-    assert found(study(demo("boxcar.toml"), 24.0), "clearance_structure").verdict == "unknown"
-    assert found(study(demo("h0_car.toml")), "track_centers").verdict == "unknown"
+    gauge = found(study(demo("boxcar.toml"), 24.0), "clearance_structure")
+    assert gauge.verdict == "ok"
+    assert gauge.limit is not None
+    assert gauge.limit.value == pytest.approx(25.371, abs=1e-3)
+    assert found(study(demo("boxcar.toml"), 5.0), "clearance_structure").verdict == "unknown"
+    assert found(study(demo("n_car.toml")), "clearance_structure").verdict == "unknown"
+
+
+def test_tracks_side_by_side_by_nem_112_and_s_8() -> None:
+    """Where the room that two cars take is less than NEM 112's 46 mm on the straight they pass on a curve, too.
+
+    A large car by S-8: on 574 in in O, half the curvature of the table's 287 in, half of 3.375 - 3.25 in is added.
+    """
+    tracks = found(study(demo("h0_car.toml")), "track_centers")
+    assert tracks.verdict == "ok"
+    assert tracks.limit is not None
+    assert tracks.limit.value == pytest.approx(46.0)
+    given = track_centers("O", "NMRA", typed(574 * 25.4, "radius", key="--radius", text="574 in"))
+    assert given is not None
+    assert given.distance.value / 25.4 == pytest.approx(3.25 + 0.125 / 2.0)
+
+
+def test_radii_that_standards_name() -> None:
+    """In HO the data's seven radii stand in order; NEM 111's four are multiples of the gauge: 22, 25, 30, 35 times."""
+    said = found(study(demo("boxcar.toml"), 24.0), "radius_class").because
+    places = [said.index(f"{each} in (") for each in ("16.5", "18", "22", "24", "32", "40")]
+    assert places == sorted(places)
+    nem = found(study(demo("h0_car.toml")), "radius_class").because
+    assert all(f"{times * 16.5:g} mm" in nem for times in (22, 25, 30, 35))
 
 
 def test_the_popular_ratio_is_a_line_beside_the_geometry() -> None:

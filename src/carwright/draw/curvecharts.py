@@ -208,7 +208,7 @@ def room_chart(answer: CurveAnswer, *, wide_mm: float = WIDE_MM, high_mm: float 
         if given.free_mm is not None:
             free = side * given.free_mm / unit
             ends = (axes.at(0.0, free), axes.at(axes.right, free))
-            marks.append(Line(*ends, layer="thin", part="free", title="Kept free on the curve"))
+            marks.append(Line(*ends, layer="thin", part="free", title="Kept free by the standard"))
     step = _step(2.0 * far / unit, max(high_mm / 10.0, 3.0))
     marks.append(Line(axes.at(0.0, axes.low), axes.at(0.0, axes.high), layer="thin", part="scale"))
     for each in _ticks(axes.low, axes.high, step):
@@ -223,7 +223,7 @@ def room_chart(answer: CurveAnswer, *, wide_mm: float = WIDE_MM, high_mm: float 
         marks.append(Text(XY(x, there.y_mm + lift), said, anchor="middle", bold=True, layer="text"))
     if given.free_mm is not None:
         place = axes.at(axes.right, given.free_mm / unit)
-        said = f"kept free on the curve {number_in(given.free_mm, units)}"
+        said = f"kept free {number_in(given.free_mm, units)}"
         marks.append(Text(XY(place.x_mm - 1.5, place.y_mm + 1.2), said, anchor="end", layer="text"))
     marks += _length_axis(axes, units, 0.0, "along the track")
     alt = "How far the car reaches to the left and right of the track's middle, along the track."

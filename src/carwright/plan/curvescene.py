@@ -76,7 +76,7 @@ class Offsets:
         left_mm: at each of them.
         right_mm: likewise.
         half_width_mm: of the car standing on a straight.
-        free_mm: what a standard keeps free on each side on the sharpest curve; None where the data has no such figure.
+        free_mm: what a standard keeps free on each side; None where the data has no such figure.
     """
 
     at_mm: tuple[float, ...]

@@ -10,7 +10,14 @@ from carwright.lengths import show_in
 from carwright.plan.curvemodel import CurveAnswer
 from carwright.reference import scale_gauge
 from carwright.reference.citation import basis_words
-from carwright.reference.clearances import attack_limit, radius_classes, structure_gauge, track_centers
+from carwright.reference.clearances import (
+    attack_limit,
+    radius_classes,
+    straight_centers,
+    straight_room,
+    structure_gauge,
+    track_centers,
+)
 from carwright.working import Working, derive
 
 __all__ = ["standard_findings"]
@@ -72,15 +79,21 @@ def _structure(answer: CurveAnswer, radius: Working) -> Finding:
         f"{show_in(out.value, units)} to the outside."
     )
     room = structure_gauge(info.scale, length, radius) if info.standard == "NEM" else None
+    most = into if into.value >= out.value else out
     if room is None:
         nem = info.standard == "NEM"
+        straight = straight_room(info.scale, info.standard)
+        if straight is not None and most.value <= straight.value:
+            margin = derive("room to spare beside the track", "l - t", l=straight, t=most)
+            free = show_in(straight.value, units)
+            because = f"{takes} {info.standard} keeps {free} free on each side of a straight already."
+            return Finding(check, "ok", because, most, straight, margin, source=_basis(straight))
         whose = "NEM's table has no such radius" if nem else "the data holds no NMRA table for curves"
         return _unknown(
             check,
             f"{takes} Whether that is free is not known: {whose}.",
             "Measure from the track's middle to the nearest thing beside the curve.",
         )
-    most = into if into.value >= out.value else out
     limit = derive("room beside the track on the curve", "b + e", b=room.half_width, e=room.widening)
     margin = derive("room to spare beside the track", "l - t", l=limit, t=most)
     ok = margin.value >= 0.0
@@ -98,6 +111,11 @@ def _tracks(answer: CurveAnswer, radius: Working) -> Finding:
     need = derive("between two tracks for two such cars", "i + o", i=thrown[0], o=thrown[1])
     takes = f"Two such cars pass on curves whose middles are more than {show_in(need.value, units)} apart."
     given = track_centers(info.scale, info.standard, radius)
+    straight = straight_centers(info.scale) if info.standard == "NEM" else None
+    if given is None and straight is not None and need.value <= straight.value:
+        margin = derive("to spare between two tracks", "d - n", d=straight, n=need)
+        because = f"{takes} By NEM 112 they lie {show_in(straight.value, units)} apart on a straight already."
+        return Finding(check, "ok", because, need, straight, margin, source=_basis(straight))
     if given is None:
         whose = "NEM 112's table for curves" if info.standard == "NEM" else "a table for this scale and radius"
         return _unknown(check, f"{takes} The data does not hold {whose}.", "Measure between your own tracks.")
@@ -117,7 +135,7 @@ def _classes(answer: CurveAnswer, radius: Working) -> Iterator[Finding]:
     if not classes:
         return
     met = [each for each in classes if radius.value >= each.radius.value - 1e-6]
-    shown = ", ".join(f"{show_in(each.radius.value, info.units)} ({each.what})" for each in classes)
+    shown = ", ".join(f"{_round(each.radius.value, info.units)} ({each.what})" for each in classes)
     nearest = met[-1] if met else classes[0]
     margin = derive("radius above the standard's", "r - c", r=radius, c=nearest.radius)
     where = f"at or above that of {nearest.what}" if met else "below all of them"
@@ -131,6 +149,11 @@ def _classes(answer: CurveAnswer, radius: Working) -> Iterator[Finding]:
         margin,
         source=_basis(nearest.radius),
     )
+
+
+def _round(length_mm: float, units: Units) -> str:
+    """Return a standard's radius without needless zeros."""
+    return f"{round(length_mm / 25.4, 3):g} in" if units == "in" else f"{round(length_mm, 1):g} mm"
 
 
 def _attack(answer: CurveAnswer, radius: Working) -> Finding | None:

@@ -327,7 +327,7 @@ class Study:
             found = {
                 name: each
                 for name, each in found.items()
-                if name in moving or any(leaf.key in keys for leaf in leaves(each))
+                if name in moving or all(leaf.key in keys for leaf in leaves(each))
             }
         if limit and figure == "coupler_front" and "swing_b" in self.car.sizes:
             found["swing_b"] = self.car.sizes["swing_b"]

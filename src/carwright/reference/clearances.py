@@ -24,6 +24,8 @@ __all__ = [
     "coupling_ratios",
     "extremes",
     "radius_classes",
+    "straight_centers",
+    "straight_room",
     "structure_gauge",
     "track_centers",
     "wheel_section",
@@ -157,6 +159,8 @@ def structure_gauge(scale: str, length: Working, radius: Working) -> StructureGa
     if table is None or not isinstance(table.value, tuple):
         return None
     rows = [each for each in table.value if isinstance(each, tuple) and len(each) == 2]
+    if rows and radius.value >= float(str(rows[-1][0])):
+        return StructureGauge(half, _pair(table, len(rows) - 1)[1], found[0])
     for place in range(len(rows) - 1):
         low, high = float(str(rows[place][0])), float(str(rows[place + 1][0]))
         if low - 1e-6 <= radius.value <= high + 1e-6:
@@ -174,6 +178,32 @@ def structure_gauge(scale: str, length: Working, radius: Working) -> StructureGa
             )
             return StructureGauge(half, widening, found[0])
     return None
+
+
+@lru_cache(maxsize=32)
+def straight_room(scale: str, standard: str = "NMRA") -> Working | None:
+    """Return half the width that a standard keeps free on straight track, mm, or None where the data has none.
+
+    NMRA: the outline of the gauge in HO, in prototype feet, as a magazine tells it.
+    """
+    word = scale_word(scale)
+    if standard == "NEM":
+        stored = _row("clearance_nem102", _nem_word(scale)).get("BL1")
+        if stored is None:
+            return None
+        return derive("half the room on straight track", "B/2", B=leaf(stored, "width of the room on straight track"))
+    stored = _row("clearance_nmra", f"gauge_profile_{word}").get("width_prototype_ft")
+    if stored is None:
+        return None
+    feet = leaf(stored, "width of the gauge, prototype", "ft (prototype)", stored="ft (prototype)")
+    return derive("half the room on straight track", "304.8*W/(2*n)", W=feet, n=scale_ratio(scale, standard))
+
+
+@lru_cache(maxsize=32)
+def straight_centers(scale: str) -> Working | None:
+    """Return how far apart two tracks lie on the straight by NEM 112 (open line), mm; None where the data has none."""
+    stored = _row("track_centers_nem112", _nem_word(scale)).get("open_line_straight")
+    return None if stored is None else leaf(stored, "between tracks on the straight, open line")
 
 
 def _pair(table: Entry, place: int) -> tuple[Working, Working]:
@@ -247,6 +277,18 @@ def track_centers(scale: str, standard: str, radius: Working) -> TrackCenters | 
 def _from_table(row: Mapping[str, Entry], radius: Working) -> TrackCenters | None:
     radii, spans = row["radius_in"], row["class_I"]
     count = len(radii.value) if isinstance(radii.value, tuple) else 0
+    flattest = _listed(radii, 1, "flattest radius in the table", "in")
+    if radius.value >= flattest.value:
+        distance = derive(
+            "between tracks on the curve",
+            "c0 + (c1 - c0)*r1/R",
+            note="between the straight and the flattest curve of the table, by curvature",
+            c0=_listed(spans, 0, "between tracks on the straight", "in"),
+            c1=_listed(spans, 1, "between tracks at that radius", "in"),
+            r1=flattest,
+            R=radius,
+        )
+        return TrackCenters(distance, "S-8, class I")
     for place in range(1, count - 1):
         high, low = _listed(radii, place, "radius in the table", "in"), _listed(radii, place + 1, "radius", "in")
         if low.value - 1e-6 <= radius.value <= high.value + 1e-6:
@@ -288,7 +330,12 @@ def radius_classes(scale: str, standard: str, length: Working | None, gauge: Wor
         row = _row("minimum_radius_nem111", "standard_gauge_factors")
         if group is None or gauge is None:
             return ()
-        for name, what in (("permitted_minimum", "least permitted"), ("main_track_main", "main track of a main line")):
+        for name, what in (
+            ("permitted_minimum", "least permitted"),
+            ("station_side_track", "side track of a station"),
+            ("main_track_branch", "main track of a branch"),
+            ("main_track_main", "main track of a main line"),
+        ):
             factor = row.get(f"{name}.{group[0]}")
             if factor is not None:
                 times = leaf(factor, f"{what}, group {group[0]}", "", stored="times gauge")
@@ -299,9 +346,17 @@ def radius_classes(scale: str, standard: str, length: Working | None, gauge: Wor
     for name, what in (("class_G_radius", "class G"), ("class_I_radius", "class I")):
         if name in note:
             found.append(RadiusClass(leaf(note[name], f"radius of {what}"), f"TN-11, {what}"))
-    modules = _row("minimum_radius_nmra", "MRP1_mainline").get(word)
-    if modules is not None:
-        found.append(RadiusClass(leaf(modules, "radius of a modules' main line"), "MRP-1.0, main line of modules"))
+    for row_name, what in (
+        ("RP11_old_branch", "the older RP-11, branch, cars to 50 ft"),
+        ("RP11_old_80ft", "the older RP-11, cars to 80 ft"),
+        ("RP11_old_80ft_O", "the older RP-11, cars to 80 ft"),
+        ("RP11_old_all_equipment", "the older RP-11, all equipment"),
+        ("MRP1_industrial", "MRP-1.0, industrial track of modules"),
+        ("MRP1_mainline", "MRP-1.0, main line of modules"),
+    ):
+        stored = _row("minimum_radius_nmra", row_name).get(word)
+        if stored is not None:
+            found.append(RadiusClass(leaf(stored, f"radius of {what}"), what))
     return tuple(sorted(found, key=lambda each: each.radius.value))
 
 
