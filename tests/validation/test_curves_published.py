@@ -158,6 +158,6 @@ def test_a_car_as_wide_as_a_plate_is_narrower_on_longer_centres() -> None:
 
 
 def test_nem_radius_classes() -> None:
-    """NEM 111, H0, group A: 22, 25, 30 and 35 times 16.5 mm: 363 permitted, side track 412.5, branch 495, main 577.5."""
+    """NEM 111, H0, group A: 22, 25, 30 and 35 times 16.5 mm: permitted 363, side 412.5, branch 495, main 577.5."""
     length, gauge = typed(150.0, "length", key="l"), typed(16.5, "gauge", key="g")
     assert [each.radius.value for each in radius_classes("H0", "NEM", length, gauge)] == [363.0, 412.5, 495.0, 577.5]
