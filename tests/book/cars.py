@@ -16,7 +16,7 @@ __all__ = ["AWKWARD", "CARS", "DEMO", "plan_named"]
 
 _AWKWARD = Path(__file__).resolve().parent.parent / "acceptance" / "cars"
 
-DEMO: Final = ("boxcar", "n_car", "h0_car")
+DEMO: Final = ("boxcar", "n_car", "h0_car", "gondola", "flat_car")
 AWKWARD: Final = tuple(sorted(path.stem for path in _AWKWARD.glob("*.toml")))
 _WRITTEN = {
     "shell": SHELL,

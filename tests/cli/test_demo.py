@@ -1,4 +1,4 @@
-"""``carwright demo``: three cars, every format, one page."""
+"""``carwright demo``: five cars, every format, one page."""
 
 from __future__ import annotations
 
@@ -12,8 +12,9 @@ import pytest
 from carwright.cli.demo import activation
 from carwright.cli.main import main
 
-CARS = ("boxcar", "n_car", "h0_car")
-VIEWS = ("plan", "side", "end", "section", "exploded", "ride", "template", "pieces")
+CARS = ("boxcar", "n_car", "h0_car", "gondola", "flat_car")
+NAMES = ["Double-door boxcar", "Composite gondola", "Covered bogie wagon", "Steel gondola", "Flat car"]
+VIEWS = ("plan", "side", "end", "section", "exploded", "ride", "weight", "template", "setting-out", "pieces")
 
 
 @pytest.fixture(scope="module")
@@ -50,12 +51,12 @@ def test_the_json_is_that_of_the_car_file_beside_it(car: str, made: Path, capsys
 
 
 def test_the_summary_fits_and_says_which_car_fails(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """The page names the three cars, fits 80 columns, and ends with what to try next."""
+    """The page names the five cars, fits 80 columns, and ends with what to try next."""
     assert main(["demo", "--out", str(tmp_path)]) == 1
     said = capsys.readouterr()
     assert said.err == ""
     lines = said.out.splitlines()
-    for name in ("Double-door boxcar", "Composite gondola", "Covered bogie wagon"):
+    for name in NAMES:
         assert name in lines
     assert max(len(line) for line in lines if not line.startswith(("    carwright", "    . "))) <= 80
     assert lines[-1].endswith("--take 1")
@@ -73,8 +74,8 @@ def test_the_summary_as_json(tmp_path: Path, capsys: pytest.CaptureFixture[str])
     """--json tells each car's name, folder, files, verdict and heights."""
     assert main(["demo", "--out", str(tmp_path), "--json"]) == 1
     cars = json.loads(capsys.readouterr().out)["cars"]
-    assert [each["name"] for each in cars] == ["Double-door boxcar", "Composite gondola", "Covered bogie wagon"]
-    assert [each["verdict"] for each in cars] == ["fail", "watch", "fail"]
+    assert [each["name"] for each in cars] == NAMES
+    assert [each["verdict"] for each in cars] == ["fail", "watch", "fail", "watch", "watch"]
     assert all((Path(each["folder"]) / file).is_file() for each in cars for file in each["files"])
 
 

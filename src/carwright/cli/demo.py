@@ -1,4 +1,4 @@
-"""``carwright demo``: the three cars of the Kestrel Lake & Western, planned, drawn and told."""
+"""``carwright demo``: the five cars of the Kestrel Lake & Western, planned, drawn and told."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 __all__ = ["activation", "command"]
 
-_CARS = ("boxcar", "n_car", "h0_car")
+_CARS = ("boxcar", "n_car", "h0_car", "gondola", "flat_car")
 """Car files of the package, in the order in which they are told."""
 
 
@@ -39,10 +39,10 @@ class _Told:
 
 
 def command(*, out: Path = Path("demo-out"), json: bool = False) -> int:
-    """Plan, draw and print the three cars of the demonstration.
+    """Plan, draw and print the five cars of the demonstration.
 
-    A boxcar in HO, a gondola in N and a covered wagon in H0 to NEM, of an invented
-    railroad, with invented numbers. Each gets a folder with its car file, the plan
+    A boxcar, a gondola and a flat car in HO, a gondola in N and a covered wagon in
+    H0 to NEM, of an invented railroad, with invented numbers. Each gets a folder with its car file, the plan
     as text and JSON, its build book and all drawings as PDF, each drawing as SVG
     and DXF, and template and pieces as plain DXF for a cutter. Status 1 when a
     check on one of them fails, which is the demonstration's point.
@@ -132,7 +132,7 @@ def _lines(told: list[_Told]) -> Iterator[str]:
     from carwright.cli.page import command_line, plain, wrapped
     from carwright.cli.show_plan import summary_lines
 
-    yield "Three cars of the Kestrel Lake & Western. All of their numbers are invented."
+    yield "Five cars of the Kestrel Lake & Western. All of their numbers are invented."
     for each in told:
         yield ""
         yield "-" * 80

@@ -34,7 +34,7 @@ COMMANDS: dict[str, str] = {
     "book": "Make the build book: checks, tables, templates, order of work, sources.",
     "length": "Show one length in every style, with the nearest fraction, drill and sheet.",
     "reference": "Show the values that are used, each with its source.",
-    "demo": "Plan, draw and print the three cars of the demonstration.",
+    "demo": "Plan, draw and print the five cars of the demonstration.",
 }
 """Name of each command and its one line of help; the code is ``carwright.cli.<name>:command``."""
 

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import json as json_format
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from carwright.problems import InputError, Problem
+
+if TYPE_CHECKING:
+    from carwright.working import Working
 
 __all__ = ["command"]
 
@@ -16,6 +20,9 @@ def command(
     *,
     radius: str | None = None,
     track: Path | None = None,
+    trailing: str | None = None,
+    rolling: str | None = None,
+    grade: str | None = None,
     why: str | None = None,
     shelf: Path | None = None,
     json: bool = False,
@@ -33,6 +40,9 @@ def command(
         car: The car file.
         radius: A steady curve, to the centre line: "18 in", "457 mm".
         track: A track file: straights, curves, easements and turnouts in a row.
+        trailing: What each car weighs that hangs on it: "4 oz", "115 g"; without it, as much as this one.
+        rolling: The grade on which they just roll: "2%"; without it that of a car that passes a club's test.
+        grade: Upward: "2.5%", "1:40"; without it, level.
         why: Show how one number comes about, by its path: wheel_lift_pull_n. "list" names every path.
         shelf: A file with the shop's shelf, beside the car file's own.
         json: Print JSON for other programs.
@@ -46,6 +56,7 @@ def command(
     from carwright.findings import worst_verdict
     from carwright.plan.weighdocument import weigh_document
     from carwright.plan.weighing import weigh
+    from carwright.weight.amounts import grade_of
 
     if radius is not None and track is not None:
         raise InputError(
@@ -56,6 +67,9 @@ def command(
         found,
         track=None if track is None else track_of(track, found),
         radius=None if radius is None else length_of(radius, found, name="radius of the curve", key="--radius"),
+        trailing_mass=None if trailing is None else _mass(trailing),
+        rolling=None if rolling is None else _rolling(rolling),
+        grade=None if grade is None else grade_of(grade),
         file=str(car),
         track_file="" if track is None else str(track),
     )
@@ -70,3 +84,30 @@ def command(
         return 0
     give(json_format.dumps(document.as_json(), ensure_ascii=False, indent=2) if json else weigh_lines(answer), out)
     return 1 if worst_verdict(answer.findings) == "fail" else 0
+
+
+def _mass(text: str) -> Working:
+    """Return what a trailing car weighs, g."""
+    from carwright.lengths import parse_mass
+    from carwright.working import typed
+
+    value = parse_mass(text, name="--trailing").value
+    if not 0.0 < value <= 5000.0:
+        raise InputError(
+            Problem(
+                "no car weighs that much" if value > 0 else "a car weighs more than nothing",
+                value=text,
+                accepted="over 0 to 5000 g",
+                mend="Give what one car weighs, in g or oz.",
+                key="--trailing",
+            )
+        )
+    return typed(value, "weight of a trailing car", "g", key="--trailing", text=text)
+
+
+def _rolling(text: str) -> Working:
+    """Return a rolling resistance, percent."""
+    from carwright.weight.amounts import percent_of
+
+    reason = "It is the grade on which a car just rolls by itself."
+    return percent_of(text, "rolling resistance", low=0.2, high=10.0, reason=reason, key="--rolling")

@@ -316,11 +316,10 @@ def _bays(site: _Site) -> Iterator[Cavity]:
     first = derive("room under the floor, A side", "p - r", p=pivots.a, r=truck_reach(site.plan.car, "a", swing))
     last = derive("room under the floor, B side", "p + r", p=pivots.b, r=truck_reach(site.plan.car, "b", swing))
     members = _members(site.plan.pieces)
-    lows = [box.low[2] for box in site.boxes if box.name.startswith(_MEMBERS)]
+    deepest = min((b for b in site.boxes if b.name.startswith(_MEMBERS)), key=lambda b: b.low[2], default=None)
     low = sill
-    if low is None:
-        deepest = min((b for b in site.boxes if b.name.startswith(_MEMBERS)), key=lambda b: b.low[2], default=None)
-        low = deepest.working("z0") if deepest is not None and lows else None
+    if deepest is not None and (sill is None or deepest.low[2] < sill.value):
+        low = deepest.working("z0")  # what hangs no lower than the cross members is not seen behind them
     if low is None or low.value >= under.value:
         return
     stations = [first, *(each for each in members if last.value < each.value < first.value), last]
