@@ -31,7 +31,7 @@ VIEWS: tuple[tuple[str, View], ...] = (
 PAGES = (
     ("boxcar", ("Ride height", "Floor templates", "Setting-out template", "Order of work", "Drill table")),
     ("n_car", ("Pieces",)),
-    ("h0_car", ("Build book", "Jigs")),
+    ("h0_car", ("Build book", "Pieces and jigs")),
 )
 """Pages of the books that the gallery shows, by the beginnings of their titles."""
 

@@ -64,6 +64,12 @@ def test_sheets_hold_what_is_on_them(name: str) -> None:
                 assert not any(first.meets(other) for other in groups[place + 1 :])
 
 
+@pytest.mark.parametrize("name", DEMO)
+def test_pieces_of_the_demonstrations_cars_take_two_sheets(name: str) -> None:
+    """On Letter, pieces low or narrow stand beside and under others, so that two sheets hold them all."""
+    assert len(piece_sheets(plan_named(name), width_mm=SHEET[0], height_mm=SHEET[1])) <= 2
+
+
 def test_cutters_file_of_the_pieces_has_every_outline_and_hole() -> None:
     """The plain DXF has one closed line for each row that is cut from sheet, and each of their holes once."""
     plan = plan_named("boxcar")

@@ -8,12 +8,14 @@ its left end and its upper edge. A piece too long for the sheet is drawn smaller
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final, Literal
 
 from carwright.draw.floorplan import hole_letters
+from carwright.draw.glyphs import width_mm as words_mm
 from carwright.draw.labels import number, spread
 from carwright.draw.model import (
+    LETTER_MM,
     XY,
     CentreMark,
     Circle,
@@ -37,6 +39,9 @@ __all__ = ["many_words", "packed", "piece_sheets"]
 
 _GAP_MM: Final = 7.0
 _LABEL_GAP_MM: Final = 4.2
+_TITLE_OVER_MM: Final = 8.0
+"""A title may reach this far beyond its view; a longer one takes two lines."""
+
 _ALIKE_MM: Final = 1e-6
 _WORDS: Final = (
     "none",
@@ -82,7 +87,9 @@ def piece_sheets(plan: Plan, *, width_mm: float, height_mm: float) -> tuple[Draw
 def packed(
     name: str, title: str, alt: str, views: Sequence[tuple[Mark, ...]], *, width_mm: float, height_mm: float
 ) -> tuple[Drawing, ...]:
-    """Return views laid in rows from the top left, each in the first row that has room for it.
+    """Return views laid in rows, the highest first, each in the first place that has room for it.
+
+    A row is as high as its first view; what is lower stands in columns, one view under another while they fit.
 
     Args:
         name: of the drawing; several get a number behind it.
@@ -92,38 +99,73 @@ def packed(
         width_mm: of a sheet.
         height_mm: of a sheet.
     """
-    rows: list[_Row] = []
-    sheets: list[list[Mark]] = [[]]
-    for marks in views:
-        box = _box(marks)
-        row = next((each for each in rows if each.has_room(box, width_mm)), None)
-        if row is None:
-            last = rows[-1] if rows else None
-            top = 0.0 if last is None else last.top_mm - last.height_mm - _GAP_MM
-            if last is not None and -top + box.height_mm > height_mm:
-                sheets.append([])
-                rows, top = [], 0.0
-            row = _Row(top, box.height_mm)
-            rows.append(row)
-        sheets[-1] += [shifted(mark, row.filled_mm - box.left_mm, row.top_mm - box.top_mm) for mark in marks]
-        row.filled_mm += box.width_mm + _GAP_MM
-    made = [Drawing(name, title, alt, tuple(marks)) for marks in sheets if marks]
+    boxed = sorted(((marks, _box(marks)) for marks in views), key=lambda each: -round(each[1].height_mm, 3))
+    sheets: list[_SheetRows] = []
+    for marks, box in boxed:
+        spot = next((found for each in sheets if (found := each.spot(box, width_mm, height_mm)) is not None), None)
+        if spot is None:
+            sheets.append(_SheetRows())
+            spot = sheets[-1].start(box)
+        sheet, at = spot
+        sheet.marks += [shifted(mark, at.x_mm - box.left_mm, at.y_mm - box.top_mm) for mark in marks]
+    made = [Drawing(name, title, alt, tuple(each.marks)) for each in sheets]
     if len(made) == 1:
         return tuple(made)
     return tuple(replace(each, name=f"{name}-{place + 1}") for place, each in enumerate(made))
 
 
 @dataclass(slots=True)
+class _Column:
+    """Views of a row that stand one under another: the left edge, the width, and how far down they reach."""
+
+    left_mm: float
+    width_mm: float
+    filled_mm: float
+
+
+@dataclass(slots=True)
 class _Row:
-    """A row of views: where its upper edge is, how high it is, and how far it is filled."""
+    """A row of views: where its upper edge is, how high it is, and its columns from the left."""
 
     top_mm: float
     height_mm: float
-    filled_mm: float = 0.0
+    columns: list[_Column] = field(default_factory=list)
 
-    def has_room(self, box: Box, width_mm: float) -> bool:
-        """Return whether a view fits behind those that are there."""
-        return self.filled_mm + box.width_mm <= width_mm and box.height_mm <= self.height_mm + 1e-6
+    def place(self, box: Box, width_mm: float) -> XY | None:
+        """Return the upper left corner of a place for a view, and take it; None where there is none."""
+        for column in self.columns:
+            down = column.filled_mm + _GAP_MM
+            if box.width_mm <= column.width_mm + 1e-6 and down + box.height_mm <= self.height_mm + 1e-6:
+                column.filled_mm = down + box.height_mm
+                return XY(column.left_mm, self.top_mm - down)
+        left = self.columns[-1].left_mm + self.columns[-1].width_mm + _GAP_MM if self.columns else 0.0
+        if box.height_mm > self.height_mm + 1e-6 or (self.columns and left + box.width_mm > width_mm):
+            return None
+        self.columns.append(_Column(left, box.width_mm, box.height_mm))
+        return XY(left, self.top_mm)
+
+
+@dataclass(slots=True)
+class _SheetRows:
+    """A sheet as it fills: its rows from the top, and what is drawn on it."""
+
+    rows: list[_Row] = field(default_factory=list)
+    marks: list[Mark] = field(default_factory=list)
+
+    def spot(self, box: Box, width_mm: float, height_mm: float) -> tuple[_SheetRows, XY] | None:
+        """Return this sheet and a place on it, in a row that is there or in a new one; None where it is full."""
+        for row in self.rows:
+            at = row.place(box, width_mm)
+            if at is not None:
+                return self, at
+        top = self.rows[-1].top_mm - self.rows[-1].height_mm - _GAP_MM
+        return self.start(box, top) if -top + box.height_mm <= height_mm else None
+
+    def start(self, box: Box, top_mm: float = 0.0) -> tuple[_SheetRows, XY]:
+        """Return this sheet and the first place of a new row."""
+        row = _Row(top_mm, box.height_mm, [_Column(0.0, box.width_mm, box.height_mm)])
+        self.rows.append(row)
+        return self, XY(0.0, top_mm)
 
 
 def _box(marks: Sequence[Mark]) -> Box:
@@ -175,6 +217,8 @@ def _piece_view(plan: Plan, row: PieceRow, piece: Piece, letters: dict[str, str]
     box = _box(marks)
     lettered = sorted({letters[hole.name] for hole in piece.holes if hole.name in letters})
     words = [title]
+    if words_mm(title, LETTER_MM, bold=True) > box.width_mm + _TITLE_OVER_MM:
+        words = [row.name, title.removeprefix(f"{row.name}: ")]
     if lettered:
         hole = piece.holes[0]
         words.append(f"hole {', '.join(lettered)}: {hole.drill}")
@@ -182,7 +226,7 @@ def _piece_view(plan: Plan, row: PieceRow, piece: Piece, letters: dict[str, str]
         words.append(f"drawn 1 : {1 / k:.0f}, set it out from its dimensions")
     for count, line in enumerate(reversed(words)):
         at = XY(box.left_mm, max(box.top_mm, top) + 2.4 + 4.4 * count)
-        marks.append(Text(at, line, bold=line is title, layer="text"))
+        marks.append(Text(at, line, bold=line is words[0], layer="text"))
     return (Group(tuple(marks), part=piece.name),)
 
 

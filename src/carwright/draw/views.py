@@ -241,16 +241,25 @@ def _piece_pages(plan: Plan, paper: Paper, correction: Correction, *, listed: bo
     landscape = long + 30.0 > wide
     if landscape:
         wide, high = room(paper, correction)
-    for what, drawings in (
-        ("Pieces", piece_sheets(plan, width_mm=wide - 2.0, height_mm=high - 14.0)),
-        ("Jigs", jig_sheets(plan, width_mm=wide - 2.0, height_mm=high - 14.0)),
-    ):
+    wide, high = wide - 2.0, high - 14.0
+    pieces, jigs = (make(plan, width_mm=wide, height_mm=high) for make in (piece_sheets, jig_sheets))
+    together: list[Block] = []
+    if pieces and len(jigs) == 1:
+        tall = sum(bounds(ink(each)).height_mm for each in (pieces[-1], jigs[0]))
+        if tall + _HEADED_MM <= high:
+            together = [Heading("Jigs"), Picture(jigs[0], True, centred=False), Note(_SEEN["Jigs"])]
+    for what, drawings in (("Pieces", pieces), ("Jigs", () if together else jigs)):
         for count, drawing in enumerate(drawings):
             part = f", sheet {count + 1} of {len(drawings)}" if len(drawings) > 1 else ""
-            blocks: tuple[Block, ...] = (Picture(drawing, True, centred=False), Note(_SEEN[what]))
-            pages.append(page(plan, f"{what}, true size{part}", blocks, landscape=landscape))
+            last = together if what == "Pieces" and count == len(drawings) - 1 else []
+            blocks: tuple[Block, ...] = (Picture(drawing, True, centred=False), Note(_SEEN[what]), *last)
+            title = "Pieces and jigs" if last else what
+            pages.append(page(plan, f"{title}, true size{part}", blocks, landscape=landscape))
     return pages
 
+
+_HEADED_MM: Final = 24.0
+"""Room for the heading and the note of the jigs under the pieces."""
 
 _SEEN: Final = {
     "Pieces": (
@@ -281,8 +290,12 @@ def _section_page(plan: Plan, paper: Paper, correction: Correction, *, bars: boo
 
 def _exploded_page(plan: Plan, paper: Paper, correction: Correction, *, bars: bool) -> Page:
     wide, high = room(paper, correction, bars=bars)
-    scales = (3.0, 2.5, 2.0, 1.5, 1.25, 1.0, 0.8, 0.65, 0.5, 0.4, 0.3, 0.2, 0.1)
-    scale = next((k for k in scales if fits(exploded(plan, scale=k), wide, high - 10.0)), scales[-1])
+    # not to be measured, so that it may fill the sheet: the greatest scale that fits, by halving, to a fiftieth
+    low, scale = 0.1, 4.0
+    while scale - low > 0.02:
+        middle = (low + scale) / 2
+        low, scale = (middle, scale) if fits(exploded(plan, scale=middle), wide, high - 10.0) else (low, middle)
+    scale = low
     note = Note(
         "Underside up, as it lies on the bench, end B to the right; the chain lines are the trucks' pivots. Not to be "
         "measured."
