@@ -11,7 +11,7 @@ from tests.book.cars import AWKWARD, DEMO, plan_named
 
 from carwright.draw.cuts import Cut, cuts_at
 from carwright.draw.heads import plan_shape
-from carwright.draw.model import Hatch, Ordinate, walk
+from carwright.draw.model import Dimension, Hatch, Line, Ordinate, Polyline, walk
 from carwright.draw.section import section, section_places, sections
 from carwright.draw.strokes import bounds, ink
 
@@ -114,3 +114,30 @@ def test_without_heights_there_is_nothing_to_cut() -> None:
     plan = plan_named("shell")
     assert section(plan, plan_shape(plan), "bolster") is None
     assert bounds(ink(sections(plan, plan_shape(plan)))).width_mm > 0
+
+
+@pytest.mark.parametrize("name", DEMO)
+def test_section_shows_the_ledge_on_the_floor_and_e_down_to_the_sill(name: str) -> None:
+    """The ledge's face is where it bears on the floor, and reading E spans from it to the bottom of the side."""
+    plan = plan_named(name)
+    body = plan.car.body
+    drawing = section(plan, plan_shape(plan), "bolster")
+    assert drawing is not None
+    assert body.lip_depth is not None
+    floor = [cut for cut in _cuts(name, "bolster") if cut.piece.name == "floor"]
+    bears = max(cut.high_mm for cut in floor) if body.ledge == "over" else min(cut.low_mm for cut in floor)
+    faces = [mark for mark in walk(drawing.marks) if isinstance(mark, Line) and mark.part == "ledge"]
+    assert [mark.start.y_mm for mark in faces] == pytest.approx([bears, bears])
+    (reading,) = [mark for mark in walk(drawing.marks) if isinstance(mark, Dimension) and mark.letter == "E"]
+    assert reading.end.y_mm - reading.start.y_mm == pytest.approx(body.lip_depth.value)
+
+
+def test_side_frame_stands_as_high_as_measured() -> None:
+    """The boxcar's side frame stands 0.050 in (R9) above the bearing face of truck B at 0.284: its top is at 0.334."""
+    plan = plan_named("boxcar")
+    drawing = section(plan, plan_shape(plan), "bolster")
+    assert drawing is not None
+    frames = [mark for mark in walk(drawing.marks) if isinstance(mark, Polyline) and mark.title == "Side frame"]
+    tops = [max(at.y_mm for at in mark.points) / INCH for mark in frames]
+    assert tops == pytest.approx([0.334, 0.334], abs=1e-6)
+    assert {mark.layer for mark in frames} == {"phantom"}

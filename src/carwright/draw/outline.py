@@ -107,12 +107,10 @@ def end_marks(car: Car, shape: CarShape) -> tuple[Mark, ...]:
     rail = 0.07 * shape.gauge_mm
     marks: list[Mark] = [
         Polyline(corners, False, layer=body_layer, part="body", title="Body, end B"),
-        Polyline(
-            (XY(-opening, sill), XY(-opening, notch), XY(opening, notch), XY(opening, sill)),
-            False,
-            layer=notch_layer,
-            part="end_notch",
-            title="Opening for the coupler",
+        Line(XY(-opening, notch), XY(opening, notch), layer=notch_layer, part="end_notch", title="Top of the opening"),
+        *(
+            Line(XY(x, sill), XY(x, notch), layer="wanting", part="end_notch", title="Opening, width not measured")
+            for x in (-opening, opening)
         ),
         Line(XY(0.0, -0.2 * rail), XY(0.0, top + 0.05 * shape.height.mm), layer="centre"),
     ]

@@ -103,9 +103,9 @@ def _section(plan: Plan, shape: CarShape, plane: _Plane, scale: float) -> tuple[
     standing = [cut.high_mm for cut in cuts] + [_top(piece) for piece in _pieces_behind(plan, plane.x_mm)]
     top = max(standing) + 5.0 / scale
     half = shape.width.mm / 2
-    marks: list[Mark] = [*_rails(shape), *_body(plan, shape, top, scale)]
+    marks: list[Mark] = [*_rails(shape), *_body(plan, shape, cuts, top, scale)]
     if plane.where == "bolster":
-        marks += _truck(shape)
+        marks += _truck(plan, shape)
     marks += _behind(plan, plane.x_mm)
     marks += [_cut_mark(cut) for cut in cuts]
     marks.append(Line(XY(0.0, -1.0 / scale), XY(0.0, top + 2.0 / scale), layer="centre", title="Centre line"))
@@ -128,12 +128,21 @@ def _rails(shape: CarShape) -> list[Mark]:
     return marks
 
 
-def _body(plan: Plan, shape: CarShape, top: float, scale: float) -> list[Mark]:
-    """Return the body's sides, cut, up to a break; with the ledge, dashed where only its height is known."""
+def _body(plan: Plan, shape: CarShape, cuts: tuple[Cut, ...], top: float, scale: float) -> list[Mark]:
+    """Return the body's sides, cut, up to a break, with the ledge where it bears on the floor.
+
+    The ledge's face is drawn full, how far it reaches in and how thick it is dashed: these are not measured.
+    """
     body = plan.car.body
     if body.floor == "deck" or body.mount in ("underside", "saddles"):
         return []
     sill, outer, inner = shape.sill.mm, shape.width.mm / 2, shape.inside_width.mm / 2
+    floor = [cut for cut in cuts if cut.piece.name == "floor"]
+    over = body.ledge == "over"
+    face = sill + shape.lip.mm
+    if floor and shape.lip.known:
+        face = max(cut.high_mm for cut in floor) if over else min(cut.low_mm for cut in floor)
+        sill = face - shape.lip.mm
     known = shape.width.known and shape.inside_width.known
     marks: list[Mark] = []
     for side in (-1.0, 1.0):
@@ -143,24 +152,36 @@ def _body(plan: Plan, shape: CarShape, top: float, scale: float) -> list[Mark]:
             marks.append(Hatch(wall, "single_back", layer="hatch", part="body", title="Body side, cut"))
         ends = (XY(side * inner, top), XY(side * inner, sill), XY(side * outer, sill), XY(side * outer, top))
         marks.append(Polyline(ends, False, layer="outline" if known else "wanting", part="body", title="Body side"))
-        over = 1.2 / scale
-        marks.append(Line(XY(near - over, top), XY(far + over, top), layer="thin", title="Cut off here"))
-        ledge = sill + shape.lip.mm
+        past = 1.2 / scale
+        marks.append(Line(XY(near - past, top), XY(far + past, top), layer="thin", title="Cut off here"))
         if shape.lip.known:
-            reach = side * (inner - 3.0 / scale)
-            marks.append(Line(XY(side * inner, ledge), XY(reach, ledge), layer="wanting", part="ledge", title="Ledge"))
+            wall_mm = outer - inner
+            reach, deep = side * (inner - 0.8 * wall_mm), face + (0.8 * wall_mm if over else -0.8 * wall_mm)
+            edge = (XY(reach, face), XY(reach, deep), XY(side * inner, deep))
+            marks.append(Polyline(edge, False, layer="wanting", part="ledge", title="Ledge, reach not measured"))
+            marks.append(Line(XY(side * inner, face), XY(reach, face), layer="outline", part="ledge", title="Ledge"))
+    if shape.lip.known:
+        text = number(body.lip_depth, plan.car.info.units)
+        low, high = XY(-outer, sill), XY(-inner, face)
+        line = -outer - 9.0 / scale
+        marks.append(Dimension(low, high, "y", line, text, letter="E", layer="dimension", part="ledge"))
     return marks
 
 
-def _truck(shape: CarShape) -> list[Mark]:
+def _truck(plan: Plan, shape: CarShape) -> list[Mark]:
+    """Return truck B for its place: side frames up to their measured height, dashed at a usual one."""
     gauge, wheel = shape.gauge_mm / 2, shape.wheel.b.mm
+    measured = plan.car.trucks.b.frame_top
+    known = measured is not None and shape.seat.b.known and shape.truck_width.b.known
     seat, wide = shape.seat.b.mm, shape.truck_width.b.mm / 2
     wheels: list[Mark] = []
     for side in (-1.0, 1.0):
         near, far = sorted((side * (gauge - 0.03 * shape.gauge_mm), side * (gauge + 0.12 * shape.gauge_mm)))
         wheels.append(Polyline(rectangle(near, 0.0, far, wheel), layer="phantom", title="Wheel"))
         near, far = sorted((side * wide, side * (wide - 0.09 * shape.truck_width.b.mm)))
-        wheels.append(Polyline(rectangle(near, 0.28 * wheel, far, 0.72 * wheel), layer="phantom", title="Side frame"))
+        frame_top = shape.seat.b.mm + measured.value if measured is not None else 0.72 * wheel
+        frame = rectangle(near, 0.28 * wheel, far, max(frame_top, 0.4 * wheel))
+        wheels.append(Polyline(frame, layer="phantom" if known else "wanting", title="Side frame"))
     half = gauge - 0.08 * shape.gauge_mm
     wheels.append(Polyline(rectangle(-half, 0.4 * seat, half, seat), layer="phantom", title="Truck bolster"))
     return [Group(tuple(wheels), part="truck_b", title="Truck B")]

@@ -281,8 +281,8 @@ def _section_page(plan: Plan, paper: Paper, correction: Correction, *, bars: boo
         landscape=False,
     )
     note = Note(
-        "Seen from end B. Hatched: cut, layer by layer. Thin: what stands behind. Dash and two dots: the truck, for "
-        "its place. The planes stand on the floor from below as X and Y."
+        "Seen from end B. Hatched: cut, layer by layer. Thin: what stands behind. Dashed: not measured. Dash and two "
+        "dots: the truck, for its place. The planes stand on the floor from below as X and Y."
     )
     blocks = (Picture(sections(plan, shape, scale=scale), scale == 1.0), note)
     return page(plan, f"Sections, {said_scale(scale)}", blocks, bars=bars)
