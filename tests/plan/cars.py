@@ -47,6 +47,10 @@ part = "bolster"
 diameter = "0.08"
 plugged = true
 [trucks]
+bolster_thickness = "0.055"
+boss_height = "0.030"
+boss_diameter = "0.150"
+screw_length = "3/8"
 """,
             ),
         ),

@@ -18,6 +18,7 @@ from carwright.frame.underframe import design_underframe, usual_swing
 from carwright.laminate import laminate
 from carwright.pieces import Hole, Piece
 from carwright.plan.checks import all_findings
+from carwright.plan.holechecks import hole_findings, with_edges
 from carwright.plan.interference import interference
 from carwright.plan.model import Plan
 from carwright.plan.offers import scaled, sheet_offers, stock_of
@@ -371,7 +372,7 @@ def make_plan(car: Car) -> Plan:
     swing = turning.truck_angle if turning is not None and turning.truck_angle is not None else usual_swing()
     pieces, on_pieces = _pieces(car, floor, ride, specs, targets, offers, kind, swing)
     old = old_holes(car, floor, pieces, Ends(ride.ends.a.x_pivot, ride.ends.b.x_pivot))
-    pieces = old.pieces
+    pieces = with_edges(old.pieces)
     masses = [mass for piece in pieces if piece.quantity.value > 0 and (mass := mass_of(piece)) is not None]
     weight = weight_sums(car, masses)
     sills = _sill_heights(ride, floor)
@@ -385,6 +386,7 @@ def make_plan(car: Car) -> Plan:
         *on_pieces,
         *compared.findings,
         *screws.findings,
+        *hole_findings(pieces, car.info.units),
         *old.findings,
         *all_findings(car, floor, specs, ride, targets, alternatives, sills, turning, weight),
         *running.findings,
