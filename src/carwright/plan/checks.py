@@ -19,7 +19,7 @@ from carwright.track.steady import Steady
 from carwright.weight.target import WeightSums
 from carwright.working import Working, derive, derived
 
-__all__ = ["all_findings", "called", "doubted_radius"]
+__all__ = ["all_findings", "bolster_needs", "called", "doubted_radius"]
 
 _SURE = 0.99
 """A coupler inside its limit is ``ok`` from this chance on and ``watch`` below: one car in a hundred may miss."""
@@ -35,6 +35,12 @@ def called(key: str) -> str:
     if found is None:
         return key
     return f"{found.letter} {found.called}" if found.letter else found.called
+
+
+def bolster_needs(car: Car, ride: Ride, end: End) -> tuple[str, ...]:
+    """Return what a bolster's unknown height waits for: itself, or where it is to be built what its height hangs on."""
+    built = ride.ends.at(end).needs if car.underframe.build_bolster.at(end) else ()
+    return built or ("underframe.bolster",)
 
 
 def _wanting(keys: Sequence[str]) -> str:

@@ -14,7 +14,7 @@ from carwright.frame.screws import coupler_screw, truck_screw_part
 from carwright.frame.trucks import TruckSolids, truck_solids
 from carwright.lengths import show_in
 from carwright.pieces import Hole, Piece, said_piece
-from carwright.plan.checks import called
+from carwright.plan.checks import bolster_needs, called
 from carwright.ride.model import EndSpec, Ride
 from carwright.working import Working, chosen, counted, derive, derived
 
@@ -146,8 +146,7 @@ def _truck(car: Car, end: End, spec: EndSpec, ride: Ride, swing: Working) -> tup
     seat = _below_floor(spec, end)
     if result.x_pivot is None or seat is None:
         place = () if result.x_pivot is not None else ("trucks.centers",)
-        built = result.needs if car.underframe.build_bolster.at(end) else ()  # what its height waits for
-        height = () if seat is not None else built or ("underframe.bolster",)
+        height = () if seat is not None else bolster_needs(car, ride, end)
         return None, tuple(dict.fromkeys((*place, *height)))
     over_rail = result.stack[0].top if result.stack and result.stack[0].name == "truck seat" else None
     return truck_solids(car, end, pivot=result.x_pivot, seat=seat, over_rail=over_rail, swing=swing), ()

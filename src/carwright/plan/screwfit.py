@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from carwright.car.model import ENDS, Car, End, Ends
@@ -19,11 +19,11 @@ from carwright.fasten.tapped import said
 from carwright.findings import Finding
 from carwright.lengths import nearest_fraction, show_in
 from carwright.pieces import Hole
-from carwright.plan.checks import called
+from carwright.plan.checks import bolster_needs, called
 from carwright.plan.model import BuyLine
 from carwright.reference import practice_value, thread
 from carwright.reference.usual import usual_screw_lengths
-from carwright.ride.model import EndSpec
+from carwright.ride.model import EndSpec, Ride
 from carwright.working import Working, counted, derive, derived
 
 __all__ = ["ScrewFits", "screw_fits"]
@@ -61,6 +61,7 @@ def screw_fits(
     holes: Sequence[Hole],
     bolsters: Ends[Working | None],
     kind: str | None,
+    ride: Ride,
 ) -> ScrewFits:
     """Return what is found on the screws of trucks and couplers.
 
@@ -70,12 +71,13 @@ def screw_fits(
         holes: of the plan.
         bolsters: height of each body bolster, mm, with its glue.
         kind: of car, for what is seen from above.
+        ride: both ends solved, for what a bolster that is to be built waits for.
     """
     findings: list[Finding] = []
     wanted: dict[tuple[str, float, str], tuple[Working, list[str]]] = {}
     waiting: dict[str, list[str]] = {}
     unmeasured: dict[str, list[Reach]] = {}
-    for given in _given(car, specs, holes, bolsters):
+    for given in _given(car, specs, holes, bolsters, ride):
         found = thread(given.hole.tap)
         if found is None:
             continue
@@ -103,7 +105,9 @@ def screw_fits(
     return ScrewFits(tuple(findings), tuple(_lines(car, wanted)))
 
 
-def _given(car: Car, specs: Ends[EndSpec], holes: Sequence[Hole], bolsters: Ends[Working | None]) -> Iterator[_Given]:
+def _given(
+    car: Car, specs: Ends[EndSpec], holes: Sequence[Hole], bolsters: Ends[Working | None], ride: Ride
+) -> Iterator[_Given]:
     named = {hole.name: hole for hole in holes}
     for end in ENDS:
         truck, hole = car.trucks.at(end), named.get(f"truck_{end}")
@@ -112,7 +116,11 @@ def _given(car: Car, specs: Ends[EndSpec], holes: Sequence[Hole], bolsters: Ends
             passes += [("", part.size) for part in specs.at(end).washers]
             found = thread(hole.tap)
             back = None if found is None else back_off(found)
-            yield _screw(hole, passes, back, truck.screw_length, truck.screw_head, "trucks.screw_length")
+            given = _screw(hole, passes, back, truck.screw_length, truck.screw_head, "trucks.screw_length")
+            if "underframe.bolster" in given.needs:
+                others = (key for key in given.needs if key != "underframe.bolster")
+                given = replace(given, needs=tuple(dict.fromkeys((*others, *bolster_needs(car, ride, end)))))
+            yield given
         coupler, hole = car.coupler.at(end), named.get(f"coupler_{end}")
         if hole is not None and hole.tap and coupler.mount == "body":
             passes = [("coupler.box_height", coupler.box_height)]

@@ -380,7 +380,7 @@ def make_plan(car: Car) -> Plan:
     holes: tuple[Hole, ...] = tuple(hole for piece in pieces for hole in piece.holes)
     compared = interference(car, pieces, holes, specs, ride, swing)
     heights = Ends(*(_bolster_thickness(specs.at(end).bolster, end, glue) for end in ENDS))
-    screws = screw_fits(car, specs, holes, heights, kind)
+    screws = screw_fits(car, specs, holes, heights, kind, ride)
     findings: list[Finding] = [
         *floor.findings,
         *on_pieces,
