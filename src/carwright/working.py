@@ -17,7 +17,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 from types import CodeType, MappingProxyType
-from typing import Literal
+from typing import Final, Literal
 
 __all__ = [
     "Basis",
@@ -31,6 +31,7 @@ __all__ = [
     "evaluate",
     "leaves",
     "of",
+    "settled",
     "typed",
 ]
 
@@ -273,6 +274,43 @@ def evaluate(working: Working, moved: Mapping[str, float] = MappingProxyType({})
         return found
 
     return value_of(working)
+
+
+def settled(working: Working) -> Working:
+    """Return the same number from those of its leaves alone that move it, where others cancel on the way.
+
+    Args:
+        working: a number below which a leaf may be met twice with opposite signs.
+
+    Returns:
+        The working itself where every leaf moves it.
+    """
+    every = tuple(leaves(working))
+    felt = [leaf for leaf in every if _moves(working, leaf)]
+    if len(felt) == len(every):
+        return working
+    if not felt:
+        return chosen(working.value, working.name, working.unit, note="its readings cancel")
+    keys = [leaf.key for leaf in felt]
+    return derived(
+        working.name,
+        working.formula,
+        {f"r{i}": leaf for i, leaf in enumerate(felt, 1)},
+        working.unit,
+        note="worked from the readings that move it; the others cancel",
+        source=working.source,
+        function=lambda *values: evaluate(working, dict(zip(keys, values, strict=True))),
+    )
+
+
+def _moves(working: Working, leaf: Working) -> bool:
+    here = evaluate(working)
+    size = abs(evaluate(working, {leaf.key: leaf.value + _NUDGE}) - here)
+    return max(size, abs(evaluate(working, {leaf.key: leaf.value - _NUDGE}) - here)) > _STILL
+
+
+_NUDGE: Final = 1e-3
+_STILL: Final = 1e-9
 
 
 def leaves(working: Working) -> Iterator[Working]:

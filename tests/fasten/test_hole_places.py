@@ -1,4 +1,4 @@
-"""Holes against edges and against each other, by hand; 1.5 screw diameters and one drill diameter are common practice."""
+"""Holes against edges and each other, by hand; 1.5 screw diameters and one drill diameter are common practice."""
 
 from __future__ import annotations
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from carwright.pieces import Point
-from carwright.working import Working, derive
+from carwright.working import Working, derive, settled
 
 __all__ = ["apart", "nearest_edge"]
 
@@ -16,10 +16,10 @@ def apart(name: str, x: Working, y: Working, other_x: Working, other_y: Working)
     """Return the distance between two places of one piece, mm; what is nought in both is left out."""
     dx, dy = abs(x.value - other_x.value), abs(y.value - other_y.value)
     if not dy and not y.value:
-        return derive(name, "abs(x - o)", x=x, o=other_x)
+        return settled(derive(name, "abs(x - o)", x=x, o=other_x))
     if not dx and not x.value:
-        return derive(name, "abs(y - o)", y=y, o=other_y)
-    return derive(name, "hypot(x - o, y - p)", x=x, o=other_x, y=y, p=other_y)
+        return settled(derive(name, "abs(y - o)", y=y, o=other_y))
+    return settled(derive(name, "hypot(x - o, y - p)", x=x, o=other_x, y=y, p=other_y))
 
 
 def nearest_edge(name: str, outline: Sequence[Point], x: Working, y: Working) -> Working | None:
@@ -51,7 +51,8 @@ def nearest_edge(name: str, outline: Sequence[Point], x: Working, y: Working) ->
         else:
             formula = f"{sign}abs((c - a)*(b - y) - (a - x)*(d - b))/hypot(c - a, d - b)"
             found.append(derive(name, formula, x=x, y=y, a=a.x_mm, b=a.y_mm, c=b.x_mm, d=b.y_mm))
-    return min(found, key=lambda each: abs(each.value), default=None)
+    nearest = min(found, key=lambda each: abs(each.value), default=None)
+    return None if nearest is None else settled(nearest)
 
 
 def _inside(outline: Sequence[Point], x: float, y: float) -> bool:

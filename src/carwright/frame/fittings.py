@@ -21,7 +21,7 @@ from carwright.frame.members import Web
 from carwright.frame.plates import MID_CAR, ZERO, Datum, Station, flat_pose, piece_of, rectangle
 from carwright.laminate import laminations
 from carwright.pieces import Hole, Piece
-from carwright.reference import practice_text, practice_value
+from carwright.reference import Thread, practice_text, practice_value
 from carwright.reference import thread as thread_named
 from carwright.working import Working, counted, derive, derived
 
@@ -97,7 +97,7 @@ def retention(
     if word == "none":
         return Retention()
     gap = usual("frame_gap", "gap beside a clip", car)
-    along = usual("clip_along" if word == "clips" else "retention_block", f"{word} along the car", car)
+    along = usual("clip_along", "clips along the car", car) if word == "clips" else _block_side(car)
     stations = _stations(webs, room, along, gap)
     if len(stations) < 2:
         return Retention(
@@ -136,6 +136,20 @@ def _clips(
     return tuple(pieces)
 
 
+def _retention_thread(car: Car) -> Thread | None:
+    return thread_named(practice_text("metric_screw_z" if car.info.units == "mm" else "truck_screw_z"))
+
+
+def _block_side(car: Car) -> Working:
+    """Return how large a square block is: the usual size, or what its screw wants on both sides where that is more."""
+    block = usual("retention_block", "retention block", car)
+    thread = _retention_thread(car)
+    if thread is None:
+        return block
+    least = derive("retention block for its screw", "2*k*D", k=practice_value("edge_diameters_min"), D=thread.major)
+    return max(block, least, key=lambda each: each.value)
+
+
 def _screws(
     car: Car,
     datum: Datum,
@@ -145,7 +159,7 @@ def _screws(
     floor: Working,
     offers: Sequence[SheetOffer],
 ) -> Retention:
-    thread = thread_named(practice_text("metric_screw_z" if car.info.units == "mm" else "truck_screw_z"))
+    thread = _retention_thread(car)
     if thread is None:
         return Retention()
     screw = tapped(thread)
