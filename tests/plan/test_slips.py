@@ -23,7 +23,17 @@ def _checks(plan: Plan) -> dict[str, str]:
     return {each.check: each.mend for each in plan.findings if each.verdict != "ok"}
 
 
-SLIPS = ("type", "truck_screw", "coupler_screw", "reading_a", "reading_b", "seats_differ", "inside_ends", "walls_ends")
+SLIPS = (
+    "type",
+    "truck_screw",
+    "coupler_screw",
+    "reading_a",
+    "reading_b",
+    "seats_differ",
+    "inside_ends",
+    "walls_ends",
+    "shell_mass",
+)
 
 
 def test_a_car_read_rightly_has_no_slip() -> None:
@@ -116,3 +126,9 @@ def test_a_change_of_wheels_buys_four_wheelsets() -> None:
     text = resources.files("carwright.demo").joinpath("n_car.toml").read_bytes()
     lines = {each.name: each.quantity.value for each in make_plan(read_car(text, file="n.toml")).buy}
     assert lines["36 in wheelsets"] == 4
+
+
+def test_ounces_of_a_shell_that_are_too_many_are_doubted() -> None:
+    """A shell of 17 oz is 482 g, four times the finished car of 115 g: the finding says how weights are typed."""
+    told = _checks(_plan(('mass = "14 g"', 'mass = "17 oz"')))
+    assert "28.35 g" in told["shell_mass"]

@@ -91,7 +91,7 @@ def next_step(plan: Plan) -> str:
     return mends[0].mend if mends else ""
 
 
-_SLIPS: Final = ("reading_", "seats_differ", "inside_", "walls_")
+_SLIPS: Final = ("reading_", "seats_differ", "inside_", "walls_", "shell_mass")
 """Beginnings of the checks that find a slip of the pen: nothing is worth mending before it is cleared up."""
 
 

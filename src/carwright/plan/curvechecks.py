@@ -56,6 +56,8 @@ def _of_verdict(answer: CurveAnswer, each: CurveVerdict) -> Finding:
     goes = {"ok": "goes round", "watch": "goes round, but look at it", "fail": "does not go round"}.get(
         each.verdict, ""
     )
+    if each.verdict == "watch" and margin is not None and margin.value < 0:
+        goes = "not with all of them on this curve" if each.name == "coupled" else "not everywhere on this curve"
     least = f"; the least radius is {_shown(each.least_radius, units)}" if each.least_radius is not None else ""
     mend = _MENDS[each.name] if each.verdict != "ok" else ""
     if mend and each.part.endswith("body corners"):

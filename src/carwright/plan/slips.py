@@ -11,7 +11,7 @@ from carwright.findings import Finding
 from carwright.frame.layout import usual
 from carwright.lengths import show_in
 from carwright.plan.checks import called
-from carwright.reference import near_kinds, thread, threads
+from carwright.reference import near_kinds, practice_value, thread, threads
 from carwright.ride.model import Ride, Target
 from carwright.working import Working, derive, evaluate, leaves
 
@@ -21,7 +21,9 @@ _POINT: Final = (0.1, 10.0)
 """A decimal point one place to the left or to the right."""
 
 
-def slip_findings(car: Car, kind: str | None, ride: Ride, targets: Ends[Target | None]) -> Iterator[Finding]:
+def slip_findings(
+    car: Car, kind: str | None, ride: Ride, targets: Ends[Target | None], target: Working | None
+) -> Iterator[Finding]:
     """Yield a finding for each reading that is most likely a slip of the pen or of the instrument.
 
     Args:
@@ -29,6 +31,7 @@ def slip_findings(car: Car, kind: str | None, ride: Ride, targets: Ends[Target |
         kind: what its type was understood as, or None.
         ride: both ends solved.
         targets: where each coupler should stand; None where no target is known.
+        target: what the finished car should weigh, g, or None.
     """
     if car.info.type and kind is None:
         yield _type_not_known(car.info.type)
@@ -38,6 +41,7 @@ def slip_findings(car: Car, kind: str | None, ride: Ride, targets: Ends[Target |
         if far is not None:
             yield far
     yield from _seats_differ(car)
+    yield from _shell_too_heavy(car, target)
     yield from _insides(car)
 
 
@@ -120,6 +124,28 @@ def _seats_differ(car: Car) -> Iterator[Finding]:
         limit,
         derive("alike enough by", "l - d", l=limit, d=size),
         mend=f"Measure J seat height again at both ends; typed: A {a.text}, B {b.text}.",
+        source="common practice",
+    )
+
+
+def _shell_too_heavy(car: Car, target: Working | None) -> Iterator[Finding]:
+    """Yield where the shell alone weighs more than any finished car: the wrong unit, or the wrong thing weighed."""
+    mass = car.body.mass
+    if mass is None or target is None or car.weight.target is not None:
+        return
+    most = derive("heaviest shell", "k*T", "g", k=practice_value("shell_heaviest"), T=target)
+    if mass.value <= most.value:
+        return
+    yield Finding(
+        "shell_mass",
+        "watch",
+        f"The shell was typed {mass.text}, {mass.value:.0f} g, and the finished car should weigh {target.value:.0f} g: "
+        "no shell weighs that.",
+        mass,
+        most,
+        derive("to spare of the shell's weight", "m - w", "g", m=most, w=mass),
+        unit="g",
+        mend=f"Weigh it again: {called('body.mass')} takes grams where no unit is typed, and 1 oz is 28.35 g.",
         source="common practice",
     )
 

@@ -390,7 +390,7 @@ def make_plan(car: Car) -> Plan:
         *old.findings,
         *all_findings(car, floor, specs, ride, targets, alternatives, sills, turning, weight),
         *running.findings,
-        *slip_findings(car, kind, ride, targets),
+        *slip_findings(car, kind, ride, targets, weight.target),
     ]
     findings.sort(key=lambda finding: (VERDICT_ORDER.index(finding.verdict), _tightness(finding), finding.check))
     buy = (
