@@ -16,6 +16,9 @@ from carwright.draw.model import Text, walk
 from carwright.draw.pieceviews import many_words
 
 CHECKED_FIRST = {
+    "drill_irons": {"iron_tried", "irons_marked"},
+    "bend_irons": {"bars", "iron_tried"},
+    "glue_irons": {"irons_fit"},
     "cut_floor": {"bars", "sheet"},
     "laminate_floor": {"dry_layers"},
     "trim_floor": {"bars", "blank"},

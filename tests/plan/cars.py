@@ -54,6 +54,31 @@ screw_length = "3/8"
 """,
             ),
         ),
+        "grab irons and steps": _with(
+            base,
+            (
+                "[trucks]\n",
+                """[[body.grab]]
+name = "ladder"
+x = "-2.8"
+up = "0.16"
+count = 3
+turned = true
+[[body.grab]]
+name = "end grab"
+side = "B end"
+x = "0.4"
+up = "0.3"
+length = "0.19"
+wire = "0.012"
+[[body.grab]]
+kind = "step"
+side = "right"
+x = "2.8"
+[trucks]
+""",
+            ),
+        ),
         "couplers on trucks": _with(base, ('mount = "body"', 'mount = "truck"\nheight = "0.385"')),
         "other wheels, washers": _with(base, ("washers = []", 'washers = ["0.010"]\nwheels = "36 in scale"')),
         "insets": _with(base, ('centers = "4 1/2"', 'inset = "0.81"')),

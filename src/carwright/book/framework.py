@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from carwright.book.irons import irons
 from carwright.book.order import CUT_AFTER, Order, named, names, rows
 from carwright.book.weightpage import told_ballast
 from carwright.draw.piecelist import how_many
@@ -25,6 +26,7 @@ def framework(plan: Plan, order: Order) -> None:
     weight = weigh_plan(plan)
     _underframe(plan, order, weight)
     _gear(plan, order)
+    irons(plan, order)
     _weight(plan, order, weight)
     _last(plan, order)
 
@@ -140,6 +142,8 @@ _ELSEWHERE: Final = (
     "train_line",
     "clip",
     "retention_block",
+    "grab_iron",
+    "sill_step",
     *_GEAR,
     *_SILL,
     *_CROSS,

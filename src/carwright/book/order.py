@@ -30,6 +30,7 @@ Part = Literal[
     "Holes",
     "Underframe",
     "Train line and brake gear",
+    "Grab irons and steps",
     "Weight",
     "Last check and paint",
 ]

@@ -30,6 +30,7 @@ __all__ = [
     "Found",
     "FoundEnd",
     "GaugeReadings",
+    "Grab",
     "Lug",
     "Notch",
     "OldHole",
@@ -137,6 +138,22 @@ class OldHole:
 
 
 @dataclass(frozen=True, slots=True)
+class Grab:
+    """[[body.grab]]: grab irons, treads of a ladder or sill steps that are to be fitted."""
+
+    name: str
+    kind: Literal["grab", "step"] = "grab"
+    side: Literal["left", "right", "A end", "B end"] = "left"
+    turned: bool = False
+    x: Working | None = None  # from the middle of its side: toward A, on an end toward the left
+    up: Working | None = None  # middle of the lowest wire above the bottom of the sill
+    count: Working | None = None
+    spacing: Working | None = None
+    length: Working | None = None  # middle to middle of its legs
+    wire: Working | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Body:
     """Section [body]."""
 
@@ -164,6 +181,7 @@ class Body:
     lugs: tuple[Lug, ...] = ()
     blocks: tuple[Block, ...] = ()
     holes: tuple[OldHole, ...] = ()
+    grabs: tuple[Grab, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

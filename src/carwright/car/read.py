@@ -31,6 +31,7 @@ from carwright.car.model import (
     Found,
     FoundEnd,
     GaugeReadings,
+    Grab,
     Lug,
     Notch,
     OldHole,
@@ -468,7 +469,18 @@ def _body(root: Table, reader: Reader) -> Body:
         lugs=tuple(lugs),
         blocks=tuple(blocks),
         holes=tuple(_old_holes(root, reader)),
+        grabs=tuple(_grabs(root, reader)),
     )
+
+
+def _grabs(root: Table, reader: Reader) -> Iterator[Grab]:
+    for at, (row, place) in enumerate(_rows(root, "body.grab", reader)):
+        values = _read_table(row, "body.grab[]", place, reader)[0]
+        if values.get("kind") == "step" and str(values.get("side", "left")).endswith("end"):
+            mend = 'Write side = "left" or "right"; what hangs on an end is a grab iron.'
+            reader.refuse(row.inside["side"], f"{place}.side", "a sill step hangs from a side", "left or right", mend)
+            values.pop("side")
+        yield _record(Grab, {"name": f"grab {at + 1}", **values})
 
 
 def _old_holes(root: Table, reader: Reader) -> Iterator[OldHole]:

@@ -8,8 +8,9 @@ drill. It helps where three or more pieces have a hole at the same place.
 from __future__ import annotations
 
 import math
-from typing import Final
+from typing import Final, Literal
 
+from carwright.car.model import Grab
 from carwright.draw.labels import number
 from carwright.draw.model import XY, CentreMark, Circle, Dimension, Drawing, Group, Line, Mark, Polyline, Text
 from carwright.draw.outline import rectangle
@@ -19,7 +20,7 @@ from carwright.draw.placed import words_of
 from carwright.draw.strokes import bounds, ink
 from carwright.pieces import Hole, Piece
 from carwright.plan.model import Plan
-from carwright.working import derive
+from carwright.working import Working, derive
 
 __all__ = ["jig_sheets"]
 
@@ -27,14 +28,74 @@ _BOARD_MM: Final = 8.0
 _PIN_MM: Final = 1.0
 _FENCE_MM: Final = 3.0
 _HELPS_FROM: Final = 3
+_PLATE_MM: Final = 8.0
 
 
 def jig_sheets(plan: Plan, *, width_mm: float, height_mm: float) -> tuple[Drawing, ...]:
     """Return the jigs on as many drawings as they need; none where none helps."""
     views = [_bending(plan, piece) for piece in plan.pieces if piece.form == "wire" and len(piece.path_mm) > 2]
     views += [_spotting(plan, alike) for alike in _alike(plan)]
+    views += [_wall_plate(plan, place) for place in _walls(plan)]
     alt = "Jigs true to size: a board for bending the wire, and plates for spotting holes."
     return packed("jigs", "Jigs, true size", alt, views, width_mm=width_mm, height_mm=height_mm)
+
+
+def _walls(plan: Plan) -> list[tuple[Hole, ...]]:
+    """Return the holes in a wall of each grab iron or ladder, at the first side that it is on."""
+    found: dict[str, list[Hole]] = {}
+    for hole in plan.holes:
+        if hole.name.startswith("grab_iron") and hole.x_mm is not None:
+            found.setdefault(hole.name.rsplit("_", 2)[0], []).append(hole)
+    return [tuple(hole for hole in each if hole.piece == each[0].piece) for each in found.values()]
+
+
+def _wall_plate(plan: Plan, holes: tuple[Hole, ...]) -> tuple[Mark, ...]:
+    """Return a plate that is held on a wall: a fence under the sill, a middle line for the mark, two holes a tread."""
+    units = plan.car.info.units
+    along = [hole.x_mm for hole in holes if hole.x_mm is not None]
+    middle = (min(each.value for each in along) + max(each.value for each in along)) / 2
+    half = max(each.value for each in along) - middle
+    high = max(hole.y_mm.value for hole in holes)
+    wide, top = max(_PLATE_MM, half + 4.0), high + 4.0
+    marks: list[Mark] = [
+        Polyline(rectangle(-wide, -_FENCE_MM, wide, top), layer="template", role="cut", title="Plate"),
+        Line(XY(-wide, 0.0), XY(wide, 0.0), layer="template", title="Fence under the sill"),
+        Line(XY(0.0, -_FENCE_MM), XY(0.0, top), layer="centre", title="Middle of the iron"),
+        Text(XY(-wide + 1.0, -2.2), "fence", size_mm=2.4, layer="text"),
+    ]
+    for hole in holes:
+        assert hole.x_mm is not None
+        at, radius = XY(hole.x_mm.value - middle, hole.y_mm.value), hole.diameter_mm.value / 2
+        marks.append(Circle(at, radius, layer="template", role="drill", part=hole.name, title=hole.purpose))
+        marks.append(CentreMark(at, radius, 1.6, layer="template_inner"))
+    apart = derive("between both legs", "a - b", a=max(along, key=_value), b=min(along, key=_value))
+    marks.append(
+        Dimension(XY(-half, 0.0), XY(half, 0.0), "x", -_FENCE_MM - 5.5, number(apart, units), layer="dimension")
+    )
+    heights = sorted({round(hole.y_mm.value, 6): hole.y_mm for hole in holes}.items())
+    for place, (_, up) in enumerate(heights):
+        off = -wide - 7.0 - 9.0 * place
+        marks.append(Dimension(XY(-wide, 0.0), XY(-wide, up.value), "y", off, number(up, units), layer="dimension"))
+    grab = plan.car.body.grabs[int(holes[0].name.split("_")[2]) - 1]
+    box = bounds(ink(Drawing("jig", "", "", tuple(marks))))
+    note = f"hole {holes[0].drill}; its middle line {_said_place(grab, units)}"
+    marks.append(Text(XY(box.left_mm, box.top_mm + 6.8), f"Plate for {grab.name}", bold=True, layer="text"))
+    marks.append(Text(XY(box.left_mm, box.top_mm + 2.4), note, layer="text"))
+    return (Group(tuple(marks), part="wall_plate"),)
+
+
+def _said_place(grab: Grab, units: Literal["in", "mm"]) -> str:
+    """Return where an iron's middle is: "2.810 toward B from mid-car, left side"."""
+    if grab.x is None:
+        return "not known yet"
+    off = number(grab.x, units).lstrip("-")
+    end = grab.side.endswith("end")
+    way = ("left" if grab.x.value > 0 else "right") if end else ("A" if grab.x.value > 0 else "B")
+    return f"{off} toward {way} from {'the centre line' if end else 'mid-car'}, {grab.side}{'' if end else ' side'}"
+
+
+def _value(size: Working) -> float:
+    return size.value
 
 
 def _bending(plan: Plan, wire: Piece) -> tuple[Mark, ...]:
@@ -47,12 +108,16 @@ def _bending(plan: Plan, wire: Piece) -> tuple[Mark, ...]:
         Polyline(tuple(path), False, layer="wire", part=wire.name, title=words_of(wire)),
     ]
     reach = wire.diameter_mm.value / 2 if wire.diameter_mm is not None else 0.0
+    turns = [_turn_deg(*three) for three in zip(path, path[1:], path[2:], strict=False)]
+    once = len(turns) > 1 and max(turns) - min(turns) < 1e-6
+    if once:
+        marks.append(Text(XY((left + right) / 2, low + 1.4), f"bend {turns[0]:.0f}°", anchor="middle", layer="text"))
     for before, at, after in zip(path, path[1:], path[2:], strict=False):
         inside = _inside(before, at, after, reach + _PIN_MM / 2)
         marks.append(Circle(inside, _PIN_MM / 2, fill="ink", layer="thin", title="Pin"))
-        turn = _turn_deg(before, at, after)
-        words = f"bend {turn:.0f}°"
-        marks.append(Text(XY(at.x_mm, low + 1.4), words, anchor="middle", layer="text"))
+        if not once:
+            words = f"bend {_turn_deg(before, at, after):.0f}°"
+            marks.append(Text(XY(at.x_mm, low + 1.4), words, anchor="middle", layer="text"))
     marks.append(
         Dimension(
             XY(min(at.x_mm for at in path), low),

@@ -36,6 +36,7 @@ def side_view(car: Car, shape: CarShape, pieces: tuple[Piece, ...] = (), *, scal
     marks = (
         *_hanging(pieces, shape.sill.mm, from_side, lambda at: at.y_mm),
         *side_marks(car, shape),
+        *_on_the_wall(pieces, from_side, lambda at: at.y_mm),
         Text(XY(-half, top + 3.5 / scale), "A", anchor="middle", layer="text", bold=True),
         Text(XY(half, top + 3.5 / scale), "B", anchor="middle", layer="text", bold=True),
     )
@@ -60,14 +61,23 @@ def _hanging(
     return marks
 
 
-_NOT_SEEN = ("floor", "bolster", "screw_block", "coupler_box", "clip")
+def _on_the_wall(
+    pieces: tuple[Piece, ...], view: Callable[[Corner], XY], depth: Callable[[Corner], float]
+) -> list[Mark]:
+    """Return the grab irons on this side of the car."""
+    irons = tuple(each for each in pieces if each.name.startswith("grab_iron") and each.pose.z_mm is not None)
+    return [mark_of(shadow) for shadow in shadows(irons, view, depth) if shadow.depth_mm > 0.0]
+
+
+_NOT_SEEN = ("grab_iron", "floor", "bolster", "screw_block", "coupler_box", "clip")
 
 
 def end_view(car: Car, shape: CarShape, pieces: tuple[Piece, ...] = (), *, scale: float = 1.0) -> Drawing:
     """Return the car from its B end, standing on the rails; what of ``pieces`` hangs below the sill is seen."""
     alt = "The car from its B end, standing on the rails, with the opening for the coupler."
     hanging = _hanging(pieces, shape.sill.mm, from_end, lambda at: -at.x_mm)
-    return Drawing("end", "End B", alt, (*hanging, *end_marks(car, shape)), scale)
+    irons = _on_the_wall(pieces, from_end, lambda at: -at.x_mm)
+    return Drawing("end", "End B", alt, (*hanging, *end_marks(car, shape), *irons), scale)
 
 
 def side_marks(car: Car, shape: CarShape) -> tuple[Mark, ...]:

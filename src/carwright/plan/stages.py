@@ -12,6 +12,7 @@ from carwright.car.model import ENDS, Car, End, Ends
 from carwright.findings import VERDICT_ORDER, Finding
 from carwright.frame.blocks import blocks_and_holes, bolster_along, bolster_pieces, floor_piece, truck_screw
 from carwright.frame.floor import Floor, SheetOffer, design_floor
+from carwright.frame.grabs import grab_irons
 from carwright.frame.plates import Datum
 from carwright.frame.trucks import bolster_room
 from carwright.frame.underframe import design_underframe, usual_swing
@@ -219,8 +220,8 @@ def _pieces(
     offers: Sequence[SheetOffer],
     kind: str | None,
     swing: Working,
-) -> tuple[tuple[Piece, ...], list[Finding]]:
-    """Return every piece with its holes: floor, bolsters, screw blocks and underframe, and what was found on them."""
+) -> tuple[tuple[Piece, ...], tuple[Hole, ...], list[Finding]]:
+    """Return every piece with its holes, the holes in the shell, and what was found on them."""
     slope, z = _slope_and_middle(ride)
     over = Ends(ride.ends.a.floor_underside, ride.ends.b.floor_underside)
     datum = Datum(z, slope, over.a, over.b)
@@ -268,7 +269,8 @@ def _pieces(
         replace(piece, holes=(*piece.holes, *frame.floor_holes)) if piece.name == "floor" else piece
         for piece in frame.pieces
     )
-    return every, [*found.findings, *frame.findings]
+    irons = grab_irons(car, datum, floor.sill_rise)
+    return (*every, *irons.pieces), irons.holes, [*found.findings, *frame.findings, *irons.findings]
 
 
 def _steady(car: Car) -> Steady | None:
@@ -370,14 +372,14 @@ def make_plan(car: Car) -> Plan:
     )
     turning = _steady(car)
     swing = turning.truck_angle if turning is not None and turning.truck_angle is not None else usual_swing()
-    pieces, on_pieces = _pieces(car, floor, ride, specs, targets, offers, kind, swing)
+    pieces, in_walls, on_pieces = _pieces(car, floor, ride, specs, targets, offers, kind, swing)
     old = old_holes(car, floor, pieces, Ends(ride.ends.a.x_pivot, ride.ends.b.x_pivot))
     pieces = with_edges(old.pieces)
     masses = [mass for piece in pieces if piece.quantity.value > 0 and (mass := mass_of(piece)) is not None]
     weight = weight_sums(car, masses)
     sills = _sill_heights(ride, floor)
     running = running_gear(car, _wheel_change(car, specs, targets))
-    holes: tuple[Hole, ...] = tuple(hole for piece in pieces for hole in piece.holes)
+    holes: tuple[Hole, ...] = (*(hole for piece in pieces for hole in piece.holes), *in_walls)
     compared = interference(car, pieces, holes, specs, ride, swing)
     heights = Ends(*(_bolster_thickness(specs.at(end).bolster, end, glue) for end in ENDS))
     screws = screw_fits(car, specs, holes, heights, kind, ride)
