@@ -63,3 +63,22 @@ def test_major_diameters_of_machine_screws(number: int, inches: float) -> None:
     found = thread(names[number])
     assert found is not None
     assert found.major.value / 25.4 == pytest.approx(inches, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("name", "pitch", "drill", "percent"),
+    [
+        ("M1.4", 0.30, "1.10 mm", 77.0),
+        ("M1.6", 0.35, "1.25 mm", 77.0),
+        ("M2", 0.40, "1.60 mm", 77.0),
+        ("M2.5", 0.45, "2.05 mm", 77.0),
+    ],
+)
+def test_metric_tap_drills_are_those_of_major_less_pitch(name: str, pitch: float, drill: str, percent: float) -> None:
+    """Pitches of ISO 261 and drills of ISO 2306 (both from memory): D - P, 1/1.299038 = 77 percent of full thread."""
+    found = thread(name)
+    assert found is not None
+    assert found.pitch.value == pytest.approx(pitch)
+    assert found.tap_drill.name == drill
+    assert found.tap_drill.diameter_mm == pytest.approx(found.major.value - pitch)
+    assert found.tap_drills[0].percent.value == pytest.approx(percent, abs=0.1)
