@@ -40,10 +40,13 @@ def _of_verdict(answer: CurveAnswer, each: CurveVerdict) -> Finding:
     about = f" ({each.part})" if each.part else ""
     check = f"curve_{each.name}"
     if each.verdict == "unknown":
+        known = about
+        if each.part and each.least_radius is not None:
+            known = f"; of what is known {each.part} decides, at {_shown(each.least_radius, units)}"
         return Finding(
             check,
             "unknown",
-            f"{what}: not known yet{about}.",
+            f"{what}: not known yet{known}.",
             each.least_radius,
             radius,
             mend="The limits name the measurement that is missing.",
@@ -72,7 +75,13 @@ def _of_touch(answer: CurveAnswer, limit: CurveLimit) -> Finding | None:
         return None
     names = ", ".join(called(key) for key in limit.needs)
     check = "curve_" + "_".join(limit.what.replace(",", "").split())
-    return Finding(check, "unknown", f"{limit.what.capitalize()}: needs {names}.", needs=limit.needs, source="geometry")
+    return Finding(
+        check,
+        "unknown",
+        f"{limit.what[:1].upper()}{limit.what[1:]}: needs {names}.",
+        needs=limit.needs,
+        source="geometry",
+    )
 
 
 def _sanity(answer: CurveAnswer) -> Finding | None:

@@ -12,6 +12,7 @@ from typing import Final, Literal
 
 from carwright.car.model import Car, Ends
 from carwright.findings import VERDICT_ORDER, Verdict
+from carwright.pieces import said_piece
 from carwright.plan.curvecar import CurveCar, curve_car, extreme_car, under_another_name
 from carwright.plan.curvechecks import curve_findings
 from carwright.plan.curvemodel import CurveAnswer, CurveLimit, CurveVerdict, Mounting
@@ -226,7 +227,7 @@ class _Maker:
         hard = [each for each in touching if each.angle is not None and not each.only_rocked]
         straight = [each for each in hard if each.radius is None]
         if straight:
-            return CurveVerdict("alone", "fail", None, f"truck {straight[0].end.upper()} on {straight[0].part}")
+            return CurveVerdict("alone", "fail", None, _touching(straight[0]))
         tightest = max(
             (each for each in hard), key=lambda each: each.radius.value if each.radius else 0.0, default=None
         )
@@ -237,7 +238,7 @@ class _Maker:
             and f"truck_{each.end}" in worst
             and worst[f"truck_{each.end}"].value >= each.angle.value
         ]
-        part = f"truck {tightest.end.upper()} on {tightest.part}" if tightest is not None else "trucks"
+        part = _touching(tightest) if tightest is not None else "trucks"
         least = tightest.radius if tightest is not None else self._stands()
         if hit:
             return CurveVerdict("alone", "fail", least, part)
@@ -320,6 +321,11 @@ class _Maker:
         if not found:
             return CurveVerdict("coupled", "unknown", None, "the data names no neighbours in this scale")
         return min(found, key=lambda each: (VERDICT_ORDER.index(each.verdict), -radius_of(each)))
+
+
+def _touching(answer: TouchAnswer) -> str:
+    """Return which truck meets what, in words."""
+    return f"truck {answer.end.upper()} on {said_piece(answer.part)}"
 
 
 def _mounted(study: Study, *, on_truck: bool) -> Study:
