@@ -433,7 +433,7 @@ def finding_lines(findings: Sequence[Finding], units: Literal["in", "mm"]) -> It
             continue
         if finding.margin is not None:
             yield f"  {'':<9}{short_name(finding.check)}: {_margin(finding.margin, finding.unit, units)}"
-        if finding.mend and finding.verdict != "unknown":
+        if finding.mend and (finding.verdict != "unknown" or "needs" not in finding.because):
             yield from wrapped(f"Mend: {finding.mend}", first=" " * 11)
         if finding.source:
             yield from wrapped(f"Source: {finding.source}", first=" " * 11)
