@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import random
 from collections.abc import Iterator
+from dataclasses import replace
 from importlib import resources
 
 from benchmarks.harness import Measured, Promise, measure
@@ -49,4 +50,11 @@ def benches() -> Iterator[Measured]:
             lambda task=task, fillings=fillings: choose(task, fillings),  # type: ignore[misc]  # bound now, not later
             runs=5,
             promises=(Promise("median_ms", 1000),),
+        )
+        draw = random.Random(seed)  # noqa: S311 - seeded on purpose, nothing is secret
+        scarce = replace(task, supply_g=tuple(draw.uniform(5, 25) for _ in _SHEETS))
+        yield measure(
+            f"the same from a shelf that runs out, case {seed}",
+            lambda task=scarce, fillings=fillings: choose(task, fillings),  # type: ignore[misc]  # bound now, not later
+            runs=3,
         )

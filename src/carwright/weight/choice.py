@@ -10,7 +10,7 @@ between its least and its most, because pieces are cut shorter, except where it 
 
 The first two steps are linear programs where no filling is counted, and only where their answer cannot be built a mixed
 integer program; the next two are mixed integer programs; each keeps what the one before it reached. All are solved by a
-solver from outside (GLOP and SCIP, through OR-Tools), which proves them.
+solver from outside (GLOP, SCIP and HiGHS, through OR-Tools), which proves them.
 """
 
 from __future__ import annotations
@@ -132,16 +132,19 @@ def choose(task: Task, fillings: Sequence[Filling]) -> Choice:
     Source:
         Our own formulation; held against brute force in ``tests/weight/test_choice.py``.
     """
+    first, second = "SCIP", "HIGHS"
     if any(math.isfinite(each) for each in task.supply_g):
         # What is best with no end of any stock, and is on the shelf, is best with the shelf.
         endless = choose(replace(task, supply_g=(math.inf,) * len(task.supply_g)), fillings)
         if _on_shelf(task, endless):
             return endless
+        # Where stocks run out it proves the same in half the time, and without an end in twice.
+        first, second = second, first
     try:
-        return _choose(task, fillings, "SCIP")
+        return _choose(task, fillings, first)
     except _NoAnswerError:
         # Not seen yet; another solver has another tolerance.
-        return _choose(task, fillings, "HIGHS")
+        return _choose(task, fillings, second)
 
 
 class _NoAnswerError(ArithmeticError):
