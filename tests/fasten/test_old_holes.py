@@ -213,3 +213,12 @@ def test_the_plug_is_set_and_flush_before_the_drill() -> None:
     assert {steps["plugs_set"].number, steps["plugs_flush"].number} <= set(steps["drill_trucks"].needs)
     assert "24 hours" in steps["plugs_set"].text
     assert all(steps[name].caution for name in ("open_old_holes", "glue_plugs", "file_plugs"))
+
+
+def test_beside_a_hole_that_waits_nothing_is_judged() -> None:
+    """While the bolster's new hole waits for the boss, an old hole in that bolster is unknown, and R14 is named."""
+    table = '[[body.hole]]\npart = "bolster"\nx = "-2.05"\ndiameter = "#43"\n'
+    plan = kept(table, ("[trucks]\n", '[trucks]\nboss_height = "0.03"\n'))
+    finding = next(each for each in plan.findings if each.check.startswith("old_hole"))
+    assert finding.verdict == "unknown"
+    assert "trucks.boss_diameter" in finding.needs

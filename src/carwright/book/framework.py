@@ -228,7 +228,8 @@ def _weight(plan: Plan, order: Order, weight: WeighAnswer) -> None:
     target = "" if sums.target is None else f" By {sums.rule} it should be {sums.target.value:.1f} g."
     add = ""
     if sums.to_add is not None and sums.to_add.value > 0:
-        add = f" The plan expects {sums.to_add.value:.1f} g still to add."
+        inside = sum(each.mass.value for each in weight.placed if each.cavity.name == "sill")
+        add = f" The plan expects {max(sums.to_add.value - inside, 0.0):.1f} g still to add."
     order.hold("weighed", f"Weigh the car with trucks, couplers and every part that belongs to it.{target}{add}", "g")
     rest = [each for each in weight.placed if each.cavity.name != "sill"]
     if sums.to_add is not None and sums.to_add.value <= 0:

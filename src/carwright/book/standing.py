@@ -111,6 +111,12 @@ def standing_blocks(plan: Plan) -> tuple[Block, ...]:
         blocks.append(Verdicts(tuple(_judged(plan, each) for each in open_ones)))
     else:
         blocks.append(Prose("Nothing fails and nothing waits."))
+    blocks.append(
+        Note(
+            "What the car does on its curve, pulled and pushed, and whether its weight finds room are judged on the "
+            "pages Round the curve and Weight and balance."
+        )
+    )
     blocks += _fine([each for each in plan.findings if each.verdict == "ok"])
     return tuple(blocks)
 

@@ -172,6 +172,13 @@ def _looked_at(
 ) -> tuple[Finding, Repair | None]:
     units, called = car.info.units, _called(site.what)
     others = [found for piece in pieces for hole in piece.holes if (found := near(site, hole)) is not None]
+    waiting = tuple(
+        dict.fromkeys(key for piece in pieces for hole in piece.holes if hole.piece == site.piece for key in hole.needs)
+    )
+    if not others and waiting:
+        because = f"Whether a new hole comes beside {called} is not known yet: a hole waits for its measurement."
+        mend = "Measure it before you judge the old hole."
+        return Finding(site.name, "unknown", because, mend=mend, source=_SOURCE, needs=waiting), None
     if not others:
         because = f"{_capital(called)} has no new hole beside it."
         return Finding(site.name, "ok", because, source=_SOURCE), None
