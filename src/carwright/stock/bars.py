@@ -10,7 +10,7 @@ from carwright.stock.columns import BarProblem, Bars, Master, Reach, Vector
 from carwright.stock.programs import cover
 from carwright.stock.work import Work
 
-__all__ = ["BarAnswer", "best_fit_bars", "solve_bars"]
+__all__ = ["BarAnswer", "solve_bars"]
 
 _GREEDY_SEEDS = 40
 _GREEDY_STEPS = 2000
@@ -70,22 +70,6 @@ def _cheapest(problem: BarProblem, fills: Vector, stocks: Vector) -> Vector:
                 moved[b] = s
                 break
     return moved
-
-
-def best_fit_bars(problem: BarProblem, *, first_fit: bool = False) -> Bars | None:
-    """Return the plan of best-fit (or first-fit) decreasing, bars then moved to cheaper stocks; None if stock runs out.
-
-    A new bar is the stock with the least cost for its length that holds the piece, small ones first among equals.
-    """
-    from carwright.stock.barkernels import best_fit
-
-    rate = problem.costs / problem.caps
-    order = np.lexsort((problem.caps, rate))
-    fills, stocks, short = best_fit(problem.w, problem.d, problem.caps, order, problem.counts, first_fit)
-    if short:
-        return None
-    stocks = _cheapest(problem, fills, stocks)
-    return Bars(fills, stocks, int(problem.costs[stocks].sum()))
 
 
 def solve_bars(problem: BarProblem, work: Work) -> BarAnswer:

@@ -34,10 +34,6 @@ class Work:
         if self.watch is not None and not self.stopped and not self.watch():
             self.stopped = True
 
-    def spend_units(self, units: float) -> None:
-        """Count work that was measured in units already."""
-        self.spend(units * UNIT)
-
     def over(self) -> bool:
         """Whether the search must end."""
         return self.stopped or self.steps >= self.units * UNIT
