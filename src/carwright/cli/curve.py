@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json as json_format
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -16,7 +15,7 @@ if TYPE_CHECKING:
     from carwright.track.trackfile import Track
     from carwright.working import Working
 
-__all__ = ["command", "length_of", "track_of"]
+__all__ = ["command", "length_of", "one_curve", "track_of"]
 
 
 def command(
@@ -55,15 +54,12 @@ def command(
     from carwright.cli.plan import give
     from carwright.cli.progress import at_work
     from carwright.cli.show_curve import curve_lines
-    from carwright.cli.show_why import path_lines, paths_json, why_json, why_lines
+    from carwright.cli.show_why import document_page
     from carwright.findings import worst_verdict
     from carwright.plan.curvedocument import curve_document
     from carwright.plan.curves import curve_study
 
-    if radius is not None and track is not None:
-        raise InputError(
-            Problem("one of --radius and --track at a time", key="--radius", mend="Leave one of them out.")
-        )
+    one_curve(radius, track)
     stock = None if shelf is None else read_shelf_file(shelf)
     found = read_car_file(car, shelf=stock).car
     with at_work("placing cars on the track"):
@@ -78,20 +74,8 @@ def command(
     if draw is not None:
         _draw(answer, draw, source=car)
     document, units = curve_document(answer), found.info.units
-    if why == "list":
-        give(json_format.dumps(paths_json(document), indent=2) if json else path_lines(document, units), out)
-        return 0
-    if why is not None:
-        working = document.find(why)
-        give(
-            json_format.dumps(why_json(why, working), ensure_ascii=False, indent=2)
-            if json
-            else why_lines(why, working, units),
-            out,
-        )
-        return 0
-    give(json_format.dumps(document.as_json(), ensure_ascii=False, indent=2) if json else curve_lines(answer), out)
-    return 1 if worst_verdict(answer.findings) == "fail" else 0
+    give(document_page(document, why, units, json=json, lines=lambda: curve_lines(answer)), out)
+    return 1 if why is None and worst_verdict(answer.findings) == "fail" else 0
 
 
 def _draw(answer: CurveAnswer, place: Path, *, source: Path) -> None:
@@ -114,6 +98,18 @@ def _draw(answer: CurveAnswer, place: Path, *, source: Path) -> None:
     name = answer.plan.car.info.name or source.stem
     alt = "A car on a curve: the room it takes, its couplers at their worst, and what touches first."
     write_file(place, sheet_svg(sheet, title=f"{name} on a curve", alt=alt).encode("utf-8"))
+
+
+def one_curve(radius: str | None, track: Path | None) -> None:
+    """Refuse two places to stand on.
+
+    Raises:
+        InputError: both were given.
+    """
+    if radius is not None and track is not None:
+        raise InputError(
+            Problem("one of --radius and --track at a time", key="--radius", mend="Leave one of them out.")
+        )
 
 
 def length_of(text: str, car: Car, *, name: str, key: str) -> Working:

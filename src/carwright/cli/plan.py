@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from carwright.problems import InputError, Problem
 
 if TYPE_CHECKING:
-    from carwright.plan import Document, Plan
+    from carwright.plan import Plan
 
 __all__ = ["command", "give"]
 
@@ -39,6 +39,7 @@ def command(
         out: Write the page, or the JSON, into this file.
     """
     from carwright.car.read import read_car_file, read_shelf_file
+    from carwright.cli.show_why import document_page
     from carwright.findings import worst_verdict
     from carwright.plan import document_of, make_plan
 
@@ -53,32 +54,14 @@ def command(
         give(json_format.dumps(taken.as_json(), ensure_ascii=False, indent=2) if json else taken.lines(), out)
         return 1 if worst_verdict(taken.plan.findings) == "fail" else 0
     plan = make_plan(found.car)
-    document = document_of(plan)
-    if why is not None:
-        give(_why(document, why, plan, json=json), out)
-        return 0
-    give(_whole(plan, document, str(car), json=json), out)
-    return 1 if worst_verdict(plan.findings) == "fail" else 0
+    give(document_page(document_of(plan), why, plan.car.info.units, json=json, lines=lambda: _lines(plan, car)), out)
+    return 1 if why is None and worst_verdict(plan.findings) == "fail" else 0
 
 
-def _whole(plan: Plan, document: Document, file: str, *, json: bool) -> str | Iterable[str]:
-    if json:
-        return json_format.dumps(document.as_json(), ensure_ascii=False, indent=2)
+def _lines(plan: Plan, car: Path) -> Iterable[str]:
     from carwright.cli.show_plan import plan_lines
 
-    return plan_lines(plan, file=file)
-
-
-def _why(document: Document, path: str, plan: Plan, *, json: bool) -> str | Iterable[str]:
-    from carwright.cli.show_why import path_lines, paths_json, why_json, why_lines
-
-    units = plan.car.info.units
-    if path == "list":
-        return json_format.dumps(paths_json(document), indent=2) if json else path_lines(document, units)
-    working = document.find(path)
-    if json:
-        return json_format.dumps(why_json(path, working), ensure_ascii=False, indent=2)
-    return why_lines(path, working, units)
+    return plan_lines(plan, file=str(car))
 
 
 def give(page: str | Iterable[str], out: Path | None) -> None:

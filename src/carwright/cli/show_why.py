@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
+from json import dumps
 from typing import Literal
 
 from carwright.car.keys import key_named
@@ -14,7 +15,7 @@ from carwright.lengths import show_in
 from carwright.plan import Document
 from carwright.working import Working
 
-__all__ = ["path_lines", "paths_json", "why_json", "why_lines"]
+__all__ = ["document_page", "path_lines", "paths_json", "why_json", "why_lines"]
 
 Units = Literal["in", "mm"]
 
@@ -175,6 +176,26 @@ class _Tree:
 def _mark(node: Working) -> object:
     """Return what makes two workings one: a leaf's key, a derived number's identity."""
     return (node.kind, node.key) if node.is_leaf else id(node)
+
+
+def document_page(
+    document: Document, why: str | None, units: Units, *, json: bool, lines: Callable[[], Iterable[str]]
+) -> str | Iterable[str]:
+    """Return what a command answers: the working of one number, the list of them, or the whole document.
+
+    Args:
+        document: what was computed.
+        why: path of a number, "list" for every path, or None.
+        units: the reader's.
+        json: whether it is for other programs.
+        lines: returns the whole for a reader.
+    """
+    if why == "list":
+        return dumps(paths_json(document), indent=2) if json else path_lines(document, units)
+    if why is not None:
+        working = document.find(why)
+        return dumps(why_json(why, working), ensure_ascii=False, indent=2) if json else why_lines(why, working, units)
+    return dumps(document.as_json(), ensure_ascii=False, indent=2) if json else lines()
 
 
 def path_lines(document: Document, units: Units) -> Iterator[str]:

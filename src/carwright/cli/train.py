@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json as json_format
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -50,19 +49,17 @@ def command(
         out: Write the page, or the JSON, into this file.
     """
     from carwright.car.read import bytes_of
+    from carwright.cli.curve import one_curve
     from carwright.cli.plan import give
     from carwright.cli.show_train import train_lines
-    from carwright.cli.show_why import path_lines, paths_json, why_json, why_lines
+    from carwright.cli.show_why import document_page
     from carwright.findings import worst_verdict
     from carwright.plan.train import train_study
     from carwright.plan.traindocument import train_document
     from carwright.weight.amounts import grade_of
     from carwright.weight.consist import read_consist
 
-    if radius is not None and track is not None:
-        raise InputError(
-            Problem("one of --radius and --track at a time", key="--radius", mend="Leave one of them out.")
-        )
+    one_curve(radius, track)
     up = None if grade is None else grade_of(grade)
     train = read_consist(bytes_of(consist, what="a consist"), file=str(consist))
     answer = train_study(
@@ -78,20 +75,8 @@ def command(
     if draw is not None:
         _draw(answer, draw, source=consist)
     document, units = train_document(answer), train.units
-    if why == "list":
-        give(json_format.dumps(paths_json(document), indent=2) if json else path_lines(document, units), out)
-        return 0
-    if why is not None:
-        working = document.find(why)
-        give(
-            json_format.dumps(why_json(why, working), ensure_ascii=False, indent=2)
-            if json
-            else why_lines(why, working, units),
-            out,
-        )
-        return 0
-    give(json_format.dumps(document.as_json(), ensure_ascii=False, indent=2) if json else train_lines(answer), out)
-    return 1 if worst_verdict(answer.findings) == "fail" else 0
+    give(document_page(document, why, units, json=json, lines=lambda: train_lines(answer)), out)
+    return 1 if why is None and worst_verdict(answer.findings) == "fail" else 0
 
 
 def _cars(train: Consist, consist: Path) -> dict[str, Car]:

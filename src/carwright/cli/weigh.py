@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json as json_format
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -49,19 +48,16 @@ def command(
         out: Write the page, or the JSON, into this file.
     """
     from carwright.car.read import read_car_file, read_shelf_file
-    from carwright.cli.curve import length_of, track_of
+    from carwright.cli.curve import length_of, one_curve, track_of
     from carwright.cli.plan import give
     from carwright.cli.show_weigh import weigh_lines
-    from carwright.cli.show_why import path_lines, paths_json, why_json, why_lines
+    from carwright.cli.show_why import document_page
     from carwright.findings import worst_verdict
     from carwright.plan.weighdocument import weigh_document
     from carwright.plan.weighing import weigh
     from carwright.weight.amounts import grade_of
 
-    if radius is not None and track is not None:
-        raise InputError(
-            Problem("one of --radius and --track at a time", key="--radius", mend="Leave one of them out.")
-        )
+    one_curve(radius, track)
     found = read_car_file(car, shelf=None if shelf is None else read_shelf_file(shelf)).car
     answer = weigh(
         found,
@@ -74,16 +70,8 @@ def command(
         track_file="" if track is None else str(track),
     )
     document, units = weigh_document(answer), found.info.units
-    if why == "list":
-        give(json_format.dumps(paths_json(document), indent=2) if json else path_lines(document, units), out)
-        return 0
-    if why is not None:
-        working = document.find(why)
-        tree = json_format.dumps(why_json(why, working), ensure_ascii=False, indent=2) if json else None
-        give(tree or why_lines(why, working, units), out)
-        return 0
-    give(json_format.dumps(document.as_json(), ensure_ascii=False, indent=2) if json else weigh_lines(answer), out)
-    return 1 if worst_verdict(answer.findings) == "fail" else 0
+    give(document_page(document, why, units, json=json, lines=lambda: weigh_lines(answer)), out)
+    return 1 if why is None and worst_verdict(answer.findings) == "fail" else 0
 
 
 def _mass(text: str) -> Working:
