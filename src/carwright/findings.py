@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
 from carwright.working import Working
 
-__all__ = ["VERDICT_ORDER", "Finding", "Verdict", "worst_verdict"]
+__all__ = ["VERDICT_ORDER", "Finding", "Verdict", "listed", "worst_verdict"]
 
 Verdict = Literal["ok", "watch", "fail", "unknown", "stale"]
 """``unknown`` names the measurement that is missing; ``stale`` was measured before a change upstream."""
@@ -43,6 +44,12 @@ class Finding:
     mend: str = ""
     source: str = ""
     needs: tuple[str, ...] = ()
+
+
+def listed(names: Iterable[str]) -> str:
+    """Return names as they stand in a sentence: "a, b and c"; "" for none."""
+    every = list(names)
+    return ", ".join(every[:-1]) + (" and " if len(every) > 1 else "") + every[-1] if every else ""
 
 
 def worst_verdict(findings: tuple[Finding, ...]) -> Verdict:

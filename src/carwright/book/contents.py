@@ -18,6 +18,7 @@ from carwright.draw.blocks import Block, Heading, Note, Page, Paper, StepLine, S
 from carwright.draw.heads import page
 from carwright.draw.pdf import field_mm, pdf
 from carwright.draw.views import View, pages_of
+from carwright.findings import listed
 from carwright.plan.model import Plan
 
 __all__ = ["book_pages", "book_pdf"]
@@ -86,9 +87,7 @@ def _work(steps: tuple[Step, ...]) -> tuple[Block, ...]:
 def _line(step: Step) -> StepLine:
     after = ""
     if step.needs:
-        numbers = [str(each) for each in step.needs]
-        listed = ", ".join(numbers[:-1]) + (" and " if len(numbers) > 1 else "") + numbers[-1]
-        after = f"Only after hold{'s' if len(numbers) > 1 else ''} {listed}."
+        after = f"Only after hold{'s' if len(step.needs) > 1 else ''} {listed(str(each) for each in step.needs)}."
         if step.irreversible:
             after = f"Cannot be taken back. {after}"
     return StepLine(str(step.number), step.text, step.hold, step.places, after, CAUTIONS[step.caution])

@@ -15,6 +15,7 @@ from carwright.book.cautions import Caution
 from carwright.car.model import ENDS
 from carwright.draw.labels import number
 from carwright.draw.piecelist import piece_rows
+from carwright.findings import listed
 from carwright.pieces import Piece
 from carwright.plan.model import Plan
 from carwright.working import Working
@@ -118,7 +119,7 @@ def rows(plan: Plan, pieces: tuple[Piece, ...]) -> str:
         for row in piece_rows(plan)
         if wanted & set(row.pieces)
     ]
-    return ", ".join(called[:-1]) + (" and " if len(called) > 1 else "") + called[-1] if called else ""
+    return listed(called)
 
 
 def told(plan: Plan, working: Working | None) -> str:

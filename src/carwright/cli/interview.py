@@ -15,7 +15,8 @@ from typing import TextIO
 
 from carwright.car.keys import Key, Section, keys, sections
 from carwright.cli.draft import NO, YES, Draft, answers_in, no_answer
-from carwright.cli.page import listed, plain, wrapped
+from carwright.cli.page import plain, wrapped
+from carwright.findings import listed
 from carwright.problems import InputError
 
 __all__ = ["Asked", "Desk", "Went", "ask_all", "ask_groups", "ask_letter"]

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import shlex
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import Final
 
-__all__ = ["WIDTH", "command_line", "heading", "listed", "plain", "row", "wrapped"]
+__all__ = ["WIDTH", "command_line", "heading", "plain", "row", "wrapped"]
 
 WIDTH: Final = 80
 """Columns of a page; it reads the same on a terminal, in a file, through a pipe and aloud."""
@@ -61,9 +61,3 @@ def row(label: str, cells: Sequence[str], *, note: str = "", label_width: int = 
 def command_line(*words: str) -> str:
     """Return a command to type, indented, quoted as a shell wants it; it is never broken over two lines."""
     return f"    carwright {shlex.join(plain(each) for each in words)}"
-
-
-def listed(names: Iterable[str]) -> str:
-    """Return names as they stand in a sentence: "a, b and c"."""
-    every = list(names)
-    return ", ".join(every[:-1]) + (" and " if len(every) > 1 else "") + every[-1] if every else ""

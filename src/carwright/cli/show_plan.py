@@ -7,10 +7,10 @@ from typing import Final, Literal
 
 from carwright.car.keys import key_named
 from carwright.car.model import ENDS, End
-from carwright.cli.page import command_line, heading, listed, row, wrapped
+from carwright.cli.page import command_line, heading, row, wrapped
 from carwright.draw.labels import chance_said, short_name
 from carwright.draw.piecelist import how_many, piece_rows
-from carwright.findings import VERDICT_ORDER, Finding
+from carwright.findings import VERDICT_ORDER, Finding, listed
 from carwright.lengths import as_written, number_in, show_in
 from carwright.pieces import Hole
 from carwright.plan import Plan

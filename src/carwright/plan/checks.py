@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from carwright.car.keys import key_named
 from carwright.car.model import ENDS, Car, End, Ends
-from carwright.findings import Finding, Verdict
+from carwright.findings import Finding, Verdict, listed
 from carwright.frame.floor import Floor
 from carwright.lengths import as_written, show_in
 from carwright.reference import coupler_target, practice_value
@@ -44,8 +44,7 @@ def bolster_needs(car: Car, ride: Ride, end: End) -> tuple[str, ...]:
 
 
 def _wanting(keys: Sequence[str]) -> str:
-    names = [called(key) for key in dict.fromkeys(keys)]
-    return ", ".join(names[:-1]) + (" and " if len(names) > 1 else "") + names[-1] if names else ""
+    return listed(called(key) for key in dict.fromkeys(keys))
 
 
 def _unknown(check: str, what: str, needs: Sequence[str]) -> Finding:

@@ -16,7 +16,7 @@ from carwright.fasten.screwlength import (
     thread_in,
 )
 from carwright.fasten.tapped import said
-from carwright.findings import Finding
+from carwright.findings import Finding, listed
 from carwright.lengths import nearest_fraction, show_in
 from carwright.pieces import Hole
 from carwright.plan.checks import bolster_needs, called
@@ -162,7 +162,7 @@ def _advice(car: Car, reach: Reach, size: Working | None, on_hand: bool) -> str:
 
 def _unmeasured(words: str, mine: Sequence[Reach]) -> Finding:
     key, _, advice = words.partition(": ")
-    names = _listed([each.name for each in mine])
+    names = listed(each.name for each in mine)
     screws = f"the screw of {names} is" if len(mine) == 1 else f"the screws of {names} are"
     because = f"Whether {screws} long enough is not known: {advice}."
     check = "screws_truck" if key.startswith("trucks") else "screws_coupler"
@@ -243,15 +243,11 @@ def _waits(waiting: dict[str, list[str]]) -> Finding:
     return Finding(
         "screws",
         "unknown",
-        f"How long the screws of {_listed(names)} must be is not known yet: it needs "
-        f"{_listed([called(key) for key in waiting])}.",
+        f"How long the screws of {listed(names)} must be is not known yet: it needs "
+        f"{listed(called(key) for key in waiting)}.",
         mend="Measure what they pass, or try them on scrap as thick.",
         needs=tuple(waiting),
     )
-
-
-def _listed(words: Sequence[str]) -> str:
-    return ", ".join(words[:-1]) + (" and " if len(words) > 1 else "") + words[-1]
 
 
 def _lines(car: Car, wanted: dict[tuple[str, float, str], tuple[Working, list[str]]]) -> Iterator[BuyLine]:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 
 from carwright.car.model import ENDS, Car, End, Ends, RodStock, Sheet, Strip
+from carwright.findings import listed
 from carwright.frame.floor import Floor
 from carwright.lengths import show_in
 from carwright.pieces import Piece
@@ -155,9 +156,7 @@ def _materials(car: Car, pieces: Sequence[Piece], floor: Floor) -> list[BuyLine]
         name = f"{material} {form}"
         used = dict.fromkeys(_kind(piece) for piece in users)
         lines.append(
-            BuyLine(
-                name, size, low, high, _how_many(1, name), f"For {_listed(list(used))}; the shelf lists none of it."
-            )
+            BuyLine(name, size, low, high, _how_many(1, name), f"For {listed(used)}; the shelf lists none of it.")
         )
     return lines
 
@@ -198,10 +197,6 @@ def _on_shelf(car: Car, form: str, material: str) -> list[float]:
         and (stock.count is None or stock.count > 0)
         and (form == "wire" or stock.material == material)
     ]
-
-
-def _listed(words: Sequence[str]) -> str:
-    return ", ".join(words[:-1]) + (" and " if len(words) > 1 else "") + words[-1]
 
 
 def shopping(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import statistics
 from collections.abc import Iterator, Sequence
 
-from carwright.findings import Finding, Verdict
+from carwright.findings import Finding, Verdict, listed
 from carwright.plan.trainmodel import CarInTrain, TrainAnswer
 from carwright.reference import practice_value
 from carwright.working import Working, derive
@@ -33,7 +33,7 @@ def _listed(names: Sequence[str]) -> str:
     shown = list(names[:_NAMED])
     if len(names) > _NAMED:
         shown[-1] = f"{len(names) - _NAMED + 1} more"
-    return ", ".join(shown[:-1]) + (" and " if len(shown) > 1 else "") + shown[-1]
+    return listed(shown)
 
 
 def _up(answer: TrainAnswer) -> str:

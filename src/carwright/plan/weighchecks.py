@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from carwright.findings import Finding
+from carwright.findings import Finding, listed
 from carwright.frame.layout import usual
 from carwright.lengths import show_in
 from carwright.plan.checks import called
@@ -36,8 +36,7 @@ def weigh_findings(answer: WeighAnswer, needs: Sequence[str]) -> Iterator[Findin
 
 
 def _wanting(keys: Sequence[str]) -> str:
-    names = [called(key) for key in dict.fromkeys(keys)]
-    return ", ".join(names[:-1]) + (" and " if len(names) > 1 else "") + names[-1] if names else "more readings"
+    return listed(called(key) for key in dict.fromkeys(keys)) or "more readings"
 
 
 def _weight(answer: WeighAnswer) -> Finding:

@@ -13,7 +13,7 @@ from typing import Literal
 
 from carwright.car.keys import key_named
 from carwright.car.model import ENDS, Car, End, Ends
-from carwright.findings import Finding, Verdict
+from carwright.findings import Finding, Verdict, listed
 from carwright.lengths import show_in
 from carwright.reference import practice_value
 from carwright.reference.store import entry
@@ -401,9 +401,7 @@ def _summary(car: Car, setting: Ends[Literal["turns", "rocks"]]) -> Finding:
         because += "." if said else ", and the file does not say: A turns is taken."
         mend = ""
     if missing:
-        names = [_called(key) for key in missing]
-        listed = ", ".join(names[:-1]) + (" and " if len(names) > 1 else "") + names[-1]
-        because += f" Not gauged yet; it needs {listed}."
+        because += f" Not gauged yet; it needs {listed(_called(key) for key in missing)}."
         mend = mend or "Measure it when the trucks are in hand."
     source = str(entry("standards", "practice", "three_point_suspension", "never").citation)
     return Finding("running_gear", verdict, because, mend=mend, source=source, needs=missing)
