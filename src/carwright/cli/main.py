@@ -32,6 +32,7 @@ COMMANDS: dict[str, str] = {
     "train": "Drag, pulls and tipping of a train, car by car, up a grade and round a curve.",
     "draw": "Draw plan, sections, exploded view, ride height; templates and pieces true to size.",
     "book": "Make the build book: checks, tables, templates, order of work, sources.",
+    "cut": "Cut the pieces of a batch out of the shelf, proven the cheapest where it can be.",
     "length": "Show one length in every style, with the nearest fraction, drill and sheet.",
     "reference": "Show the values that are used, each with its source.",
     "demo": "Plan, draw and print the five cars of the demonstration.",

@@ -75,7 +75,14 @@ def practice_value(name: str) -> Working:
 def _unit_of(stored: Entry) -> tuple[str, str]:
     """Return the unit of a stored value, and the same again where it is a length in in or mm."""
     last = stored.path[-1]
-    for ending, unit in (("_percent", "percent"), ("_diameters", ""), ("_mm", "mm"), ("_inch", "in"), ("_in", "in")):
+    for ending, unit in (
+        ("_percent", "percent"),
+        ("_diameters", ""),
+        ("_thicknesses", ""),
+        ("_mm", "mm"),
+        ("_inch", "in"),
+        ("_in", "in"),
+    ):
         if last.endswith(ending):
             return (unit, unit) if unit in ("mm", "in") else (unit, "")
     if last.startswith("percent_"):

@@ -214,6 +214,8 @@ class _Task:
 
     def _fits(self, size: tuple[int, int], usable: tuple[int, int], *, turn: bool) -> bool:
         ways = [size, size[::-1]] if turn else [size]
+        if min(size) < self.least:
+            return False
         gaps = [(usable[0] - w, usable[1] - h) for w, h in ways]
         return any(all(gap == 0 or (gap > 0 and gap >= self.least) for gap in pair) for pair in gaps)
 
@@ -224,7 +226,7 @@ class _Task:
                 continue
             listed = ", ".join(f"{s.width_mm:g} x {s.length_mm:g} mm" for s in self.stocks[:6]) or "none"
             way = "" if piece.turn else ", not turned"
-            snap = f" and strips of {self.least * self.unit_mm:g} mm or more beside it" if self.least else ""
+            snap = f", all strips {self.least * self.unit_mm:g} mm or wider so that they snap" if self.least else ""
             problems.append(
                 Problem(
                     f"piece {piece.name} fits no sheet",

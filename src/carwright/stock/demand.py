@@ -1,0 +1,258 @@
+"""What a batch wants cut: pieces of plans or lines of a list, and the stock of the shelf that each can come from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal, InvalidOperation
+from typing import Literal
+
+from carwright.car.model import RodStock, Sheet, Shelf, Strip
+from carwright.laminate import laminate
+from carwright.pieces import Piece
+from carwright.problems import InputError, Problem
+from carwright.reference.choices import practice_value
+
+__all__ = ["Lamination", "Section", "Wanted", "laminated", "money", "section_of", "stock_sections", "wanted_of_plan"]
+
+SAME_MM = 0.03
+"""Two thicknesses closer than that (a little over a thousandth of an inch) are one stock."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """One line of the batch.
+
+    Args:
+        name: of the piece, with its car before it where there are several.
+        material: as on the shelf.
+        thickness_mm: of sheet or strip; diameter of rod, tube or wire.
+        width_mm: to be cut; None for strip, rod or wire of that section.
+        length_mm: to be cut.
+        quantity: how many, >= 1.
+        least_mm: least thickness that will do; None where only the usual window is allowed.
+        most_mm: greatest.
+        strip_mm: width of a strip's section, where it was given.
+        turn: whether it may be turned in a sheet.
+        value: what one is worth, where one sheet is to be filled.
+    """
+
+    name: str
+    material: str
+    thickness_mm: float
+    width_mm: float | None
+    length_mm: float
+    quantity: int
+    least_mm: float | None = None
+    most_mm: float | None = None
+    strip_mm: float | None = None
+    turn: bool = True
+    value: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """One kind of stock: pieces of the same section are cut from it together.
+
+    Args:
+        form: "sheet", "strip", "rod", "tube" or "wire".
+        material: of it.
+        thickness_mm: measured thickness, or diameter.
+        width_mm: of a strip; 0 for anything else.
+    """
+
+    form: Literal["sheet", "strip", "rod", "tube", "wire"]
+    material: str
+    thickness_mm: float
+    width_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Lamination:
+    """A piece that becomes layers: its name, the layers' thicknesses, what they make, and what was wanted, in mm."""
+
+    name: str
+    layers_mm: tuple[float, ...]
+    thickness_mm: float
+    wanted_mm: float
+
+
+def wanted_of_plan(pieces: Iterable[Piece], *, car: str = "") -> tuple[list[Wanted], list[str]]:
+    """Return what a plan's pieces want cut, and the names of those whose measurements are still missing.
+
+    Sizes are those to cut, with the allowance for snapped edges. A piece of layers becomes one line for each thickness;
+    blocks that are no plates are left to the scrap box and not asked for.
+    """
+    lines: list[Wanted] = []
+    open_: list[str] = []
+    for piece in pieces:
+        if not piece.made or piece.quantity.value < 1 or piece.form == "block":
+            continue
+        name = f"{car} {piece.name}".strip()
+        size = piece.diameter_mm or piece.thickness_mm
+        if piece.needs or size is None:
+            open_.append(name)
+            continue
+        number = int(piece.quantity.value)
+        length = (piece.cut_length_mm or piece.length_mm).value
+        if piece.form in ("rod", "wire"):
+            lines.append(Wanted(name, piece.material, size.value, None, length, number))
+            continue
+        width = (piece.cut_width_mm or piece.width_mm).value
+        layers = [layer.value for layer in piece.layers_mm] or [size.value]
+        low, high = piece.thickness_min_mm, piece.thickness_max_mm
+        for thickness in dict.fromkeys(layers):
+            lines.append(
+                Wanted(
+                    name,
+                    piece.material,
+                    thickness,
+                    width,
+                    length,
+                    number * layers.count(thickness),
+                    low.value if low is not None and len(layers) == 1 else None,
+                    high.value if high is not None and len(layers) == 1 else None,
+                )
+            )
+    return lines, open_
+
+
+def stock_sections(shelf: Shelf) -> dict[Section, list[Sheet | Strip | RodStock]]:
+    """Return the stock of a shelf that can be cut, by section; what lacks a size is left out."""
+    found: dict[Section, list[Sheet | Strip | RodStock]] = {}
+
+    def put(section: Section, stock: Sheet | Strip | RodStock) -> None:
+        for known in found:
+            if _same(known, section):
+                found[known].append(stock)
+                return
+        found[section] = [stock]
+
+    for sheet in shelf.sheets:
+        if sheet.thickness is not None and sheet.width is not None and sheet.length is not None:
+            put(Section("sheet", sheet.material, sheet.thickness.value), sheet)
+    for strip in shelf.strips:
+        if strip.thickness is not None and strip.width is not None and strip.length is not None:
+            thin, wide = sorted((strip.thickness.value, strip.width.value))
+            put(Section("strip", strip.material, thin, wide), strip)
+    for rod in shelf.rods:
+        if rod.diameter is not None and rod.length is not None:
+            put(Section(rod.form, rod.material, rod.diameter.value), rod)
+    return found
+
+
+def _same(one: Section, other: Section) -> bool:
+    return (
+        (one.form, one.material) == (other.form, other.material)
+        and abs(one.thickness_mm - other.thickness_mm) <= SAME_MM
+        and abs(one.width_mm - other.width_mm) <= SAME_MM
+    )
+
+
+def section_of(line: Wanted, sections: Sequence[Section]) -> Section | None:
+    """Return the stock that a line is cut from: the nearest in thickness that will do, None where there is none.
+
+    A rectangle comes from a strip of its own width where there is one, else from sheet.
+
+    Raises:
+        InputError: strips of several widths would do, and the line does not say which.
+    """
+    near = [
+        each
+        for each in sections
+        if each.material == line.material and abs(each.thickness_mm - line.thickness_mm) <= SAME_MM
+    ]
+    near.sort(key=lambda each: (abs(each.thickness_mm - line.thickness_mm), each.form, each.width_mm))
+    width = line.width_mm if line.width_mm is not None else line.strip_mm
+    if width is not None:
+        thin, wide = sorted((line.thickness_mm, width))
+        strips = [
+            each
+            for each in sections
+            if each.form == "strip"
+            and each.material == line.material
+            and abs(each.thickness_mm - thin) <= SAME_MM
+            and abs(each.width_mm - wide) <= SAME_MM
+        ]
+        if strips:
+            return strips[0]
+        if line.width_mm is None:
+            return None
+        return next((each for each in near if each.form == "sheet"), None)
+    bars = [each for each in near if each.form != "sheet"]
+    if len({(each.form, each.width_mm) for each in bars}) > 1:
+        square = [each for each in bars if each.form == "strip" and abs(each.width_mm - each.thickness_mm) <= SAME_MM]
+        if len(square) == 1 and all(each.form == "strip" for each in bars):
+            return square[0]
+        listed = ", ".join(_words(each) for each in bars)
+        raise InputError(
+            Problem(
+                f"piece {line.name} could be cut from stock of several sections",
+                value=f"{line.thickness_mm:g} mm",
+                accepted=listed,
+                mend="Write a strip's section as thickness x width in the column thickness.",
+                key="thickness",
+            )
+        )
+    return bars[0] if bars else None
+
+
+def _words(section: Section) -> str:
+    size = f"{section.thickness_mm:g} x {section.width_mm:g} mm" if section.width_mm else f"{section.thickness_mm:g} mm"
+    return f"{section.form} {size}"
+
+
+def laminated(line: Wanted, sections: Sequence[Section]) -> tuple[Lamination, list[Wanted]] | None:
+    """Return a piece of sheet as layers of what is there, or None where none makes a thickness that will do.
+
+    Within the piece's own limits, where it has them; else within the usual window for what only has to look right. The
+    glue line of a solvent joint is counted.
+    """
+    if line.width_mm is None:
+        return None
+    sheets = [each for each in sections if each.form == "sheet" and each.material == line.material]
+    if not sheets:
+        return None
+    glue = practice_value("glue_solvent").value
+    window = practice_value("laminate_window").value
+    if line.least_mm is not None and line.most_mm is not None:
+        window = min(line.most_mm - line.thickness_mm, line.thickness_mm - line.least_mm)
+    chosen = laminate(
+        [each.thickness_mm for each in sheets],
+        wanted_mm=line.thickness_mm,
+        window_mm=max(0.0, window),
+        most=6,
+        glue_mm=glue,
+    )
+    if chosen is None:
+        return None
+    low = line.thickness_mm - window if line.least_mm is None else line.least_mm
+    high = line.thickness_mm + window if line.most_mm is None else line.most_mm
+    if not low - 1e-6 <= chosen.thickness_mm <= high + 1e-6:
+        return None
+    layers = tuple(sheets[k].thickness_mm for k in chosen.layers)
+    lines = [
+        replace(line, thickness_mm=thickness, quantity=line.quantity * layers.count(thickness))
+        for thickness in dict.fromkeys(layers)
+    ]
+    return Lamination(line.name, layers, chosen.thickness_mm, line.thickness_mm), lines
+
+
+def money(text: str, key: str) -> Decimal | None:
+    """Return a cost or value as typed, with or without a sign of money before it; None for nothing.
+
+    Raises:
+        InputError: it is no number.
+    """
+    words = text.strip().lstrip("$€£ ").strip()
+    if not words:
+        return None
+    try:
+        number = Decimal(words)
+    except InvalidOperation:
+        number = Decimal("NaN")
+    if not number.is_finite():
+        raise InputError(
+            Problem("this is no amount", value=text, accepted="1.25", mend="Write the number alone.", key=key)
+        )
+    return number

@@ -1,0 +1,72 @@
+"""``carwright cut``: the page, JSON, status, diagrams, and what is refused."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from carwright.cli.main import main
+
+SHELF = """
+[shelf]
+units = "mm"
+[[shelf.strip]]
+name = "bar"
+thickness = "1"
+width = "2"
+length = "100"
+count = 2
+cost = "1"
+"""
+
+
+@pytest.fixture
+def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Return a folder with a shelf of two bars and a list of three pieces, in which the command runs."""
+    (tmp_path / "shelf.toml").write_text(SHELF, encoding="utf-8")
+    (tmp_path / "pieces.csv").write_text("name,thickness,length,quantity\nsill,1,60,2\n", encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def test_a_batch_that_the_shelf_serves_ends_with_0(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Two pieces from two bars: optimal, cost and bound 2, and the diagrams are written."""
+    assert main(["cut", "pieces.csv", "--shelf", "shelf.toml", "--json", "--draw", "pics"]) == 0
+    said = json.loads(capsys.readouterr().out)
+    assert (said["status"], said["cost"], said["bound"], len(said["layouts"])) == ("optimal", 2, 2, 2)
+    assert sorted(path.name for path in (shop / "pics").iterdir()) == ["cut-1.dxf", "cut-1.svg"]
+
+
+def test_a_batch_that_must_buy_ends_with_1(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Three pieces from two bars: infeasible, one bar to buy, status 1, also on the page."""
+    (shop / "pieces.csv").write_text("name,thickness,length,quantity\nsill,1,60,3\n", encoding="utf-8")
+    assert main(["cut", "pieces.csv", "--shelf", "shelf.toml", "--json"]) == 1
+    said = json.loads(capsys.readouterr().out)
+    assert (said["status"], said["buy"]) == ("infeasible", [{"stock": "bar", "quantity": 1, "cost": 1}])
+    assert main(["cut", "pieces.csv", "--shelf", "shelf.toml"]) == 1
+    assert "1 x bar" in capsys.readouterr().out
+
+
+def test_the_clock_may_end_the_search(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """With --wall there is still a whole plan."""
+    assert main(["cut", "pieces.csv", "--shelf", "shelf.toml", "--wall", "0.5", "--json"]) == 0
+    assert len(json.loads(capsys.readouterr().out)["layouts"]) == 2
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["pieces.csv"], "no shelf is named"),
+        (["pieces.csv", "--shelf", "shelf.toml", "--kerf", "200 mm"], "the kerf is wider than the stock"),
+        (["pieces.csv", "--shelf", "shelf.toml", "--time", "0"], "so much work cannot be asked for"),
+        (["pieces.csv", "--shelf", "shelf.toml", "--one-sheet"], "the shelf has no sheet to fill"),
+        (["none.csv", "--shelf", "shelf.toml"], "there is no such file"),
+    ],
+)
+def test_slips_end_with_2(shop: Path, capsys: pytest.CaptureFixture[str], words: list[str], said: str) -> None:
+    """A missing shelf, a kerf wider than the stock, no work, no sheet and no file are told in one line each."""
+    assert shop.exists()
+    assert main(["cut", *words]) == 2
+    assert said in capsys.readouterr().err
