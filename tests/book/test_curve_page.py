@@ -8,6 +8,7 @@ import pytest
 from tests.book.cars import DEMO, plan_named
 
 from carwright.book.curvepage import curve_blocks
+from carwright.book.studied import study
 from carwright.draw.blocks import Block, Columns, Note, Picture, Prose, Table
 from carwright.plan.curves import curve_study
 from carwright.plan.curvescene import bent_in_reverse, tangents
@@ -29,7 +30,7 @@ def _words(blocks: list[Block]) -> str:
 def test_each_car_is_told_at_which_radius_what_touches_first(name: str) -> None:
     """The page opens with the part that a truck touches first and its radius, which is that of the study."""
     plan = plan_named(name)
-    blocks = _flat(curve_blocks(plan, width_mm=186.0))
+    blocks = _flat(curve_blocks(study(plan), width_mm=186.0))
     answer = curve_study(plan.car, brief=True)
     known = [each for each in answer.touching if each.radius is not None]
     first = max(known, key=lambda each: each.radius.value if each.radius is not None else 0.0)
@@ -46,7 +47,9 @@ def test_each_car_is_told_at_which_radius_what_touches_first(name: str) -> None:
 def test_the_page_has_room_worst_place_reverse_and_straight(name: str) -> None:
     """Five kinds of picture stand on the page, each with words for those who do not see it."""
     drawings = [
-        block.drawing for block in _flat(curve_blocks(plan_named(name), width_mm=186.0)) if isinstance(block, Picture)
+        block.drawing
+        for block in _flat(curve_blocks(study(plan_named(name)), width_mm=186.0))
+        if isinstance(block, Picture)
     ]
     names = [each.name for each in drawings]
     assert names[0] == "curve_offsets"
@@ -72,6 +75,6 @@ def test_a_reverse_curve_is_worse_than_the_steady_one_and_a_straight_mends_it(na
 
 def test_without_a_curve_the_page_says_what_to_write() -> None:
     """A car of a name alone gets one note that names the key."""
-    (note,) = curve_blocks(plan_named("nothing"), width_mm=186.0)
+    (note,) = curve_blocks(study(plan_named("nothing")), width_mm=186.0)
     assert isinstance(note, Note)
     assert "car.radius" in note.text

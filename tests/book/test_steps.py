@@ -8,6 +8,7 @@ from tests.book.cars import AWKWARD, CARS, DEMO, plan_named
 from carwright.book.cautions import CAUTIONS
 from carwright.book.order import Step
 from carwright.book.steps import steps_of
+from carwright.book.studied import study
 from carwright.book.tables import drill_blocks
 from carwright.cli.show_plan import plan_lines
 from carwright.draw.blocks import Table
@@ -55,7 +56,7 @@ def _by_name(steps: tuple[Step, ...]) -> dict[str, Step]:
 @pytest.mark.parametrize("name", CARS)
 def test_nothing_irreversible_precedes_its_check(name: str) -> None:
     """Every act that cannot be taken back names holds, each is a hold, and each stands before it."""
-    steps = steps_of(plan_named(name))
+    steps = steps_of(study(plan_named(name)))
     assert [step.number for step in steps] == list(range(1, len(steps) + 1))
     for step in steps:
         for number in step.needs:
@@ -68,7 +69,7 @@ def test_nothing_irreversible_precedes_its_check(name: str) -> None:
 @pytest.mark.parametrize("name", CARS)
 def test_each_act_waits_for_its_own_checks(name: str) -> None:
     """Each act waits for the checks that its kind asks for, as far as the car has them; no kind is unlisted."""
-    steps = steps_of(plan_named(name))
+    steps = steps_of(study(plan_named(name)))
     by_name = _by_name(steps)
     for step in steps:
         if not step.irreversible:
@@ -81,7 +82,7 @@ def test_each_act_waits_for_its_own_checks(name: str) -> None:
 @pytest.mark.parametrize("name", [*DEMO, *AWKWARD])
 def test_blank_is_calipered_before_any_hole_in_it(name: str) -> None:
     """The floor is calipered before the first hole, and gauged on its trucks before a coupler's hole (practice)."""
-    by_name = _by_name(steps_of(plan_named(name)))
+    by_name = _by_name(steps_of(study(plan_named(name))))
     for act in ("drill_trucks", "drill_couplers", "drill_floor"):
         if act in by_name:
             assert by_name["blank"].number < by_name[act].number
@@ -92,10 +93,12 @@ def test_blank_is_calipered_before_any_hole_in_it(name: str) -> None:
 
 @pytest.mark.parametrize("name", CARS)
 def test_what_fails_is_settled_before_anything_is_cut(name: str) -> None:
-    """A plan with a failing check begins with a hold to settle it, before every cut, hole and joint of the floor."""
+    """What fails, in plan, curve or weight, is a hold to settle before every cut, hole and joint of the floor."""
     plan = plan_named(name)
-    by_name = _by_name(steps_of(plan))
-    fails = any(finding.verdict == "fail" for finding in plan.findings)
+    studied = study(plan)
+    by_name = _by_name(steps_of(studied))
+    found = (*plan.findings, *studied.weight.findings, *(studied.curve.findings if studied.curve else ()))
+    fails = any(finding.verdict == "fail" for finding in found)
     assert ("settled" in by_name) == fails
     if fails:
         first = min(step.number for step in by_name.values() if step.irreversible)
@@ -105,7 +108,7 @@ def test_what_fails_is_settled_before_anything_is_cut(name: str) -> None:
 @pytest.mark.parametrize("name", CARS)
 def test_every_hold_holds_something(name: str) -> None:
     """Each hold is waited for by a later step, so that none is there for show; the whole couplers' check apart."""
-    steps = steps_of(plan_named(name))
+    steps = steps_of(study(plan_named(name)))
     waited = {number for step in steps for number in step.needs}
     idle = {step.name for step in steps if step.hold and step.number not in waited}
     # of a car of which too little is known, what would wait is not planned yet
@@ -118,7 +121,7 @@ def test_every_hold_holds_something(name: str) -> None:
 def test_every_piece_is_made_in_some_step(name: str) -> None:
     """Each piece that is made stands in a step that cuts, builds or makes it."""
     plan = plan_named(name)
-    made = {piece for step in steps_of(plan) if step.irreversible for piece in step.pieces}
+    made = {piece for step in steps_of(study(plan)) if step.irreversible for piece in step.pieces}
     for piece in plan.pieces:
         if piece.made and piece.quantity.value > 0 and piece.thickness_mm is not None and piece.thickness_mm.value > 0:
             assert piece.name in made, piece.name
@@ -128,7 +131,7 @@ def test_every_piece_is_made_in_some_step(name: str) -> None:
 def test_no_hole_that_waits_is_drilled(name: str) -> None:
     """A hole whose place is not known has no step that drills it."""
     plan = plan_named(name)
-    text = " ".join(step.text for step in steps_of(plan))
+    text = " ".join(step.text for step in steps_of(study(plan)))
     for what in ("truck", "coupler"):
         mine = [hole for hole in plan.holes if hole.piece == "floor" and hole.name.startswith(what)]
         ready = [hole for hole in mine if hole.x_mm is not None and not hole.needs]
@@ -138,7 +141,7 @@ def test_no_hole_that_waits_is_drilled(name: str) -> None:
 @pytest.mark.parametrize("name", CARS)
 def test_every_act_that_can_hurt_says_so(name: str) -> None:
     """Each cut, hole, joint, weight and coat has a caution beside it."""
-    for step in steps_of(plan_named(name)):
+    for step in steps_of(study(plan_named(name))):
         if step.irreversible:
             assert CAUTIONS[step.caution], step.name
 
@@ -150,7 +153,7 @@ def test_the_train_lines_holes_count_alike_everywhere(name: str) -> None:
     webs = [piece for piece in plan.pieces if piece.name.startswith(("crossbearer_", "crosstie_")) and piece.holes]
     wanted = sum(len(piece.holes) * (1 + len(piece.also)) for piece in webs)
     assert wanted == 2 * sum(len(piece.holes) for piece in webs)
-    step = _by_name(steps_of(plan))["drill_frame"].text
+    step = _by_name(steps_of(study(plan)))["drill_frame"].text
     assert f"{wanted} of {webs[0].holes[0].drill}, in the webs, left and right half of each" in step
     table = next(block for block in drill_blocks(plan) if isinstance(block, Table))
     assert sum(int(row[-1]) for row in table.rows if row[2].endswith("webs")) == wanted

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import json
 import xml.etree.ElementTree as ElementTree
+from contextlib import redirect_stderr, redirect_stdout
+from dataclasses import dataclass
+from io import StringIO
 from pathlib import Path
 
 import pypdfium2
@@ -17,12 +20,39 @@ NAMES = ["Double-door boxcar", "Composite gondola", "Covered bogie wagon", "Stee
 VIEWS = ("plan", "side", "end", "section", "exploded", "ride", "weight", "template", "setting-out", "pieces")
 
 
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One run of the demonstration: its folder, and what it said."""
+
+    folder: Path
+    said: str
+
+
+def run(folder: Path, *options: str) -> Run:
+    """Run the demonstration into a folder; it says nothing on standard error."""
+    said, trouble = StringIO(), StringIO()
+    with redirect_stdout(said), redirect_stderr(trouble):
+        assert main(["demo", "--out", str(folder), *options]) == 1
+    assert trouble.getvalue() == ""
+    return Run(folder, said.getvalue())
+
+
 @pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Give the folder of one run of the demonstration."""
-    folder = tmp_path_factory.mktemp("a demo ü")
-    assert main(["demo", "--out", str(folder)]) == 1
-    return folder
+def first(tmp_path_factory: pytest.TempPathFactory) -> Run:
+    """Give a run as everybody starts it."""
+    return run(tmp_path_factory.mktemp("a demo ü"))
+
+
+@pytest.fixture(scope="module")
+def second(tmp_path_factory: pytest.TempPathFactory) -> Run:
+    """Give a run into another folder that answers as JSON."""
+    return run(tmp_path_factory.mktemp("again"), "--json")
+
+
+@pytest.fixture
+def made(first: Run) -> Path:
+    """Give the folder of the first run."""
+    return first.folder
 
 
 @pytest.mark.parametrize("car", CARS)
@@ -50,30 +80,25 @@ def test_the_json_is_that_of_the_car_file_beside_it(car: str, made: Path, capsys
     assert capsys.readouterr().out == (made / car / "plan.txt").read_text(encoding="utf-8")
 
 
-def test_the_summary_fits_and_says_which_car_fails(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_summary_fits_and_says_which_car_fails(first: Run) -> None:
     """The page names the five cars, fits 80 columns, and ends with what to try next."""
-    assert main(["demo", "--out", str(tmp_path)]) == 1
-    said = capsys.readouterr()
-    assert said.err == ""
-    lines = said.out.splitlines()
+    lines = first.said.splitlines()
     for name in NAMES:
         assert name in lines
     assert max(len(line) for line in lines if not line.startswith(("    carwright", "    . "))) <= 80
     assert lines[-1].endswith("--take 1")
 
 
-def test_a_second_run_writes_the_same_bytes(made: Path, tmp_path: Path) -> None:
+def test_a_second_run_writes_the_same_bytes(first: Run, second: Run) -> None:
     """Two runs leave files that are alike byte for byte, but for the folder's name in the text."""
-    main(["demo", "--out", str(tmp_path)])
-    for path in sorted(made.rglob("*.*")):
+    for path in sorted(first.folder.rglob("*.*")):
         if path.name != "plan.txt":
-            assert (tmp_path / path.relative_to(made)).read_bytes() == path.read_bytes(), path.name
+            assert (second.folder / path.relative_to(first.folder)).read_bytes() == path.read_bytes(), path.name
 
 
-def test_the_summary_as_json(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_summary_as_json(second: Run) -> None:
     """--json tells each car's name, folder, files, verdict and heights."""
-    assert main(["demo", "--out", str(tmp_path), "--json"]) == 1
-    cars = json.loads(capsys.readouterr().out)["cars"]
+    cars = json.loads(second.said)["cars"]
     assert [each["name"] for each in cars] == NAMES
     assert [each["verdict"] for each in cars] == ["fail", "watch", "fail", "watch", "watch"]
     assert all((Path(each["folder"]) / file).is_file() for each in cars for file in each["files"])

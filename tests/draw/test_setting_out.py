@@ -9,6 +9,7 @@ from tests.book.cars import AWKWARD, CARS, DEMO, plan_named
 from tests.draw.dxf_reader import entities
 
 from carwright.book.steps import steps_of
+from carwright.book.studied import study
 from carwright.draw.bars import Correction
 from carwright.draw.dxf import reading_dxf
 from carwright.draw.floorplan import hole_letters
@@ -116,7 +117,7 @@ def test_a_step_that_points_to_the_template_has_it(name: str, paper: str) -> Non
     """A book has the template's sheets exactly where its order of work sets something out from them."""
     plan = plan_named(name)
     pages = setting_pages(plan, "a4" if paper == "a4" else "letter", Correction())
-    assert bool(pages) == any("setting-out template" in step.text for step in steps_of(plan))
+    assert bool(pages) == any("setting-out template" in step.text for step in steps_of(study(plan)))
     assert all(each.bars for each in pages)
 
 

@@ -15,6 +15,7 @@ from jsonschema import Draft202012Validator
 from tests.fasten.cars import KEPT, found, kept
 
 from carwright.book.steps import steps_of
+from carwright.book.studied import study
 from carwright.car.read import read_car
 from carwright.plan import document_of
 from carwright.problems import InputError
@@ -206,7 +207,7 @@ def test_repairs_keep_to_the_published_schema() -> None:
 def test_the_plug_is_set_and_flush_before_the_drill() -> None:
     """In the order of work: measure, open, glue, wait (hold), file, look (hold), and only then the new hole."""
     plan = kept(hole("2.000", 'stripped = "2-56"'))
-    steps = {step.name: step for step in steps_of(plan)}
+    steps = {step.name: step for step in steps_of(study(plan))}
     order = ["old_holes", "open_old_holes", "glue_plugs", "plugs_set", "file_plugs", "plugs_flush", "drill_trucks"]
     assert [steps[name].number for name in order] == sorted(steps[name].number for name in order)
     assert [name for name in order if steps[name].hold] == ["old_holes", "plugs_set", "plugs_flush"]

@@ -6,6 +6,7 @@ from typing import Final
 
 from carwright.book.oldholes import DRILL_AFTER_PLUGS, NO_DRILL, old_hole_steps, used_words
 from carwright.book.order import CUT_AFTER, Order, both, named, names, rows, told
+from carwright.book.studied import Studied
 from carwright.car.model import ENDS
 from carwright.draw.labels import needs_words, number
 from carwright.lengths import number_in, show_in
@@ -15,9 +16,10 @@ from carwright.plan.model import Plan
 __all__ = ["bodywork"]
 
 
-def bodywork(plan: Plan, order: Order) -> None:
+def bodywork(studied: Studied, order: Order) -> None:
     """Add the steps from the print to the couplers' holes."""
-    _first(plan, order)
+    plan = studied.plan
+    _first(studied, order)
     _floor(plan, order)
     old_hole_steps(plan, order)
     _bolsters(plan, order)
@@ -25,7 +27,7 @@ def bodywork(plan: Plan, order: Order) -> None:
     _holes(plan, order)
 
 
-def _first(plan: Plan, order: Order) -> None:
+def _first(studied: Studied, order: Order) -> None:
     order.hold(
         "bars",
         "Measure the four bars on every page that is true to size, across and up, with the rule that you will cut by. "
@@ -33,7 +35,8 @@ def _first(plan: Plan, order: Order) -> None:
         "across",
         "up",
     )
-    failing = [finding for finding in plan.findings if finding.verdict == "fail"]
+    plan = studied.plan
+    failing = [finding for finding in studied.findings if finding.verdict == "fail"]
     if failing:
         count = "One check fails" if len(failing) == 1 else f"{len(failing)} checks fail"
         order.hold(

@@ -10,6 +10,7 @@ from carwright.book.order import Step, by_part
 from carwright.book.ridepage import ride_blocks, ride_foot
 from carwright.book.standing import cover_blocks, standing_blocks
 from carwright.book.steps import steps_of
+from carwright.book.studied import Studied, study
 from carwright.book.tables import cut_blocks, drill_blocks
 from carwright.book.weightpage import weight_blocks
 from carwright.book.workings import source_blocks, working_blocks
@@ -24,23 +25,29 @@ from carwright.plan.model import Plan
 __all__ = ["book_pages", "book_pdf"]
 
 
-def book_pdf(plan: Plan, *, paper: Paper = "letter", correction: Correction | None = None) -> bytes:
+def book_pdf(
+    plan: Plan, *, paper: Paper = "letter", correction: Correction | None = None, studied: Studied | None = None
+) -> bytes:
     """Return the build book as one PDF file, the same bytes for the same plan, paper and correction."""
-    pages = book_pages(plan, paper=paper, correction=correction)
+    pages = book_pages(plan, paper=paper, correction=correction, studied=studied)
     title = plan.car.info.name or "Car without a name"
     return pdf(pages, title=f"Build book: {title}", paper=paper, correction=correction, foot="Carwright, build book")
 
 
-def book_pages(plan: Plan, *, paper: Paper = "letter", correction: Correction | None = None) -> tuple[Page, ...]:
+def book_pages(
+    plan: Plan, *, paper: Paper = "letter", correction: Correction | None = None, studied: Studied | None = None
+) -> tuple[Page, ...]:
     """Return the sheets of the build book.
 
     Args:
         plan: the plan, whatever of it is known.
         paper: "letter" or "a4".
         correction: what the printer needs, for what is true to size.
+        studied: the plan's studies where they were made already.
     """
+    studied = studied or study(plan)
     wide, _ = field_mm(paper, bars=False)
-    steps = steps_of(plan)
+    steps = steps_of(studied)
     gauge = next((str(step.number) for step in steps if step.name == "height"), "")
     units = "inches" if plan.car.info.units == "in" else "millimetres"
     told = f"lengths in {units} unless marked"
@@ -55,11 +62,11 @@ def book_pages(plan: Plan, *, paper: Paper = "letter", correction: Correction | 
     templates = pages_of(plan, ("template", "setting-out", "pieces"), paper=paper, correction=correction, bars=False)
     name = plan.car.info.name or "Car without a name"
     pages = [
-        plain(f"Build book: {name}", *cover_blocks(plan, width_mm=wide)),
-        plain("What stands and what fails", *standing_blocks(plan)),
+        plain(f"Build book: {name}", *cover_blocks(studied, width_mm=wide)),
+        plain("What stands and what fails", *standing_blocks(studied)),
         plain("Ride height", *ride_blocks(plan, width_mm=wide, hold=gauge), foot=ride_foot(plan) or told),
-        plain("Round the curve", *curve_blocks(plan, width_mm=wide)),
-        plain("Weight and balance", *weight_blocks(plan, width_mm=wide), foot=f"{told}; weights in grams"),
+        plain("Round the curve", *curve_blocks(studied, width_mm=wide)),
+        plain("Weight and balance", *weight_blocks(studied.weight, width_mm=wide), foot=f"{told}; weights in grams"),
         *(each if each.bars else replace(each, foot=told) for each in drawn),
         plain("Cut table", *cut_blocks(plan)),
         plain("Drill table", *drill_blocks(plan)),

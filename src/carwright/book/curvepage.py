@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final, Literal
 
+from carwright.book.studied import Studied
 from carwright.draw.blocks import Block, Columns, Heading, Note, Picture, Prose, Table
 from carwright.draw.curvecharts import angle_chart, room_chart, tangent_chart
 from carwright.draw.curveviews import pair_view, touch_views
@@ -16,9 +17,6 @@ from carwright.findings import Verdict
 from carwright.lengths import number_in
 from carwright.plan.curvedocument import worst_of
 from carwright.plan.curvemodel import CurveAnswer, CurveLimit
-from carwright.plan.curves import curve_study
-from carwright.plan.model import Plan
-from carwright.problems import InputError
 from carwright.working import Working
 
 __all__ = ["curve_blocks"]
@@ -43,20 +41,18 @@ _FIGURES: Final[tuple[tuple[str, tuple[str, ...], str, str], ...]] = (
 )
 
 
-def curve_blocks(plan: Plan, *, width_mm: float) -> tuple[Block, ...]:
+def curve_blocks(studied: Studied, *, width_mm: float) -> tuple[Block, ...]:
     """Return the blocks of the pages on curves; what is missing is named where nothing can be said.
 
     Args:
-        plan: the plan; its car's sharpest radius is the curve.
+        studied: the plan and its study; its car's sharpest radius is the curve.
         width_mm: room on the page.
     """
-    car = plan.car
-    if car.info.radius is None:
+    answer = studied.curve
+    if studied.plan.car.info.radius is None:
         return (Note("The car file names no curve. Write car.radius, the sharpest that the car must go round."),)
-    try:
-        answer = curve_study(car, brief=True)
-    except InputError as error:
-        return (Prose("The car cannot be placed on its curve."), *(Note(str(each)) for each in error.problems))
+    if answer is None:
+        return (Prose("The car cannot be placed on its curve."), *(Note(str(each)) for each in studied.troubles))
     half = (width_mm - 8.0) / 2.0
     blocks: list[Block] = [Prose(_summary(answer))]
     left: list[Block] = [Heading("Verdicts"), _verdicts(answer), Heading("Along the track"), _worst(answer)]

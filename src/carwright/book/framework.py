@@ -6,12 +6,12 @@ from typing import Final
 
 from carwright.book.irons import irons
 from carwright.book.order import CUT_AFTER, Order, named, names, rows
+from carwright.book.studied import Studied
 from carwright.book.weightpage import told_ballast
 from carwright.draw.piecelist import how_many
 from carwright.draw.settingout import set_out_under
 from carwright.pieces import Hole, Piece
 from carwright.plan.model import Plan
-from carwright.plan.weighing import weigh_plan
 from carwright.plan.weighmodel import WeighAnswer
 
 __all__ = ["framework"]
@@ -21,9 +21,9 @@ _CROSS: Final = ("crossbearer", "crosstie")
 _GEAR: Final = ("brake", "hand_brake")
 
 
-def framework(plan: Plan, order: Order) -> None:
+def framework(studied: Studied, order: Order) -> None:
     """Add the steps from the underframe's pieces to paint."""
-    weight = weigh_plan(plan)
+    plan, weight = studied.plan, studied.weight
     _underframe(plan, order, weight)
     _gear(plan, order)
     irons(plan, order)

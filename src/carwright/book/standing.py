@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from carwright.book.cautions import LABELS_FIRST
 from carwright.book.needed import needed_blocks
+from carwright.book.studied import Studied
 from carwright.draw.blocks import (
     Block,
     Caution,
@@ -38,12 +39,18 @@ def _called(check: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def cover_blocks(plan: Plan, *, width_mm: float) -> tuple[Block, ...]:
+def cover_blocks(studied: Studied, *, width_mm: float) -> tuple[Block, ...]:
     """Return the cover: the car drawn, what it is, how it stands, what comes first, and the list of pages."""
+    plan = studied.plan
     shape = plan_shape(plan)
     scale = next((k for k in _SCALES if _wide(plan, k) <= width_mm), _SCALES[-1])
     drawing = side_view(plan.car, shape, plan.pieces, scale=scale)
-    left: tuple[Block, ...] = (Heading("The car"), Facts(_facts(plan)), Heading("How it stands"), *_summary(plan))
+    left: tuple[Block, ...] = (
+        Heading("The car"),
+        Facts(_facts(plan)),
+        Heading("How it stands"),
+        *_summary(studied.findings),
+    )
     right: tuple[Block, ...] = (Heading("In this book"), Contents())
     return (
         Picture(drawing, centred=True),
@@ -84,11 +91,11 @@ def _facts(plan: Plan) -> tuple[tuple[str, str], ...]:
     return tuple((label, value) for label, value in pairs if value)
 
 
-def _summary(plan: Plan) -> tuple[Block, ...]:
-    counts = {verdict: sum(each.verdict == verdict for each in plan.findings) for verdict in VERDICT_ORDER}
+def _summary(findings: Sequence[Finding]) -> tuple[Block, ...]:
+    counts = {verdict: sum(each.verdict == verdict for each in findings) for verdict in VERDICT_ORDER}
     words = {"fail": "fail", "watch": "to watch", "unknown": "not known yet", "stale": "stale", "ok": "ok"}
     told = ", ".join(f"{counts[verdict]} {words[verdict]}" for verdict in VERDICT_ORDER if counts[verdict])
-    worst = [each for each in plan.findings if each.verdict == "fail"]
+    worst = [each for each in findings if each.verdict == "fail"]
     blocks: list[Block] = [Prose(f"Checks: {told}." if told else "Nothing could be checked yet.")]
     for each in worst[:2]:
         blocks.append(Note(f"{_called(each.check)} fails: {each.because} {each.mend}".strip()))
@@ -97,10 +104,10 @@ def _summary(plan: Plan) -> tuple[Block, ...]:
     return tuple(blocks)
 
 
-def standing_blocks(plan: Plan) -> tuple[Block, ...]:
+def standing_blocks(studied: Studied) -> tuple[Block, ...]:
     """Return every finding, the worst first; those that are ok as plain rows under one heading."""
     blocks: list[Block] = []
-    open_ones = [each for each in plan.findings if each.verdict != "ok"]
+    open_ones = [each for each in studied.findings if each.verdict != "ok"]
     if open_ones:
         blocks.append(
             Prose(
@@ -108,16 +115,16 @@ def standing_blocks(plan: Plan) -> tuple[Block, ...]:
                 "only by custom or from memory. What is not known waits for the measurement named."
             )
         )
-        blocks.append(Verdicts(tuple(_judged(plan, each) for each in open_ones)))
+        blocks.append(Verdicts(tuple(_judged(studied.plan, each) for each in open_ones)))
     else:
         blocks.append(Prose("Nothing fails and nothing waits."))
     blocks.append(
         Note(
-            "What the car does on its curve, pulled and pushed, and whether its weight finds room are judged on the "
-            "pages Round the curve and Weight and balance."
+            "What the car does on its curve and where its weight goes is told in full on the pages Round the curve and "
+            "Weight and balance; what fails there is repeated here."
         )
     )
-    blocks += _fine([each for each in plan.findings if each.verdict == "ok"])
+    blocks += _fine([each for each in studied.findings if each.verdict == "ok"])
     return tuple(blocks)
 
 

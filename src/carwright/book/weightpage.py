@@ -12,7 +12,6 @@ from carwright.draw.labels import short_name
 from carwright.draw.weightviews import forces_blocks, room_below, room_side
 from carwright.lengths import number_in
 from carwright.plan.model import Plan
-from carwright.plan.weighing import weigh_plan
 from carwright.plan.weighmodel import WeighAnswer
 from carwright.weight.ballast import Placed
 from carwright.working import Working
@@ -40,14 +39,14 @@ def told_ballast(plan: Plan, placed: Sequence[Placed]) -> str:
     return "; ".join(found)
 
 
-def weight_blocks(plan: Plan, *, width_mm: float) -> tuple[Block, ...]:
+def weight_blocks(answer: WeighAnswer, *, width_mm: float) -> tuple[Block, ...]:
     """Return the blocks of the page on weight; what is missing is named where nothing can be said.
 
     Args:
-        plan: the plan; its car's sharpest radius is the curve.
+        answer: the study, with the car on its own curve.
         width_mm: room on the page.
     """
-    answer, shape = weigh_plan(plan, curved=True), plan_shape(plan)
+    shape = plan_shape(answer.plan)
     blocks: list[Block] = [_sum(answer)]
     if answer.placed:
         blocks += [Heading("Ballast to cut"), _cut_table(answer)]

@@ -25,7 +25,7 @@ def command(
 
     Pages that are true to size carry bars of 100 mm and 4 in; what you measure on
     them goes in with --printed-x and --printed-y, as for draw. Status 1 when a
-    check of the plan fails: the book then says so on its first pages.
+    check fails, on the bench, on the curve or on the scales: the first pages say so.
 
     Args:
         car: The car file.
@@ -40,6 +40,7 @@ def command(
     """
     from carwright.book.contents import book_pdf
     from carwright.book.steps import steps_of
+    from carwright.book.studied import study
     from carwright.car.read import read_car_file, read_shelf_file
     from carwright.cli.draw import correction_as_json, correction_lines, correction_of, stem_of
     from carwright.draw.files import checked_place, write_file
@@ -47,15 +48,15 @@ def command(
     from carwright.plan import make_plan
 
     correction = correction_of(printed_x, printed_y, printer)
-    plan = make_plan(read_car_file(car, shelf=None if shelf is None else read_shelf_file(shelf)).car)
-    chosen = paper or ("letter" if plan.car.info.units == "in" else "a4")
+    studied = study(make_plan(read_car_file(car, shelf=None if shelf is None else read_shelf_file(shelf)).car))
+    chosen = paper or ("letter" if studied.plan.car.info.units == "in" else "a4")
     name = f"{stem_of(car)}-book.pdf"
     place = Path(name) if out is None else out / name if out.is_dir() or not out.suffix else out
     checked_place(place, ".pdf", source=car)
-    write_file(place, book_pdf(plan, paper=chosen, correction=correction))
-    verdict = worst_verdict(plan.findings)
+    write_file(place, book_pdf(studied.plan, studied=studied, paper=chosen, correction=correction))
+    verdict = worst_verdict(studied.findings)
     if json:
-        steps = steps_of(plan)
+        steps = steps_of(studied)
         told = {
             "path": str(place),
             "paper": chosen,
