@@ -35,7 +35,7 @@ check: $(DEV_READY)
 	$(BIN)/mypy
 
 test: check
-	$(BIN)/python -m pytest
+	$(BIN)/python -m pytest --numprocesses auto --dist loadfile
 
 # Status 1 says that a check on one of the cars fails: that is the demonstration's point, not a fault.
 demo: $(RUN_READY)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from importlib import resources
 
 import pytest
@@ -48,3 +49,15 @@ def test_a_bolster_too_narrow_for_its_hole() -> None:
     assert finding.verdict == "watch"
     assert finding.margin is not None
     assert finding.margin.value / INCH == pytest.approx(0.075 - 0.089)
+
+
+@pytest.mark.parametrize("name", ["boxcar", "n_car", "h0_car"])
+def test_a_bolster_too_narrow_for_its_hole_names_the_width_that_frees_it(name: str) -> None:
+    """The mend of a hole too near both edges of its bolster gives a size and a key; written so, the edge is ok."""
+    text = resources.files("carwright.demo").joinpath(f"{name}.toml").read_text(encoding="utf-8")
+    narrow = text.replace("[underframe]\n", '[underframe]\nbolster_width = "0.12 in"\n')
+    found = next(each for each in make_plan(read_car(narrow)).findings if each.check == "edge_truck_a_bolster")
+    told = re.fullmatch(r".*make it at least (\S+ (?:in|mm)) long: underframe\.bolster_width\.", found.mend)
+    assert told is not None, found.mend
+    wider = narrow.replace('bolster_width = "0.12 in"', f'bolster_width = "{told[1]}"')
+    assert "edge_truck_a_bolster" not in {each.check for each in make_plan(read_car(wider)).findings}

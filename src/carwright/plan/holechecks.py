@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations
@@ -65,7 +66,7 @@ def _edges(pieces: Sequence[Piece], units: Literal["in", "mm"]) -> Iterator[Find
                 f"The hole for {said(hole.name)} stands only {show_in(hole.edge_mm.value, units)} from the edge; "
                 f"{show_in(limit.value, units)} leaves a wall."
             )
-            mend = f"Move it {show_in(-margin.value, units)} inward, or make the piece larger."
+            mend = _roomier(piece, limit, margin, units)
             yield Finding(
                 f"edge_{hole.name}", "watch", because, hole.edge_mm, limit, margin, mend=mend, source="common practice"
             )
@@ -76,6 +77,20 @@ def _edges(pieces: Sequence[Piece], units: Literal["in", "mm"]) -> Iterator[Find
             f"{show_in(limit.value, units)} leaves a wall."
         )
         yield Finding("edges", "ok", because, edge, limit, margin, source="common practice")
+
+
+def _roomier(piece: Piece, limit: Working, margin: Working, units: Literal["in", "mm"]) -> str:
+    """Return what gives a hole its wall: a move inward, or where the piece is too small for any, the size it wants."""
+    grid = 0.0254 if units == "in" else 0.01
+    least = math.ceil(2 * limit.value / grid - 1e-6) * grid
+    for size, side, key in (
+        (piece.width_mm, "wide", "underframe.bolster_length"),
+        (piece.length_mm, "long", "underframe.bolster_width"),
+    ):
+        if size.value < least:
+            named = f": {key}" if piece.name.startswith("bolster_") else ""
+            return f"The piece is too small for that wall: make it at least {show_in(least, units)} {side}{named}."
+    return f"Move it {show_in(-margin.value, units)} inward, or make the piece larger."
 
 
 def _between(pieces: Sequence[Piece], units: Literal["in", "mm"]) -> Iterator[Finding]:
