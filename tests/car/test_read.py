@@ -457,3 +457,8 @@ def test_values_are_finite() -> None:
     for name in ("boxcar", "n_car", "h0_car"):
         car = read_car_file(DEMO / f"{name}.toml").car
         assert math.isfinite(given(car.body.height).value)
+
+
+def test_a_piece_may_be_named_in_words() -> None:
+    """ "crosstie 1" is the crosstie_1 of the drawing."""
+    assert read_car('[[piece]]\nname = "crosstie 1"\nx = "1"\n').pieces[0].name == "crosstie_1"

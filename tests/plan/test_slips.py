@@ -36,6 +36,12 @@ SLIPS = (
 )
 
 
+def test_a_missing_part_misspelled() -> None:
+    """ "truks" among the missing parts is told, with the word that was meant; a word of the owner's own is not."""
+    assert '"trucks"' in _checks(_plan(('"trucks"', '"truks"')))["missing_word"]
+    assert "missing_word" not in _checks(_plan(('"trucks"', '"trucks", "roof walk"')))
+
+
 def test_a_car_read_rightly_has_no_slip() -> None:
     """The demonstration's car, whose coupler stands low, is not told to be measured again."""
     assert not set(SLIPS) & set(_checks(_plan()))

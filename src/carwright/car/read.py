@@ -504,6 +504,7 @@ def _pieces(root: Table, reader: Reader) -> Iterator[PieceChange]:
                 mend = 'Write name = "floor", or the name on the drawing.'
                 reader.refuse(row, place, "a piece has no name", "the name of a piece", mend)
             continue
+        values["name"] = "_".join(values["name"].split())
         yield _record(PieceChange, values)
 
 
