@@ -460,5 +460,5 @@ def test_values_are_finite() -> None:
 
 
 def test_a_piece_may_be_named_in_words() -> None:
-    """ "crosstie 1" is the crosstie_1 of the drawing."""
+    """The name "crosstie 1" is the crosstie_1 of the drawing."""
     assert read_car('[[piece]]\nname = "crosstie 1"\nx = "1"\n').pieces[0].name == "crosstie_1"

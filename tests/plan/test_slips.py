@@ -37,7 +37,7 @@ SLIPS = (
 
 
 def test_a_missing_part_misspelled() -> None:
-    """ "truks" among the missing parts is told, with the word that was meant; a word of the owner's own is not."""
+    """The word "truks" among the missing parts is told, with the word that was meant; an own word is not."""
     assert '"trucks"' in _checks(_plan(('"trucks"', '"truks"')))["missing_word"]
     assert "missing_word" not in _checks(_plan(('"trucks"', '"trucks", "roof walk"')))
 
