@@ -15,7 +15,7 @@ from typing import Any
 from carwright.car.statements import MAX_PARTS, MAX_SLIPS, Statement, TypedFloat, quoted, statements_of
 from carwright.problems import InputError, Problem
 
-__all__ = ["MAX_BYTES", "Cell", "Node", "Table", "decoded", "document_of"]
+__all__ = ["MAX_BYTES", "Cell", "Node", "Table", "decoded", "document_of", "list_text"]
 
 MAX_BYTES = 1_000_000
 """Size that a car file may have; a full one has ten thousand."""
@@ -277,7 +277,7 @@ def _typed_text(value: Any) -> str:
     if isinstance(value, dict):
         return "{ … }"
     if isinstance(value, list):
-        return _list_text(value)
+        return list_text(value)
     return str(value)
 
 
@@ -289,13 +289,14 @@ def _node(value: Any, statement: Statement, cursor: _Cursor) -> Node:
         made = [_node(each, statement, cursor) for each in value]
         return [each for each in made if isinstance(each, Table)]
     if isinstance(value, list):
-        return Cell(tuple(_cells(value, statement, cursor)), _list_text(value), statement.line, statement.column)
+        return Cell(tuple(_cells(value, statement, cursor)), list_text(value), statement.line, statement.column)
     text = _typed_text(value)
     line, column = cursor.place(text)
     return Cell(value, text, line, column)
 
 
-def _list_text(values: list[Any]) -> str:
+def list_text(values: list[Any]) -> str:
+    """Return a list as it is told in a problem, of at most six values."""
     shown = ", ".join(quoted(each) if isinstance(each, str) else _typed_text(each) for each in values[:6])
     return f"[{shown}{', …' if len(values) > 6 else ''}]"
 

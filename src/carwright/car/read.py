@@ -15,6 +15,7 @@ from typing import Any, Literal, TypeVar, cast
 from carwright import reference
 from carwright.car.clashes import report_clashes
 from carwright.car.document import MAX_BYTES, Cell, Node, Table, decoded, document_of
+from carwright.car.draft import put_values
 from carwright.car.keys import Key, keys, near, near_words, section_named, sections
 from carwright.car.model import (
     BallastStock,
@@ -48,6 +49,7 @@ from carwright.car.model import (
     WeightWish,
 )
 from carwright.car.values import Reader, Taking
+from carwright.car.write import Written
 from carwright.problems import InputError, Problem
 from carwright.working import Working
 
@@ -70,13 +72,16 @@ class CarFile:
     document: bytes
 
 
-def read_car(data: bytes | str, *, file: str = "", shelf: Shelf | None = None) -> Car:
+def read_car(
+    data: bytes | str, *, file: str = "", shelf: Shelf | None = None, changes: Mapping[str, Written] | None = None
+) -> Car:
     """Return the car that a car file describes.
 
     Args:
         data: the file's bytes (UTF-8, with or without byte-order mark, any line ends), or its text.
         file: its name, for the problems.
         shelf: what lies on the shop's shelf; it stands behind the file's own [shelf].
+        changes: values to read in place of the file's, as ``set_values`` would write them.
 
     Returns:
         The car; what the file does not give is None or empty. Nothing is refused because it is missing.
@@ -90,6 +95,8 @@ def read_car(data: bytes | str, *, file: str = "", shelf: Shelf | None = None) -
         (7.2136, 'trucks.seat_height', 0.0508)
     """
     root, reader = _opened(data, file)
+    if changes:
+        put_values(root, changes)
     car = _car(root, reader)
     report_clashes(car, reader)
     _raise_all(reader)

@@ -21,7 +21,7 @@ from carwright.problems import InputError, Problem
 if TYPE_CHECKING:
     from tomlkit import TOMLDocument
 
-__all__ = ["Written", "new_car_text", "save", "set_values"]
+__all__ = ["Written", "new_car_text", "parts_of", "save", "set_values"]
 
 Written = str | int | float | bool | Sequence[str] | Sequence[Sequence[str]] | None
 """What may be written behind a key; None takes the key out."""
@@ -84,7 +84,8 @@ def set_values(document: bytes, changes: Mapping[str, Written]) -> bytes:
     return (_MARK if document.startswith(_MARK) else b"") + new.encode("utf-8")
 
 
-def _parts(place: str) -> list[str | int]:
+def parts_of(place: str) -> list[str | int]:
+    """Return the names and indexes of a place: "body.lug[0].x" is body, lug, 0, x."""
     found: list[str | int] = []
     for name, indexes in _PART.findall(place):
         found.append(name)
@@ -97,7 +98,7 @@ def _set(tree: TOMLDocument, place: str, value: Written) -> None:
     import tomlkit
     from tomlkit.items import InlineTable
 
-    parts = _parts(place)
+    parts = parts_of(place)
     node: Any = tree
     for at, part in enumerate(parts[:-1]):
         following = parts[at + 1]
@@ -191,7 +192,7 @@ def _check(old: str, new: str, changes: Mapping[str, Written]) -> None:
     """Read both texts and make sure that they differ in ``changes`` alone: nothing wrong is ever written."""
     expected: Any = tomllib.loads(old)
     for place, value in changes.items():
-        parts = _parts(place)
+        parts = parts_of(place)
         node: Any = expected
         for at, part in enumerate(parts[:-1]):
             empty: Any = [] if isinstance(parts[at + 1], int) else {}

@@ -48,10 +48,11 @@ def command(
     stock = None if shelf is None else read_shelf_file(shelf)
     found = read_car_file(car, shelf=stock)
     if take is not None:
-        from carwright.cli.take import take_way
+        from carwright.cli.take import save_way, taken_as_json, taken_lines
 
-        taken = take_way(found, take, shelf=stock)
-        give(json_format.dumps(taken.as_json(), ensure_ascii=False, indent=2) if json else taken.lines(), out)
+        taken, name = save_way(found, take, shelf=stock), str(car)
+        told = taken_as_json(taken, file=name)
+        give(json_format.dumps(told, ensure_ascii=False, indent=2) if json else taken_lines(taken, file=name), out)
         return 1 if worst_verdict(taken.plan.findings) == "fail" else 0
     plan = make_plan(found.car)
     give(document_page(document_of(plan), why, plan.car.info.units, json=json, lines=lambda: _lines(plan, car)), out)

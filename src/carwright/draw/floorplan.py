@@ -83,8 +83,11 @@ def hole_letters(holes: tuple[Hole, ...]) -> dict[str, str]:
     return found
 
 
-def floor_plan(plan: Plan, shape: CarShape, *, scale: float = 1.0) -> Drawing:
-    """Return the floor from below with its dimensions, bolsters, blocks, holes, and the body around it."""
+def floor_plan(plan: Plan, shape: CarShape, *, scale: float = 1.0, legend: bool = True) -> Drawing:
+    """Return the floor from below with its dimensions, bolsters, blocks, holes, and the body around it.
+
+    Without ``legend`` the list of holes and gear beneath it is left out, for where a table tells it.
+    """
     car, units = plan.car, plan.car.info.units
     floor = floor_corners(plan, shape)
     half_body, wide_body = shape.length.mm / 2, shape.width.mm / 2
@@ -143,6 +146,7 @@ def floor_plan(plan: Plan, shape: CarShape, *, scale: float = 1.0) -> Drawing:
             letter="A",
             layer="dimension" if car.body.length is not None else "wanting",
             part="body",
+            key="body.length",
         )
     )
     marks.append(
@@ -167,10 +171,12 @@ def floor_plan(plan: Plan, shape: CarShape, *, scale: float = 1.0) -> Drawing:
             letter="B",
             layer="dimension" if width is not None else "wanting",
             part="body",
+            key="body.width",
         )
     )
     marks += _end_letters(far + 3.5 / scale, edge, scale)
-    marks += _legend(plan, low - 17.0 / scale, -half_body, scale)
+    if legend:
+        marks += _legend(plan, low - 17.0 / scale, -half_body, scale)
     alt = "The floor from below, end B to the right, with its size, bolsters, holes and the body around it."
     return Drawing("plan", "Floor, from below", alt, tuple(marks), scale, tuple(_wanting(plan)))
 

@@ -115,12 +115,16 @@ LAYERS: Final[Mapping[Layer, Pen]] = MappingProxyType(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mark:
-    """What every mark carries: its layer, what a cutter does with it, its part and the words that name it."""
+    """What every mark carries: its layer, what a cutter does with it, its part and the words that name it.
+
+    ``key`` is the place in the car file of the measurement that it tells ("trucks.a.seat_height"), or "".
+    """
 
     layer: Layer = "outline"
     role: Role = "show"
     part: str = ""
     title: str = ""
+    key: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -284,11 +288,11 @@ class Sheet:
     views: tuple[Placed, ...]
 
 
-def walk(marks: tuple[Mark, ...], *, part: str = "", title: str = "") -> Iterator[Mark]:
-    """Yield every mark that is not a group, each with the part and title that its groups give it."""
+def walk(marks: tuple[Mark, ...], *, part: str = "", title: str = "", key: str = "") -> Iterator[Mark]:
+    """Yield every mark that is not a group, each with the part, title and key that its groups give it."""
     for mark in marks:
-        own = replace(mark, part=mark.part or part, title=mark.title or title)
+        own = replace(mark, part=mark.part or part, title=mark.title or title, key=mark.key or key)
         if isinstance(own, Group):
-            yield from walk(own.marks, part=own.part, title=own.title)
+            yield from walk(own.marks, part=own.part, title=own.title, key=own.key)
         else:
             yield own

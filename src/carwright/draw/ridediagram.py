@@ -8,8 +8,10 @@ What hangs on a missing measurement is dashed at a usual place, with a question 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Literal
 
+from carwright.car.keys import key_named
 from carwright.car.model import End
 from carwright.draw.carshape import CarShape
 from carwright.draw.labels import needs_letters, needs_words, number, spread
@@ -68,17 +70,20 @@ def ride_scale(plan: Plan, shape: CarShape, *, width_mm: float, height_mm: float
     return scales[-1]
 
 
-def ride_diagram(plan: Plan, shape: CarShape, *, scale: float) -> Drawing:
-    """Return both ends, A above B, at ``scale`` (mm on paper for one of the model)."""
-    high = _top(plan, shape, "b") + 14.0 / scale
+def ride_diagram(plan: Plan, shape: CarShape, *, scale: float, letters: bool = False) -> Drawing:
+    """Return both ends, A above B, at ``scale`` (mm on paper for one of the model).
+
+    With ``letters`` the measurements K to N of each end stand on it as dimensions.
+    """
+    high = _top(plan, shape, "b") + (32.0 if letters else 14.0) / scale
     a, b = _places(plan, shape, "a"), _places(plan, shape, "b")
     outward, inward = _HEAD_MM / scale, _LABELS_MM / scale
     middle_a = (-(a.face + outward) - (a.inner - inward)) / 2
     middle_b = ((b.inner - inward) + (b.face + outward)) / 2
     shift = middle_a - middle_b
     marks = (
-        Group(tuple(_end(plan, shape, "a", XY(0.0, high), scale)), part="end_a"),
-        Group(tuple(_end(plan, shape, "b", XY(shift, 0.0), scale)), part="end_b"),
+        Group(tuple(_end(plan, shape, "a", XY(0.0, high), scale, letters)), part="end_a"),
+        Group(tuple(_end(plan, shape, "b", XY(shift, 0.0), scale, letters)), part="end_b"),
     )
     alt = "Both ends cut lengthwise, with every layer between rail and coupler at its height above the rail top."
     return Drawing("ride", f"Ride height, {_said(scale)}", alt, marks, scale, tuple(_wanting(plan)))
@@ -120,7 +125,7 @@ class _Section:
         self.ride: EndRide = plan.ride.ends.at(end)
         self.known = self.ride.floor_underside is not None
         self.marks: list[Mark] = []
-        self.heights: list[tuple[float, float, str, str, bool]] = []
+        self.heights: list[tuple[float, float, str, str, bool, str]] = []
 
     def at(self, along: float, height: float) -> XY:
         return XY(self.base.x_mm + self.sign * along, self.base.y_mm + height)
@@ -149,11 +154,11 @@ class _Section:
     def line(self, start: tuple[float, float], end: tuple[float, float], layer: Layer, title: str = "") -> None:
         self.marks.append(Line(self.at(*start), self.at(*end), layer=layer, title=title))
 
-    def height(self, along: float, height: float, text: str, words: str, *, known: bool = True) -> None:
-        self.heights.append((along, height, text, words, known))
+    def height(self, along: float, height: float, text: str, words: str, *, known: bool = True, key: str = "") -> None:
+        self.heights.append((along, height, text, words, known, key))
 
 
-def _end(plan: Plan, shape: CarShape, end: End, base: XY, scale: float) -> list[Mark]:
+def _end(plan: Plan, shape: CarShape, end: End, base: XY, scale: float, letters: bool) -> list[Mark]:
     section = _Section(plan, shape, end, base, scale)
     place = section.place
     reach = place.face + (_HEAD_MM - 4.0) / scale
@@ -165,6 +170,8 @@ def _end(plan: Plan, shape: CarShape, end: End, base: XY, scale: float) -> list[
     _coupler(section)
     _target(section)
     _labels(section)
+    if letters:
+        section.marks.extend(_letters(section))
     name = section.at(reach, top + 4.0 / scale)
     section.marks.append(
         Text(name, f"End {end.upper()}", anchor="end" if end == "b" else "start", bold=True, layer="text", size_mm=3.6)
@@ -208,7 +215,9 @@ def _stack(section: _Section) -> None:
         section.marks.append(Hatch(block, "paired", layer="hatch", part=part, title="Truck bolster"))
     section.marks.append(Polyline(block, layer=pen, part=part, title="Truck bolster"))
     words = "truck seat" if known else f"truck seat, needs {needs_letters(('trucks.seat_height',))}"
-    section.height(-half * 0.95, seat_mm, number(seat, units), words, known=known)
+    reading = plan.car.trucks.at(end).seat_height
+    key = reading.key if reading is not None else "trucks.seat_height"
+    section.height(-half * 0.95, seat_mm, number(seat, units), words, known=known, key=key)
     built = plan.car.underframe.build_bolster.at(end)
     below = seat_mm
     for count, layer in enumerate(layers[1:]):
@@ -395,13 +404,56 @@ def _target(section: _Section) -> None:
     )
 
 
+def _letters(section: _Section) -> list[Mark]:
+    """Return the measurements K to N of one end where they are taken."""
+    shape, end, place, k = section.shape, section.end, section.place, section.scale
+    coupler, units = section.plan.car.coupler.at(end), section.plan.car.info.units
+    line, under = shape.coupler_height.at(end).mm, shape.floor_under.at(end).mm
+    marks: list[Mark] = []
+
+    def letter(
+        path: str, reading: Working | None, start: XY, stop: XY, axis: Literal["x", "y"], line_at_mm: float
+    ) -> None:
+        key = key_named(path)
+        marks.append(
+            Dimension(
+                start,
+                stop,
+                axis,
+                line_at_mm,
+                number(reading, units),
+                letter=key.letter if key is not None else "",
+                layer="dimension" if reading is not None else "wanting",
+                key=reading.key if reading is not None else path,
+            )
+        )
+
+    across = section.at(-1.5 * place.bolster_half, 0.0).x_mm
+    layers = section.plan.car.underframe.bolster.at(end)
+    height = layers[0] if len(layers) == 1 else None
+    if layers and height is None:
+        height = replace(layers[0], value=sum(each.value for each in layers), text="", key="underframe.bolster")
+    seat, top = (section.at(-place.bolster_half, each) for each in (shape.seat.at(end).mm, under))
+    letter("underframe.bolster", height, seat, top, "y", across)
+    if coupler.mount == "body":
+        ride = section.ride
+        face = ride.mounting_face.value if ride.mounting_face is not None else line + shape.drop.at(end).mm
+        high, low = section.at(place.end, face), section.at(place.face, line)
+        letter("coupler.drop", coupler.drop, high, low, "y", section.at(place.face + 28.0 / k, 0.0).x_mm)
+    pivot = section.at(place.coupler_pivot, 0.0)
+    foot = section.base.y_mm
+    letter("coupler.pivot_inset", coupler.pivot_inset, pivot, section.at(place.end, 0.0), "x", foot - 6.0 / k)
+    letter("coupler.length", coupler.length, pivot, section.at(place.face, 0.0), "x", foot - 13.0 / k)
+    return marks
+
+
 def _labels(section: _Section) -> None:
     """Stack the heights at the inner side, in order, none touching."""
     scale, place = section.scale, section.place
     told = sorted(section.heights, key=lambda each: each[1])
     spots = spread([each[1] * scale for each in told], _GAP_MM)
     lift = max(0.0, -spots[0]) if spots else 0.0
-    for (along, height, text, words, known), spot in zip(told, spots, strict=True):
+    for (along, height, text, words, known, key), spot in zip(told, spots, strict=True):
         section.marks.append(
             Ordinate(
                 section.at(along, height),
@@ -410,5 +462,6 @@ def _labels(section: _Section) -> None:
                 text,
                 words,
                 layer="dimension" if known else "wanting",
+                key=key,
             )
         )

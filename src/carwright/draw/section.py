@@ -113,7 +113,7 @@ def _section(plan: Plan, shape: CarShape, plane: _Plane, scale: float) -> tuple[
     marks += _widths(plan, plane, half, scale)
     letter = SECTION_LETTERS[plane.where]
     name = f"Section {letter} to {letter}, at {words_of(plane.piece).lower().replace(' b', ' B')}"
-    title = Text(XY(-half - 8.0 / scale, top + 5.0 / scale), name, size_mm=3.6, bold=True, layer="text")
+    title = Text(XY(-half - 5.5 / scale, top + 5.0 / scale), name, size_mm=3.6, bold=True, layer="text")
     marks.append(title)
     return marks, -14.0 / scale, top + 9.0 / scale
 
@@ -164,7 +164,9 @@ def _body(plan: Plan, shape: CarShape, cuts: tuple[Cut, ...], top: float, scale:
         text = number(body.lip_depth, plan.car.info.units)
         low, high = XY(-outer, sill), XY(-inner, face)
         line = -outer - 9.0 / scale
-        marks.append(Dimension(low, high, "y", line, text, letter="E", layer="dimension", part="ledge"))
+        marks.append(
+            Dimension(low, high, "y", line, text, letter="E", layer="dimension", part="ledge", key="body.lip_depth")
+        )
     return marks
 
 

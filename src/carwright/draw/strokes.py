@@ -69,6 +69,7 @@ class _Inked:
     role: Role
     part: str
     title: str
+    key: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,13 +282,15 @@ class _Pencil:
         on = layer or ("dimension" if explains else m.layer)
         longest = max(math.dist(a, b) for a, b in zip(points, points[1:] + points[:1], strict=True))
         fine = _fineness(on, longest)
-        self.done.append(Path(points, closed, fill, fine, layer=on, role=m.role, part=m.part, title=m.title))
+        self.done.append(Path(points, closed, fill, fine, layer=on, role=m.role, part=m.part, title=m.title, key=m.key))
 
     def disc(self, centre: XY, radius_mm: float, *, fill: Fill = "none", dashed: bool = False) -> None:
         m = self.mark
         on: Layer = "text" if isinstance(m, Dimension | Ring) else m.layer
         fine = _fineness(on, 2 * math.pi * radius_mm)
-        self.done.append(Disc(centre, radius_mm, fill, fine, dashed, layer=on, role=m.role, part=m.part, title=m.title))
+        self.done.append(
+            Disc(centre, radius_mm, fill, fine, dashed, layer=on, role=m.role, part=m.part, title=m.title, key=m.key)
+        )
 
     def words(
         self,
@@ -302,7 +305,18 @@ class _Pencil:
     ) -> None:
         m = self.mark
         words = Words(
-            at, text, size_mm, anchor, bold, turn_deg, quiet, layer="text", role="show", part=m.part, title=m.title
+            at,
+            text,
+            size_mm,
+            anchor,
+            bold,
+            turn_deg,
+            quiet,
+            layer="text",
+            role="show",
+            part=m.part,
+            title=m.title,
+            key=m.key,
         )
         self.done.append(words)
 
@@ -342,13 +356,16 @@ def _apart(mark: Mark, k: float) -> list[Ink]:
                 role=mark.role,
                 part=mark.part,
                 title=mark.title,
+                key=mark.key,
             )
         )
     elif isinstance(mark, Hatch):
         outline = tuple(_on(at, k) for at in mark.outline)
         holes = tuple(tuple(_on(at, k) for at in hole) for hole in mark.holes)
         if not holes:
-            ground = Path(outline, True, "paper", layer="hatch", role="show", part=mark.part, title=mark.title)
+            ground = Path(
+                outline, True, "paper", layer="hatch", role="show", part=mark.part, title=mark.title, key=mark.key
+            )
             pencil.done.append(ground)
         for start, end in hatch_lines(outline, holes, mark.pattern):
             if start == end:
@@ -395,7 +412,7 @@ def _clear(pencil: _Pencil, box: Box) -> None:
         XY(box.left_mm, box.top_mm),
     )
     m = pencil.mark
-    pencil.done.append(Path(corners, True, "paper", layer="text", role="show", part=m.part, title=m.title))
+    pencil.done.append(Path(corners, True, "paper", layer="text", role="show", part=m.part, title=m.title, key=m.key))
 
 
 def _leader(pencil: _Pencil, mark: Leader, k: float) -> None:

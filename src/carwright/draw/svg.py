@@ -15,7 +15,7 @@ from carwright.draw.glyphs import BOLD_FAMILY, FAMILY, FRACTION_SIZE, Run, run_w
 from carwright.draw.model import LAYERS, XY, Drawing, Layer, Sheet
 from carwright.draw.strokes import FINE, Box, Curve, Disc, Ink, Words, bounds, ink, moved
 
-__all__ = ["MARGIN_MM", "safe_xml", "sheet_svg", "svg", "svg_of"]
+__all__ = ["MARGIN_MM", "page_svg", "safe_xml", "sheet_svg", "svg", "svg_of"]
 
 MARGIN_MM: Final = 2.0
 """White around a drawing."""
@@ -65,6 +65,33 @@ def svg_of(pieces: Sequence[Ink], box: Box, *, title: str, alt: str, name: str, 
     return "\n".join(lines)
 
 
+def page_svg(drawing: Drawing, *, classes: str = "dwg") -> str:
+    """Return a drawing as an ``<svg>`` to stand in a page, which gives it size, pens and faces by its style sheet.
+
+    Beside what ``svg`` writes, what tells a measurement carries its place in the car file as ``data-key``, and a ringed
+    letter is a group of class ``ball``. Ids begin with the drawing's name, so that several can stand in one page.
+    """
+    pieces = ink(drawing)
+    box = bounds(pieces).grown(MARGIN_MM)
+    ids = _Ids(f"{drawing.name}-")
+    label, told = ids.take("title"), ids.take("about")
+    view = " ".join(number(n) for n in (box.left_mm, -box.top_mm, box.width_mm, box.height_mm))
+    named = f'role="group" aria-labelledby="{label}" aria-describedby="{told}" data-view={quoteattr(drawing.name)}'
+    lines = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" class={quoteattr(classes)} viewBox="{view}" {named}>',
+        f'<title id="{label}">{safe_xml(drawing.title)}</title>',
+        f'<desc id="{told}">{safe_xml(drawing.alt)}</desc>',
+    ]
+    for layer in LAYERS:
+        here = [piece for piece in pieces if piece.layer == layer]
+        if here:
+            lines.append(f'<g class="{layer}">')
+            lines.extend(_layer(here, ids, layer, keyed=True))
+            lines.append("</g>")
+    lines.append("</svg>")
+    return "\n".join(lines)
+
+
 def safe_xml(text: str) -> str:
     """Return text that XML accepts: its own signs escaped, signs that it forbids replaced by U+FFFD."""
     kept = "".join(sign if sign in "\t\n" or (sign >= " " and not _forbidden(ord(sign))) else "\ufffd" for sign in text)
@@ -84,10 +111,12 @@ def _forbidden(code: int) -> bool:
 class _Ids:
     """Gives every id once: a part's own name at its first appearance, then with a figure behind it."""
 
-    def __init__(self) -> None:
+    def __init__(self, lead: str = "") -> None:
         self.given: set[str] = set()
+        self.lead = lead
 
     def take(self, wanted: str) -> str:
+        wanted = self.lead + wanted
         base = "".join(sign if sign.isascii() and (sign.isalnum() or sign in "-_.") else "_" for sign in wanted)
         base = base if base[:1].isalpha() else f"part-{base}"
         name, count = base, 1
@@ -138,26 +167,44 @@ def _size(size_mm: float) -> str:
     return "s" + number(size_mm).replace(".", "-")
 
 
-def _layer(pieces: Sequence[Ink], ids: _Ids, layer: Layer) -> list[str]:
-    """Return a layer's ink; what belongs to one part and follows on is one group with its id and title."""
+def _layer(pieces: Sequence[Ink], ids: _Ids, layer: Layer, *, keyed: bool = False) -> list[str]:
+    """Return a layer's ink; what belongs to one part and follows on is one group with its id and title.
+
+    ``keyed`` parts what tells different measurements, too, and says which.
+    """
     lines: list[str] = []
-    open_part: tuple[str, str] = ("", "")
-    for piece in pieces:
-        part = (piece.part, piece.title)
+    nothing = ("", "", "")
+    open_part = nothing
+    for at, piece in enumerate(pieces):
+        part = (piece.part, piece.title, piece.key if keyed else "")
         if part != open_part:
-            if open_part != ("", ""):
+            if open_part != nothing:
                 lines.append("</g>")
-            if part != ("", ""):
+            if part != nothing:
                 name = ids.take(piece.part or f"{layer}-note")
                 tie = f" data-part={quoteattr(safe_attribute(piece.part))}" if piece.part else ""
+                tie += f" data-key={quoteattr(safe_attribute(piece.key))}" if keyed and piece.key else ""
                 lines.append(f"<g id={quoteattr(name)}{tie}>")
                 if piece.title:
                     lines.append(f"<title>{safe_xml(piece.title)}</title>")
             open_part = part
-        lines.append(_element(piece))
-    if open_part != ("", ""):
+        if keyed and _ringed(pieces, at):
+            lines.append(f'<g class="ball">{_element(piece)}')
+        elif keyed and _ringed(pieces, at - 1):
+            lines.append(f"{_element(piece)}</g>")
+        else:
+            lines.append(_element(piece))
+    if open_part != nothing:
         lines.append("</g>")
     return lines
+
+
+def _ringed(pieces: Sequence[Ink], at: int) -> bool:
+    """Return whether a ring stands at that place, its letter behind it."""
+    if not 0 <= at < len(pieces) - 1:
+        return False
+    ring, letter = pieces[at], pieces[at + 1]
+    return isinstance(ring, Disc) and ring.layer == "text" and isinstance(letter, Words) and letter.bold
 
 
 def safe_attribute(text: str) -> str:
