@@ -18,6 +18,8 @@ def test_every_key_stands_there_with_its_question(tmp_path: Path) -> None:
     assert main(["new", str(path)]) == 0
     text = " ".join(path.read_text(encoding="utf-8").replace("\n#     ", " ").split())
     for key in keys():
+        if key.program:
+            continue
         assert f"# {key.letter} {' '.join(key.question.split())}" in text, key.path
     car = read_car(path.read_bytes())
     assert car.body.length is None

@@ -103,6 +103,7 @@ class Key:
         choices: accepted words of a choice.
         words: words accepted beside a number.
         needed: whether a table without it says nothing.
+        program: whether the program writes it by itself; it is never asked.
         picture: the small picture, or None.
     """
 
@@ -130,6 +131,7 @@ class Key:
     choices: tuple[str, ...] = ()
     words: tuple[str, ...] = ()
     needed: bool = False
+    program: bool = False
     picture: Picture | None = None
 
     @property

@@ -41,6 +41,7 @@ __all__ = [
     "Sheet",
     "Shelf",
     "Strip",
+    "TakenPlan",
     "Truck",
     "Underframe",
     "Washer",
@@ -334,7 +335,10 @@ class Finish:
 
 @dataclass(frozen=True, slots=True)
 class _Stock:
-    """What every row of the shelf may have. ``count`` is None for "any"; ``cost`` is for one piece of stock."""
+    """What every row of the shelf may have.
+
+    ``count`` is None for "any"; ``cost`` is for one piece of stock, ``pack_price`` for a pack of ``pack`` pieces.
+    """
 
     key: str  # "shelf.sheet[0]"
     name: str = ""
@@ -342,10 +346,26 @@ class _Stock:
     count: int | None = None
     cost: str = ""
     place: str = ""
+    pack: int = 1
+    pack_price: str = ""
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet(_Stock):
+class _Cuttable(_Stock):
+    """What stock that is cut may have too: the size on the label, and whether it is left over, and of which plan."""
+
+    nominal: Working | None = None
+    offcut: bool = False
+    of: str = ""
+
+    @property
+    def left_over(self) -> bool:
+        """Whether it is an offcut: it says so, or its name begins with the word."""
+        return self.offcut or self.name.casefold().startswith("offcut")
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet(_Cuttable):
     """[[shelf.sheet]]; ``thickness`` as measured."""
 
     thickness: Working | None = None
@@ -354,7 +374,7 @@ class Sheet(_Stock):
 
 
 @dataclass(frozen=True, slots=True)
-class Strip(_Stock):
+class Strip(_Cuttable):
     """[[shelf.strip]]."""
 
     thickness: Working | None = None
@@ -363,7 +383,7 @@ class Strip(_Stock):
 
 
 @dataclass(frozen=True, slots=True)
-class RodStock(_Stock):
+class RodStock(_Cuttable):
     """[[shelf.rod]], [[shelf.tube]] or [[shelf.wire]]."""
 
     form: Literal["rod", "tube", "wire"] = "rod"
@@ -423,6 +443,18 @@ class BallastStock(_Stock):
 
 
 @dataclass(frozen=True, slots=True)
+class TakenPlan:
+    """[[shelf.taken]]: a cutting plan that was taken; ``drawn`` as ``carwright.car.shelffile`` writes it."""
+
+    key: str
+    plan: str = ""
+    on: str = ""
+    pieces: int = 0
+    drawn: tuple[str, ...] = ()
+    before: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Shelf:
     """Section [shelf]: what the owner has. An empty shelf is one that was not written down, not one without stock."""
 
@@ -438,6 +470,7 @@ class Shelf:
     keep_length: Working | None = None
     keep_width: Working | None = None
     squaring: Working | None = None
+    taken: tuple[TakenPlan, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -43,6 +43,7 @@ from carwright.car.model import (
     Sheet,
     Shelf,
     Strip,
+    TakenPlan,
     Truck,
     Underframe,
     Washer,
@@ -549,19 +550,31 @@ def _shelf(root: Table, reader: Reader, *, within: Literal["shelf", "shop"]) -> 
             given = _read_table(row, f"shelf.{name}[]", key, reader)[0]
             rows.setdefault(into, []).append(_stock(record, {**defaults, **given}, key))
     reader.taking = taking
+    for row, place in _rows(root, "shelf.taken", reader):
+        given = _read_table(row, "shelf.taken[]", place, reader)[0]
+        pieces = given.pop("pieces", None)
+        number = int(pieces.value) if isinstance(pieces, Working) else 0
+        rows.setdefault("taken", []).append(_record(TakenPlan, given, key=place, pieces=number))
     return _record(Shelf, values, **{into: tuple(found) for into, found in rows.items()})
 
 
 def _stock(record: type[R], values: Values, key: str) -> R:
     """Return a row of the shelf; its typed tolerance goes to what was measured, and a count of "any" is None."""
     count = values.pop("count", None)
+    pack = values.pop("pack", None)
     tolerance = values.pop("tolerance", None)
     if isinstance(tolerance, Working) and tolerance.value > 0:
         for name in ("thickness", "diameter", "height"):
             size = values.get(name)
             if isinstance(size, Working):
                 values[name] = replace(size, tolerance=tolerance, distribution="normal")
-    return _record(record, values, key=key, count=int(count.value) if isinstance(count, Working) else None)
+    return _record(
+        record,
+        values,
+        key=key,
+        count=int(count.value) if isinstance(count, Working) else None,
+        pack=int(pack.value) if isinstance(pack, Working) else 1,
+    )
 
 
 def _joined(own: Shelf, shop: Shelf) -> Shelf:

@@ -292,7 +292,9 @@ def new_car_text(answers: Mapping[str, Written]) -> str:
         "# The letters are those of the measuring sheet. Bare numbers take the units named below.",
     ]
     for section in sections():
-        lines += ["", *_section_lines(section, given)]
+        asked = any(not key.program for key in keys() if key.section == section.path)
+        if asked or _rows_given(section.path.removesuffix("[]"), given):
+            lines += ["", *_section_lines(section, given)]
     return "\n".join(lines) + "\n"
 
 
@@ -311,7 +313,8 @@ def _section_lines(section: Section, given: Mapping[str, Written]) -> Iterator[s
     if not rows:
         yield f"# {section.header}"
         for key in own:
-            yield from _key_lines(key, None)
+            if not key.program:
+                yield from _key_lines(key, None)
         return
     for at, row in enumerate(rows):
         if at:
@@ -319,7 +322,7 @@ def _section_lines(section: Section, given: Mapping[str, Written]) -> Iterator[s
         yield section.header
         for key in own:
             value = given.get(f"{bare}[{row}].{key.name}")
-            if at == 0:
+            if at == 0 and not key.program:
                 yield from _key_lines(key, value)
             elif value is not None:
                 yield f"{key.name} = {_toml(value)}"

@@ -234,6 +234,8 @@ def ask_groups(desk: Desk, draft: Draft) -> Went:
 def _groups() -> dict[str, list[Section]]:
     groups: dict[str, list[Section]] = {}
     for section in sections():
+        if all(key.program for key in keys() if key.section == section.path):
+            continue
         groups.setdefault(section.path.split(".")[0].removesuffix("[]"), []).append(section)
     return groups
 
@@ -247,7 +249,7 @@ def _ask_group(desk: Desk, draft: Draft, members: Sequence[Section]) -> Went:
 
 
 def _ask_section(desk: Desk, draft: Draft, section: Section) -> Went:
-    own = [key for key in keys() if key.section == section.path and key.kind not in _SKIPPED_KINDS]
+    own = [key for key in keys() if key.section == section.path and key.kind not in _SKIPPED_KINDS and not key.program]
     bare = section.path.removesuffix("[]")
     if not section.many:
         return ask_all(desk, draft, [Asked(key, key.path) for key in own], reached=len(own))
