@@ -44,7 +44,7 @@ def test_a_batch_that_must_buy_ends_with_1(shop: Path, capsys: pytest.CaptureFix
     (shop / "pieces.csv").write_text("name,thickness,length,quantity\nsill,1,60,3\n", encoding="utf-8")
     assert main(["cut", "pieces.csv", "--shelf", "shelf.toml", "--json"]) == 1
     said = json.loads(capsys.readouterr().out)
-    assert (said["status"], said["buy"]) == ("infeasible", [{"stock": "bar", "quantity": 1, "cost": 1}])
+    assert (said["status"], said["buy"]) == ("infeasible", [{"name": "bar", "packs": 1, "pieces": 1, "cost": 1}])
     assert main(["cut", "pieces.csv", "--shelf", "shelf.toml"]) == 1
     assert "1 x bar" in capsys.readouterr().out
 

@@ -48,7 +48,10 @@ def batch_json(batch: Batch, waiting: list[str]) -> dict[str, Any]:
         "work_used": round(sum(group.plan.work_used for group in batch.groups), 6),
         "layouts": [layout for group in groups for layout in group["layouts"]],
         "buy": [row for group in groups for row in group["buy"]]
-        + [{"stock": each.least, "quantity": None, "cost": None, "for": each.line.name} for each in batch.lacking],
+        + [
+            {"name": each.least, "packs": None, "pieces": None, "cost": None, "for": each.line.name}
+            for each in batch.lacking
+        ],
         "groups": groups,
         "laminated": [
             {
@@ -92,7 +95,7 @@ def _stage_json(stage: Stage | None) -> dict[str, Any] | None:
 
 
 def _buy_json(each: Purchase) -> dict[str, Any]:
-    return {"stock": each.stock, "quantity": each.quantity, "cost": _number(each.cost)}
+    return {"name": each.stock, "packs": each.packs, "pieces": each.quantity, "cost": _number(each.cost)}
 
 
 def _bar_json(bar: BarLayout) -> dict[str, Any]:
@@ -152,7 +155,7 @@ def batch_lines(batch: Batch, waiting: list[str], units: Units) -> Iterator[str]
         for group in batch.groups:
             for purchase in group.plan.buy:
                 price = "" if purchase.cost is None else f", {purchase.cost}"
-                yield f"  {purchase.quantity} x {purchase.stock} ({_section(group.section, units)}){price}"
+                yield f"  {_packs(purchase)} {purchase.stock} ({_section(group.section, units)}){price}"
         for lack in batch.lacking:
             yield f"  {lack.least}, for {lack.line.name}"
         yield ""
@@ -163,6 +166,14 @@ def batch_lines(batch: Batch, waiting: list[str], units: Units) -> Iterator[str]
     if both is not None:
         yield f"Cost {both[0]}; no plan costs less than {both[1]}."
     yield "Caution: fresh blade, light strokes, fingers behind the steel edge; eye protection when snapping."
+
+
+def _packs(purchase: Purchase) -> str:
+    """Return how many are bought: pieces, or packs and the pieces in each."""
+    if purchase.packs == purchase.quantity:
+        return f"{purchase.quantity} x"
+    packs = "a pack" if purchase.packs == 1 else f"{purchase.packs} packs"
+    return f"{packs} of {purchase.quantity // purchase.packs}:"
 
 
 def _size(value_mm: float, units: Units) -> str:

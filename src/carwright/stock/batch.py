@@ -6,10 +6,21 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from carwright.car.model import RodStock, Sheet, Shelf, Strip
+from carwright.car.model import Sheet, Shelf
 from carwright.problems import InputError, Problem
 from carwright.reference.choices import practice_value
-from carwright.stock.demand import Lamination, Section, Wanted, laminated, money, section_of, stock_sections
+from carwright.stock.demand import (
+    Lamination,
+    Section,
+    Stock,
+    Wanted,
+    laminated,
+    money,
+    named_stock,
+    piece_cost,
+    section_of,
+    stock_sections,
+)
 from carwright.stock.lines import cut_lengths
 from carwright.stock.records import (
     LengthPiece,
@@ -24,8 +35,6 @@ from carwright.stock.records import (
 from carwright.stock.sheets import cut_sheets, fill_sheet
 
 __all__ = ["Batch", "Group", "Lacking", "cut_batch", "fill_first", "total_cost"]
-
-Stock = Sheet | Strip | RodStock
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,8 +210,16 @@ def _cut(
     plan = cut_lengths(
         [LengthPiece(line.name, line.length_mm, line.quantity) for line in lines],
         [
-            LengthStock(name, each.length.value if each.length else 0.0, each.count, money(each.cost, each.key), off)
-            for each, name, off in _named(stock)
+            LengthStock(
+                name,
+                each.length.value if each.length else 0.0,
+                each.count,
+                piece_cost(each),
+                each.left_over,
+                each.pack,
+                money(each.pack_price, each.key),
+            )
+            for each, name in named_stock(stock)
         ],
         kerf_mm=kerf_mm,
         squaring_mm=shelf.squaring.value if shelf.squaring is not None else 0.0,
@@ -255,21 +272,13 @@ def _sheets(stock: Sequence[Sheet]) -> list[SheetStock]:
             each.width.value if isinstance(each, Sheet) and each.width else 0.0,
             each.length.value if each.length else 0.0,
             each.count,
-            money(each.cost, each.key),
-            off,
+            piece_cost(each),
+            each.left_over,
+            each.pack,
+            money(each.pack_price, each.key),
         )
-        for each, name, off in _named(stock)
+        for each, name in named_stock(stock)
     ]
-
-
-def _named(stock: Sequence[Stock]) -> list[tuple[Stock, str, bool]]:
-    """Return each stock with a name of its own and whether it is an offcut, which its name says first."""
-    rows: list[tuple[Stock, str, bool]] = []
-    for each in stock:
-        plain = each.name or each.key
-        name = plain if plain not in {row[1] for row in rows} else f"{plain} ({each.key})"
-        rows.append((each, name, each.name.lower().startswith("offcut")))
-    return rows
 
 
 def _least(line: Wanted) -> str:

@@ -13,7 +13,22 @@ from carwright.pieces import Piece
 from carwright.problems import InputError, Problem
 from carwright.reference.choices import practice_value
 
-__all__ = ["Lamination", "Section", "Wanted", "laminated", "money", "section_of", "stock_sections", "wanted_of_plan"]
+__all__ = [
+    "Lamination",
+    "Section",
+    "Stock",
+    "Wanted",
+    "laminated",
+    "money",
+    "named_stock",
+    "piece_cost",
+    "section_of",
+    "stock_sections",
+    "wanted_of_plan",
+]
+
+Stock = Sheet | Strip | RodStock
+"""Rows of the shelf from which pieces are cut."""
 
 SAME_MM = 0.03
 """Two thicknesses closer than that (a little over a thousandth of an inch) are one stock."""
@@ -117,11 +132,11 @@ def wanted_of_plan(pieces: Iterable[Piece], *, car: str = "") -> tuple[list[Want
     return lines, open_
 
 
-def stock_sections(shelf: Shelf) -> dict[Section, list[Sheet | Strip | RodStock]]:
+def stock_sections(shelf: Shelf) -> dict[Section, list[Stock]]:
     """Return the stock of a shelf that can be cut, by section; what lacks a size is left out."""
-    found: dict[Section, list[Sheet | Strip | RodStock]] = {}
+    found: dict[Section, list[Stock]] = {}
 
-    def put(section: Section, stock: Sheet | Strip | RodStock) -> None:
+    def put(section: Section, stock: Stock) -> None:
         for known in found:
             if _same(known, section):
                 found[known].append(stock)
@@ -236,6 +251,27 @@ def laminated(line: Wanted, sections: Sequence[Section]) -> tuple[Lamination, li
         for thickness in dict.fromkeys(layers)
     ]
     return Lamination(line.name, layers, chosen.thickness_mm, line.thickness_mm), lines
+
+
+def named_stock(stock: Sequence[Stock]) -> list[tuple[Stock, str]]:
+    """Return each stock of a section with a name of its own, by which layouts call it."""
+    rows: dict[str, Stock] = {}
+    for each in stock:
+        plain = each.name or each.key
+        rows[plain if plain not in rows else f"{plain} ({each.key})"] = each
+    return [(each, name) for name, each in rows.items()]
+
+
+def piece_cost(stock: Stock) -> Decimal | None:
+    """Return what one piece of stock costs: as typed, else its share of a pack; None where neither is known.
+
+    Raises:
+        InputError: the cost or the price is no number.
+    """
+    cost, price = money(stock.cost, stock.key), money(stock.pack_price, stock.key)
+    if cost is not None or price is None:
+        return cost
+    return (price / stock.pack).quantize(Decimal("0.0001")).normalize() + Decimal("0.00")
 
 
 def money(text: str, key: str) -> Decimal | None:

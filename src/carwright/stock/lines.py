@@ -11,6 +11,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Literal
 
 from carwright.problems import InputError, Problem
+from carwright.stock.packs import in_packs
 from carwright.stock.purchases import widen
 from carwright.stock.records import (
     BarLayout,
@@ -94,7 +95,22 @@ def cut_lengths(
     task = _Task(pieces, stocks, kerf_mm, squaring_mm, keep_mm, measure)
     task.refuse_what_fits_nothing()
     work = Work(time, watch, deadline_ms)
-    return task.solve(work)
+    return in_packs(
+        task.solve(work),
+        stocks,
+        needed=sum(piece.length_mm * piece.quantity for piece in pieces),
+        size=lambda stock: stock.length_mm,
+        again=lambda more: cut_lengths(
+            pieces,
+            more,
+            kerf_mm=kerf_mm,
+            squaring_mm=squaring_mm,
+            keep_mm=keep_mm,
+            time=time / 10,
+            watch=watch,
+            deadline_ms=deadline_ms,
+        ),
+    )
 
 
 def _check(
@@ -138,7 +154,7 @@ class _Task:
         measure: Literal["cost", "length_mm"],
     ) -> None:
         self.pieces = tuple(pieces)
-        self.stocks = tuple(stock for stock in stocks if stock.count != 0)
+        self.stocks = tuple(stock for stock in stocks if stock.count != 0 or not stock.offcut)
         self.kerf_mm, self.squaring_mm, self.keep_mm, self.measure = kerf_mm, squaring_mm, keep_mm, measure
         usable = [stock.length_mm - (0.0 if stock.offcut else 2 * squaring_mm) for stock in self.stocks]
         small, large, self.unit_mm = whole_lengths(
@@ -282,7 +298,7 @@ class _Task:
                 numbers[bar.stock] = numbers.get(bar.stock, 0) + 1
         prices = {stock.name: stock.cost for stock in self.stocks}
         return tuple(
-            Purchase(name, number, None if (price := prices[name]) is None else price * number)
+            Purchase(name, number, number, None if (price := prices[name]) is None else price * number)
             for name, number in numbers.items()
         )
 

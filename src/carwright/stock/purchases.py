@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from carwright.stock.whole import MOST_STEPS, too_far_apart
+
 __all__ = ["Widening", "widen"]
 
 
@@ -29,6 +31,9 @@ def widen(
         counts: how many there are; below 0 for any number.
         offcuts: whether a stock is one.
         holds: for each piece, which stocks it can be cut from.
+
+    Raises:
+        InputError: the prices would be too great to add exactly.
     """
     limited = [k for k, count in enumerate(counts) if count >= 0]
     wanted = [k for k in limited if not offcuts[k]]
@@ -38,4 +43,6 @@ def widen(
     shelf = sum(costs[k] * counts[k] for k in limited)
     plain = [costs[k] or 1 for k in wanted]
     factor = shelf // min(plain) + 2
+    if factor * max(plain) > MOST_STEPS:
+        raise too_far_apart(f"{max(plain) // min(plain)} times the cheapest, beside a shelf of {shelf // min(plain)}")
     return Widening(tuple(wanted), tuple(price * factor for price in plain), min(plain) * factor)

@@ -58,6 +58,8 @@ class LengthStock:
         count: how many there are, >= 0; None for any number.
         cost: of one, >= 0; None where it is not known.
         offcut: whether it is one that was left over; its ends are square already.
+        pack: pieces in a pack, >= 1; what must be bought is bought in packs.
+        pack_price: of a pack; None for that many times the cost.
     """
 
     name: str
@@ -65,6 +67,8 @@ class LengthStock:
     count: int | None = None
     cost: Decimal | None = None
     offcut: bool = False
+    pack: int = 1
+    pack_price: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,10 +103,14 @@ class BarLayout:
 
 @dataclass(frozen=True, slots=True)
 class Purchase:
-    """Stock to be bought: its name, how many, and what they cost, None where that is not known."""
+    """Stock to be bought: its name, how many of it, in how many packs, and what those cost, None where not known.
+
+    ``quantity`` is what the packs hold: at least what the plan needs.
+    """
 
     stock: str
     quantity: int
+    packs: int
     cost: Decimal | None
 
 
@@ -125,7 +133,8 @@ class LengthPlan:
     Args:
         status: speaks of the measure alone.
         measure: "cost", or "length_mm" where no stock has a cost.
-        cost: sum over the bars taken, in the measure; with what must be bought. None without a plan.
+        cost: sum over the bars taken, in the measure; where packs must be bought, with their price instead of the
+            price of the bars taken out of them. None without a plan.
         bound: no plan has less.
         waste: what is neither piece nor kept offcut, in mm: kerf, squaring, short ends. None without a plan.
         offcut: the longest kept offcut, in mm. None without a plan.
@@ -168,7 +177,7 @@ class SheetPiece:
 
 @dataclass(frozen=True, slots=True)
 class SheetStock:
-    """Sheets of one size: name, width and length in mm, count (None for any number), cost of one, offcut."""
+    """Sheets of one size: name, width and length in mm; the rest as of ``LengthStock``."""
 
     name: str
     width_mm: float
@@ -176,6 +185,8 @@ class SheetStock:
     count: int | None = None
     cost: Decimal | None = None
     offcut: bool = False
+    pack: int = 1
+    pack_price: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)

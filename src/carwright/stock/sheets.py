@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Literal
 
 from carwright.problems import InputError, Problem
 from carwright.stock.guillotine import Box, cut_tree
+from carwright.stock.packs import in_packs
 from carwright.stock.purchases import widen
 from carwright.stock.records import (
     Area,
@@ -99,7 +100,23 @@ def cut_sheets(
     if not pieces:
         nothing = Stage(0.0, 0.0, "optimal")
         return SheetPlan("optimal", task.measure, Decimal(0), Decimal(0), nothing, nothing, (), (), 0.0)
-    return task.solve(Work(time, watch, deadline_ms))
+    return in_packs(
+        task.solve(Work(time, watch, deadline_ms)),
+        stocks,
+        needed=sum(piece.width_mm * piece.length_mm * piece.quantity for piece in pieces),
+        size=lambda stock: stock.width_mm * stock.length_mm,
+        again=lambda more: cut_sheets(
+            pieces,
+            more,
+            kerf_mm=kerf_mm,
+            keep_width_mm=keep_width_mm,
+            keep_length_mm=keep_length_mm,
+            narrowest_mm=narrowest_mm,
+            time=time / 10,
+            watch=watch,
+            deadline_ms=deadline_ms,
+        ),
+    )
 
 
 def fill_sheet(
@@ -172,7 +189,7 @@ class _Task:
         _check(pieces, stocks, kerf_mm, (keep_width_mm, keep_length_mm), narrowest_mm, time)
         self.kerf_mm = kerf_mm
         self.keep = (keep_width_mm, keep_length_mm)
-        self.stocks = tuple(stock for stock in stocks if stock.count != 0)
+        self.stocks = tuple(stock for stock in stocks if stock.count != 0 or not stock.offcut)
         self.measure: Literal["cost", "area_mm2"] = (
             "area_mm2" if all(stock.cost is None for stock in self.stocks) else "cost"
         )
@@ -375,7 +392,12 @@ class _Task:
         prices = {stock.name: stock.cost for stock in self.stocks}
         names = [sheet.stock for sheet in layouts if sheet.bought]
         return tuple(
-            Purchase(name, names.count(name), None if (price := prices[name]) is None else price * names.count(name))
+            Purchase(
+                name,
+                names.count(name),
+                names.count(name),
+                None if (price := prices[name]) is None else price * names.count(name),
+            )
             for name in dict.fromkeys(names)
         )
 

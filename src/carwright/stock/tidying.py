@@ -105,6 +105,8 @@ def _with_offcut(problem: BarProblem, bars: Bars, over: int, work: Work) -> Bars
 
     target = int(np.argmax(problem.caps[bars.stocks]))
     target_stock = int(bars.stocks[target])
+    if problem.caps[target_stock] - over < problem.w.min():
+        return None
     taken = np.bincount(bars.stocks, minlength=len(problem.caps))
     taken[target_stock] -= 1
     kinds = np.flatnonzero(taken)

@@ -6,21 +6,29 @@ import math
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
-from carwright.problems import Problem
+from carwright.problems import InputError, Problem
 
 __all__ = [
     "MOST_PIECES",
+    "MOST_STEPS",
     "bad_kerf",
     "bad_length",
     "bad_quantity",
     "bad_stock",
     "bad_time",
+    "too_far_apart",
     "whole_costs",
     "whole_lengths",
 ]
 
 MOST_PIECES = 20_000
 """More pieces than that in one plan are taken for a slip of the typist."""
+
+MOST_STEPS = 10**14
+"""So many steps of money for one piece of stock: twenty thousand of them still add up exactly in 64 bits."""
+
+_PLACES = 6
+"""Decimals that an amount of money may have."""
 
 _FINE = 10_000_000
 _COARSE = 10_000
@@ -51,14 +59,33 @@ def whole_lengths(pieces_mm: Sequence[float], stocks_mm: Sequence[float]) -> tup
 
 
 def whole_costs(costs: Iterable[Decimal]) -> tuple[list[int], Decimal]:
-    """Return costs as whole numbers of one unit of money, and that unit."""
+    """Return costs as whole numbers of one unit of money, and that unit.
+
+    Raises:
+        InputError: their sum over the most pieces would not be exact, because they lie too far apart.
+    """
     given = list(costs)
     places = max((-int(cost.as_tuple().exponent) for cost in given), default=0)
     places = max(0, places)
     scale = Decimal(10) ** places
     whole = [int(cost * scale) for cost in given]
     unit = math.gcd(*whole) or 1
+    if max(whole, default=0) // unit > MOST_STEPS:
+        raise too_far_apart(f"{min(each for each in given if each)} and {max(given)}")
     return [value // unit for value in whole], Decimal(unit).scaleb(-places)
+
+
+def too_far_apart(found: str) -> InputError:
+    """Return the problem of amounts whose sums would not be exact."""
+    return InputError(
+        Problem(
+            "the amounts lie too far apart to be added exactly",
+            value=found,
+            accepted=f"up to {MOST_STEPS:.0e} of the smallest step",
+            mend="Round them.",
+            key="cost",
+        )
+    )
 
 
 def bad_length(what: str, value_mm: float, key: str, *, zero: bool = False) -> list[Problem]:
@@ -105,12 +132,12 @@ def bad_stock(name: str, count: int | None, cost: Decimal | None) -> list[Proble
                 key="count",
             )
         )
-    if cost is not None and not (cost.is_finite() and 0 <= cost <= 10**9):
+    if cost is not None and not (cost.is_finite() and 0 <= cost <= 10**9 and cost == round(cost, _PLACES)):
         problems.append(
             Problem(
                 f"the cost of stock {name} cannot be used",
                 value=str(cost),
-                accepted="0 to 1000000000",
+                accepted=f"0 to 1000000000, with up to {_PLACES} decimals",
                 mend="Give the price of one piece of stock.",
                 key="cost",
             )
