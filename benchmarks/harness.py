@@ -14,7 +14,10 @@ import time
 from collections.abc import Callable, Iterable
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from benchmarks.contest import Contest
 
 __all__ = ["Measured", "Promise", "forget_on_disk", "measure", "table", "write_json"]
 
@@ -169,7 +172,7 @@ def table(results: Iterable[Measured]) -> str:
     return "\n".join("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)) for row in rows)
 
 
-def write_json(results: Iterable[Measured], path: Path) -> None:
+def write_json(results: Iterable[Measured | Contest], path: Path) -> None:
     """Write the results, and what machine they come from, as JSON."""
     machine = {"python": platform.python_version(), "machine": platform.machine(), "processors": os.cpu_count()}
     path.parent.mkdir(parents=True, exist_ok=True)
