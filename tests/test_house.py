@@ -39,7 +39,7 @@ INWARD = {
     "plan": GROUND | ROOMS,
     "draw": GROUND | ROOMS | {"plan"},
     "book": GROUND | ROOMS | {"plan", "draw"},
-    "shop": GROUND | ROOMS | {"plan"},
+    "shop": GROUND | ROOMS | {"plan", "draw"},
     "web": GROUND | ROOMS | {"plan", "draw", "book", "shop"},
     "cli": GROUND | ROOMS | {"plan", "draw", "book", "shop", "web"},
 }

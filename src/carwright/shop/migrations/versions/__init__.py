@@ -1,0 +1,1 @@
+"""The versions, oldest first; a script that has been published never changes."""

@@ -1,0 +1,168 @@
+"""Opening a shop: making it where there is none, bringing it to the present version, refusing what is no shop."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from carwright.problems import Problem
+from carwright.shop.places import Place, ShopFault, place_of
+
+if TYPE_CHECKING:
+    from sqlalchemy import Engine
+
+    from carwright.shop.store import Shop
+
+__all__ = ["copy_name", "open_shop"]
+
+
+def open_shop(
+    where: str | Path | None = None, *, create: bool = True, clock: Callable[[], datetime] | None = None
+) -> Shop:
+    """Open a shop, a context manager that several threads may use at once.
+
+    A shop of an older version is brought to the present one, after a copy of it was made beside it.
+
+    Args:
+        where: a file, or an address such as ``postgresql://user@host/database``; without it, the user's own shop.
+        create: whether to make the shop where there is none.
+        clock: gives the present moment in UTC; for tests.
+
+    Raises:
+        InputError: ``where`` is nothing that a shop can be kept in.
+        ShopFault: there is no shop, it is damaged, locked, of a newer program, or cannot be reached.
+    """
+    from carwright.shop.engine import engine_of, faults_told
+    from carwright.shop.store import Shop
+    from carwright.shop.tables import CURRENT
+
+    place = place_of(where)
+    if place.path is not None:
+        _see_to_file(place, place.path, create=create)
+    engine = engine_of(place)
+    tell_time = clock or _now
+    try:
+        with faults_told(place):
+            version = _version(engine, place)
+        if version != CURRENT:
+            if version is None and not create:
+                raise ShopFault(_no_shop(place))
+            _bring_up(engine, place, version, tell_time())
+    except BaseException:
+        engine.dispose()
+        raise
+    return Shop(place, engine, tell_time)
+
+
+def _now() -> datetime:
+    return datetime.now(UTC)
+
+
+def _no_shop(place: Place) -> Problem:
+    return Problem(
+        "there is no shop there",
+        file=str(place),
+        mend="See to the name, or make a new one with: carwright shop migrate --shop NAME",
+    )
+
+
+def _see_to_file(place: Place, path: Path, *, create: bool) -> None:
+    """Refuse a folder, and make the file's folder where a shop is to be made."""
+    if path.is_dir():
+        raise ShopFault(Problem("this is a folder", accepted="a file for the shop", file=str(path), key="--shop"))
+    if path.exists():
+        return
+    if not create:
+        raise ShopFault(_no_shop(place))
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as fault:
+        reason = (fault.strerror or str(fault)).lower()
+        raise ShopFault(
+            Problem(f"the shop's folder cannot be made: {reason}", file=str(path), mend="Name another with --shop.")
+        ) from fault
+
+
+def _version(engine: Engine, place: Place) -> str | None:
+    """Return the version of the tables; None where there are no tables at all.
+
+    Raises:
+        ShopFault: it is a database, but not a shop's, or a newer program's.
+    """
+    from sqlalchemy import inspect, text
+
+    from carwright.shop.engine import APPLICATION_ID
+    from carwright.shop.tables import VERSIONS
+
+    with engine.connect() as connection:
+        names = set(inspect(connection).get_table_names())
+        if "alembic_version" in names and "paper" in names:
+            version = str(connection.scalar(text("SELECT version_num FROM alembic_version")))
+        elif names:
+            version = ""
+        else:
+            return None
+        mark = connection.scalar(text("PRAGMA application_id")) if place.path is not None else APPLICATION_ID
+        if not version or mark != APPLICATION_ID:
+            raise ShopFault(
+                Problem(
+                    "this is a database, but not a shop's",
+                    file=str(place),
+                    key="--shop",
+                    mend="Nothing was changed in it. Name the shop's own file or database.",
+                )
+            )
+        if version not in VERSIONS:
+            program = connection.scalar(text("SELECT value FROM setting WHERE name = 'program'")) or "a newer one"
+            raise ShopFault(
+                Problem(
+                    f"this shop was written by a newer version of the program ({program})",
+                    file=str(place),
+                    mend="Nothing was changed in it. Bring the program up to date: pip install --upgrade carwright",
+                )
+            )
+    return version
+
+
+def copy_name(path: Path, version: str, at: datetime) -> Path:
+    """Return where the copy goes that is made before a shop is brought to a newer version."""
+    return path.with_name(f"{path.name}.{version}-{at.strftime('%Y%m%dT%H%M%SZ')}.copy")
+
+
+def _bring_up(engine: Engine, place: Place, version: str | None, at: datetime) -> None:
+    """Make the tables, or bring them to the present version, whole or not at all."""
+    from sqlalchemy import text
+
+    from carwright import __version__
+    from carwright.shop.copies import copy_file
+    from carwright.shop.engine import APPLICATION_ID, engine_of, writing
+    from carwright.shop.migrating import migrate
+
+    if version is not None and place.path is not None:
+        copy_file(place, copy_name(place.path, version, at))
+    mover = engine_of(place, foreign_keys=False)
+    try:
+        with writing(mover, place) as connection:
+            # Another program may have done it while this one waited for the lock.
+            migrate(connection)
+            if place.path is not None:
+                connection.execute(text(f"PRAGMA application_id = {APPLICATION_ID}"))
+                broken = connection.execute(text("PRAGMA foreign_key_check")).first()
+                assert broken is None, f"a migration left a row without its owner: {broken}"
+            connection.execute(text("DELETE FROM setting WHERE name = 'program'"))
+            connection.execute(
+                text("INSERT INTO setting (name, value) VALUES ('program', :value)"), {"value": __version__}
+            )
+    finally:
+        mover.dispose()
+    if place.path is not None and version is None:
+        _only_for_owner(place.path)
+
+
+def _only_for_owner(path: Path) -> None:
+    """Let nobody but its owner read a shop that was just made; where the system has no such rights, leave it."""
+    if os.name == "posix":
+        path.chmod(0o600)

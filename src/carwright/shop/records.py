@@ -1,0 +1,221 @@
+"""What the shop hands out: plain records, and the words for a car's way through the shop."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from types import MappingProxyType
+from typing import Literal, get_args
+
+__all__ = [
+    "CHECKLISTS",
+    "STAGES",
+    "CarCard",
+    "CarState",
+    "Change",
+    "ChangeKind",
+    "Digest",
+    "Photo",
+    "PhotoKind",
+    "PhotoSize",
+    "Revision",
+    "RevisionHead",
+    "RevisionKind",
+    "Saved",
+    "Stage",
+    "Tick",
+]
+
+Stage = Literal["lot", "survey", "plan", "cut", "build", "finish", "gauge", "service"]
+"""A stage of a car's way through the shop, in order from bought to running."""
+
+STAGES: tuple[Stage, ...] = get_args(Stage)
+
+CHECKLISTS: Mapping[Stage, tuple[str, ...]] = MappingProxyType(
+    {
+        "lot": ("Look the car over and photograph it as found", "List what is missing or broken"),
+        "survey": ("Print the measuring sheet", "Measure the car and enter the sizes"),
+        "plan": ("See to every finding that fails", "Choose a way to stand"),
+        "cut": ("Check the printed scale", "Cut the pieces"),
+        "build": ("Drill and glue the underframe", "Fit trucks and couplers"),
+        "finish": ("Clean and prime", "Paint", "Letter", "Seal"),
+        "gauge": ("Gauge both couplers", "Weigh the finished car", "Photograph it as left"),
+        "service": ("Run it round the sharpest curve",),
+    }
+)
+"""What is ticked off at each stage, in order; a common practice order, not a standard's."""
+
+RevisionKind = Literal["added", "saved", "imported", "restored"]
+"""How a revision came: the first of a car, a save, from a folder of files, from a saved copy."""
+
+PhotoKind = Literal["as found", "as left"]
+PhotoSize = Literal["original", "shown", "thumb"]
+
+ChangeKind = Literal["car", "revision", "choice", "stage", "tick", "photo", "shelf", "setting"]
+
+
+@dataclass(frozen=True, slots=True)
+class RevisionHead:
+    """One save, without its document.
+
+    Args:
+        number: counted from 1 within the car or shelf, never used twice.
+        based_on: the revision that its author had before them; 0 for a first one.
+        sha256: of the document, 64 lower-case hexadecimal digits.
+        saved_at: in UTC.
+        by: who saved it, or "".
+        note: what was done, or "".
+        kind: how it came.
+    """
+
+    number: int
+    based_on: int
+    sha256: str
+    saved_at: datetime
+    by: str
+    note: str
+    kind: RevisionKind
+
+
+@dataclass(frozen=True, slots=True)
+class Revision(RevisionHead):
+    """One save with its document, byte for byte as it was received."""
+
+    data: bytes = field(repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Saved:
+    """What became of a save: it is always kept.
+
+    Args:
+        slug: of the car; "shelf" for the shelf.
+        revision: number of what was saved, or of what was chosen.
+        sha256: of its document.
+        beside: every other revision that stands beside it and waits for a choice; () where it is the only one.
+        change: place in the journal of changes.
+    """
+
+    slug: str
+    revision: int
+    sha256: str
+    beside: tuple[int, ...]
+    change: int
+
+
+@dataclass(frozen=True, slots=True)
+class Digest:
+    """The short of a document's plan, as one version of the program with one edition of the references found it.
+
+    Args:
+        verdict: of the worst finding: "fail", "watch", "unknown", "ok"; "" where the document cannot be planned.
+        sentence: of that finding.
+        data: anything else worth keeping for this document, as the caller encodes it.
+    """
+
+    verdict: str
+    sentence: str
+    data: bytes = field(default=b"", repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """One line of a stage's checklist: when it was done, or None, and a note."""
+
+    stage: Stage
+    item: str
+    done_on: date | None
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class CarCard:
+    """A car as the line shows it.
+
+    Args:
+        slug: short name in addresses, unique in the shop.
+        name: as people say it.
+        stage: where it stands.
+        revision: number of its head.
+        sha256: of the head's document.
+        updated_at: of the last change to it, in UTC.
+        next_step: the first line of its stage's checklist that is not done; "" where all are.
+        waits_for: what its owner said that it waits for, or "".
+        worst: the worst finding, where it was reckoned for this document by this version and edition.
+        beside: how many saves stand beside the head and wait for a choice.
+    """
+
+    slug: str
+    name: str
+    stage: Stage
+    revision: int
+    sha256: str
+    updated_at: datetime
+    next_step: str
+    waits_for: str
+    worst: Digest | None
+    beside: int
+
+
+@dataclass(frozen=True, slots=True)
+class CarState:
+    """Everything that is now so of one car.
+
+    Args:
+        head: the revision that counts.
+        heads: the head first, then every save that stands beside it, oldest first.
+        checklist: of every stage, in order.
+    """
+
+    slug: str
+    name: str
+    stage: Stage
+    waits_for: str
+    created_at: datetime
+    updated_at: datetime
+    head: Revision
+    heads: tuple[Revision, ...]
+    checklist: tuple[Tick, ...]
+
+    @property
+    def next_step(self) -> str:
+        """Return the first line of the present stage's checklist that is not done, or ""."""
+        return next((each.item for each in self.checklist if each.stage == self.stage and each.done_on is None), "")
+
+
+@dataclass(frozen=True, slots=True)
+class Photo:
+    """A photograph of a car, without its bytes.
+
+    Args:
+        id: unique in the shop.
+        kind: the car as it came, or as it was left.
+        caption: what is to be seen, or "".
+        added_at: in UTC.
+        original_sha256: of the file as it was given.
+    """
+
+    id: int
+    slug: str
+    kind: PhotoKind
+    caption: str
+    added_at: datetime
+    original_sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One entry of the journal; ``number`` only ever grows.
+
+    Args:
+        slug: of the car it concerns; "" for the shop as a whole.
+        revision: the number it made or chose, else 0.
+    """
+
+    number: int
+    at: datetime
+    kind: ChangeKind
+    slug: str
+    revision: int
+    by: str

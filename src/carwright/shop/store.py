@@ -1,0 +1,334 @@
+"""The shop as its users call it: each call is one transaction, kept whole or not at all."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date, datetime
+from types import TracebackType
+from typing import TYPE_CHECKING, Self
+
+from carwright.car.document import MAX_BYTES
+from carwright.problems import InputError, Problem
+from carwright.shop import cars, journal, papers, photos
+from carwright.shop.engine import reading, writing
+from carwright.shop.records import (
+    CarCard,
+    CarState,
+    Change,
+    Digest,
+    Photo,
+    PhotoKind,
+    PhotoSize,
+    Revision,
+    RevisionHead,
+    Saved,
+    Stage,
+)
+
+if TYPE_CHECKING:
+    from sqlalchemy import Engine
+
+    from carwright.shop.places import Place
+
+__all__ = ["Shop"]
+
+_SHELF = "shelf"
+
+
+class Shop:
+    """An open shop; made by ``open_shop``. Several threads may use it at once.
+
+    Every method may raise ``ShopFault`` where the file or server fails, and ``InputError`` where there is no such car.
+    """
+
+    def __init__(self, place: Place, engine: Engine, clock: Callable[[], datetime]) -> None:
+        self.place = place
+        self._engine = engine
+        self._clock = clock
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, fault: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let go of the file or server."""
+        self._engine.dispose()
+
+    # Cars ------------------------------------------------------------------------------------------------------------
+
+    def cars(self, *, stage: Stage | None = None, limit: int = 40, after: str | None = None) -> list[CarCard]:
+        """Return cars, last changed first.
+
+        Args:
+            stage: of this stage only.
+            limit: no more than this many.
+            after: those that come after this car.
+        """
+        with reading(self._engine, self.place) as connection:
+            return cars.cards(connection, stage=stage, limit=limit, after=after)
+
+    def counts(self) -> dict[Stage, int]:
+        """Return how many cars stand at each stage, every stage in order."""
+        with reading(self._engine, self.place) as connection:
+            return cars.counts(connection)
+
+    def add_car(self, data: bytes, *, name: str | None = None, by: str = "", note: str = "") -> Saved:
+        """Add a car with its first revision.
+
+        Args:
+            data: its car file, kept as it is; it need not be finished or free of slips.
+            name: as people say it; without it, ``car.name`` of the file.
+            by: who adds it.
+            note: for the history.
+
+        Raises:
+            InputError: the document is larger than a car file may be.
+        """
+        _check_size(data, "a car file")
+        with writing(self._engine, self.place) as connection:
+            return cars.add(connection, data, name=name, by=by, note=note, kind="added", at=self._clock())
+
+    def car(self, slug: str) -> CarState:
+        """Return everything that is now so of a car."""
+        with reading(self._engine, self.place) as connection:
+            return cars.state(connection, slug)
+
+    def rename(self, slug: str, name: str, *, by: str = "") -> Change:
+        """Call a car by another name; its short name in addresses stays."""
+        with writing(self._engine, self.place) as connection:
+            return cars.rename(connection, slug, name, by=by, at=self._clock())
+
+    def revision(self, slug: str, number: int) -> Revision:
+        """Return one revision with its document.
+
+        Raises:
+            InputError: the car has no such revision.
+        """
+        with reading(self._engine, self.place) as connection:
+            paper = cars.paper_of(connection, slug)
+            found = papers.one_revision(connection, paper, number)
+        if found is None:
+            raise InputError(
+                Problem("there is no such revision", str(number), accepted=f"1 to {paper.last}", key="revision")
+            )
+        return found
+
+    def history(self, slug: str, limit: int = 50, before: int | None = None) -> list[RevisionHead]:
+        """Return revisions of a car, newest first.
+
+        Args:
+            slug: of the car.
+            limit: no more than this many.
+            before: only numbers below this one.
+        """
+        with reading(self._engine, self.place) as connection:
+            return papers.history(connection, cars.paper_of(connection, slug), limit=limit, before=before)
+
+    def save(self, slug: str, data: bytes, *, based_on: int, by: str = "", note: str = "") -> Saved:
+        """Keep a car's document as a new revision; nothing is ever overwritten, and no save refused for another's.
+
+        Args:
+            slug: of the car.
+            data: the document, kept as it is.
+            based_on: the revision that its author had before them. Where it is the head, the save becomes the head;
+                where somebody has saved since, it stands beside, and ``Saved.beside`` names the others.
+            by: who saves.
+            note: what was done.
+
+        Raises:
+            InputError: there is no revision ``based_on``, or the document is larger than a car file may be.
+        """
+        _check_size(data, "a car file")
+        at = self._clock()
+        with writing(self._engine, self.place) as connection:
+            paper = cars.paper_of(connection, slug)
+            number, sha256 = papers.add_revision(
+                connection, paper, data, based_on=based_on, at=at, by=by, note=note, kind="saved"
+            )
+            cars.touch(connection, paper, at)
+            entry = journal.write(connection, "revision", at=at, slug=slug, revision=number, by=by)
+            beside = cars.beside(connection, slug, number)
+        return Saved(slug, number, sha256, beside, entry.number)
+
+    def choose(self, slug: str, number: int, *, over: Sequence[int], by: str = "") -> Saved:
+        """Settle between saves that stand beside each other: ``number`` becomes the head, all stay in the history.
+
+        Raises:
+            InputError: one of them does not stand there to be chosen from any more.
+        """
+        at = self._clock()
+        with writing(self._engine, self.place) as connection:
+            paper = cars.paper_of(connection, slug)
+            sha256 = papers.choose(connection, paper, number, over=over)
+            cars.touch(connection, paper, at)
+            entry = journal.write(connection, "choice", at=at, slug=slug, revision=number, by=by)
+            beside = cars.beside(connection, slug, number)
+        return Saved(slug, number, sha256, beside, entry.number)
+
+    def set_stage(self, slug: str, stage: Stage, *, by: str = "") -> Change:
+        """Move a car to a stage.
+
+        Raises:
+            InputError: there is no such stage.
+        """
+        with writing(self._engine, self.place) as connection:
+            return cars.set_stage(connection, slug, stage, by=by, at=self._clock())
+
+    def set_waits_for(self, slug: str, text: str, *, by: str = "") -> Change:
+        """Note what a car waits for; "" for nothing."""
+        with writing(self._engine, self.place) as connection:
+            return cars.set_waits_for(connection, slug, text, by=by, at=self._clock())
+
+    def tick(self, slug: str, stage: Stage, item: str, done_on: date | None, note: str = "", *, by: str = "") -> Change:
+        """Tick a line of a stage's checklist off, or with ``done_on`` None open it again.
+
+        Raises:
+            InputError: there is no such stage or line.
+        """
+        with writing(self._engine, self.place) as connection:
+            return cars.tick_off(connection, slug, stage, item, done_on, note, by=by, at=self._clock())
+
+    def put_digest(self, sha256: str, digest: Digest) -> None:
+        """Keep the short of a document's plan, for this version of the program and edition of the references."""
+        with writing(self._engine, self.place) as connection:
+            cars.put_digest(connection, sha256, digest)
+
+    def get_digest(self, sha256: str) -> Digest | None:
+        """Return the short of a document's plan, where this version and edition reckoned it already."""
+        with reading(self._engine, self.place) as connection:
+            return cars.get_digest(connection, sha256)
+
+    # Photographs -----------------------------------------------------------------------------------------------------
+
+    def photo_add(
+        self, slug: str, original: bytes, *, kind: PhotoKind, caption: str, shown: bytes, thumb: bytes, by: str = ""
+    ) -> Photo:
+        """Add a photograph to a car.
+
+        Args:
+            slug: of the car.
+            original: the file as it was given; it never leaves the shop unless asked for.
+            kind: the car as it came, or as it was left.
+            caption: what is to be seen.
+            shown: re-encoded for showing, without place or camera data.
+            thumb: the same, small.
+            by: who adds it.
+
+        Raises:
+            InputError: there is no such kind.
+        """
+        with writing(self._engine, self.place) as connection:
+            return photos.add(
+                connection, slug, original, kind=kind, caption=caption, shown=shown, thumb=thumb, by=by,
+                at=self._clock(),
+            )  # fmt: skip
+
+    def photos(self, slug: str) -> list[Photo]:
+        """Return a car's photographs, oldest first."""
+        with reading(self._engine, self.place) as connection:
+            return photos.of_car(connection, slug)
+
+    def photo(self, slug: str, id: int, size: PhotoSize = "shown") -> bytes:  # noqa: A002 -- the record's own word
+        """Return a photograph's bytes in one size.
+
+        Raises:
+            InputError: the car has no such photograph.
+        """
+        with reading(self._engine, self.place) as connection:
+            return photos.data(connection, slug, id, size)
+
+    # Shelf -----------------------------------------------------------------------------------------------------------
+
+    def shelf(self) -> tuple[bytes, int]:
+        """Return the shelf's file and its revision; (b"", 0) for a shelf that nothing was put on yet."""
+        with reading(self._engine, self.place) as connection:
+            paper = papers.paper_named(connection, _SHELF, _SHELF)
+            found = None if paper is None else papers.one_revision(connection, paper, paper.head)
+        return (b"", 0) if found is None else (found.data, found.number)
+
+    def shelf_heads(self) -> tuple[Revision, ...]:
+        """Return the shelf's head, then every save that stands beside it."""
+        with reading(self._engine, self.place) as connection:
+            paper = papers.paper_named(connection, _SHELF, _SHELF)
+            return () if paper is None else papers.head_of(connection, paper)
+
+    def shelf_history(self, limit: int = 50, before: int | None = None) -> list[RevisionHead]:
+        """Return revisions of the shelf, newest first."""
+        with reading(self._engine, self.place) as connection:
+            paper = papers.paper_named(connection, _SHELF, _SHELF)
+            return [] if paper is None else papers.history(connection, paper, limit=limit, before=before)
+
+    def save_shelf(self, data: bytes, *, based_on: int, by: str = "", note: str = "") -> Saved:
+        """Keep the shelf's file as a new revision, as ``save`` does a car's; ``based_on`` is 0 for the first.
+
+        Raises:
+            InputError: there is no revision ``based_on``, or the document is larger than a shelf's file may be.
+        """
+        _check_size(data, "a shelf's file")
+        at = self._clock()
+        with writing(self._engine, self.place) as connection:
+            paper = papers.paper_named(connection, _SHELF, _SHELF) or papers.new_paper(connection, _SHELF, _SHELF)
+            number, sha256 = papers.add_revision(
+                connection, paper, data, based_on=based_on, at=at, by=by, note=note, kind="saved"
+            )
+            entry = journal.write(connection, "shelf", at=at, revision=number, by=by)
+            now = papers.paper_named(connection, _SHELF, _SHELF) or paper
+            beside = tuple(each for each in papers.tips(connection, now) if each != number)
+        return Saved(_SHELF, number, sha256, beside, entry.number)
+
+    def choose_shelf(self, number: int, *, over: Sequence[int], by: str = "") -> Saved:
+        """Settle between saves of the shelf, as ``choose`` does between a car's.
+
+        Raises:
+            InputError: one of them does not stand there to be chosen from any more.
+        """
+        at = self._clock()
+        with writing(self._engine, self.place) as connection:
+            paper = papers.paper_named(connection, _SHELF, _SHELF) or papers.new_paper(connection, _SHELF, _SHELF)
+            sha256 = papers.choose(connection, paper, number, over=over)
+            entry = journal.write(connection, "shelf", at=at, revision=number, by=by)
+            now = papers.paper_named(connection, _SHELF, _SHELF) or paper
+            beside = tuple(each for each in papers.tips(connection, now) if each != number)
+        return Saved(_SHELF, number, sha256, beside, entry.number)
+
+    # Settings and the journal ----------------------------------------------------------------------------------------
+
+    def setting(self, name: str) -> str | None:
+        """Return a setting, or None where it was never made."""
+        with reading(self._engine, self.place) as connection:
+            return journal.get_setting(connection, name)
+
+    def settings(self, prefix: str = "") -> Mapping[str, str]:
+        """Return every setting whose name begins so, by name."""
+        with reading(self._engine, self.place) as connection:
+            return journal.settings(connection, prefix)
+
+    def put_setting(self, name: str, value: str, *, by: str = "") -> Change:
+        """Make a setting; what stood there before is gone."""
+        with writing(self._engine, self.place) as connection:
+            return journal.put_setting(connection, name, value, by=by, at=self._clock())
+
+    def changes(self, since: int, limit: int = 500) -> list[Change]:
+        """Return what was changed after entry ``since`` of the journal, oldest first."""
+        with reading(self._engine, self.place) as connection:
+            return journal.since(connection, since, limit)
+
+    def last_change(self) -> int:
+        """Return the number of the journal's last entry; 0 while it is empty."""
+        with reading(self._engine, self.place) as connection:
+            return journal.last(connection)
+
+
+def _check_size(data: bytes, what: str) -> None:
+    if len(data) > MAX_BYTES:
+        raise InputError(
+            Problem(
+                f"this is larger than {what} may be",
+                value=f"{len(data)} bytes",
+                accepted=f"up to {MAX_BYTES} bytes",
+            )
+        )
