@@ -13,9 +13,10 @@ from pathlib import Path
 import pypdfium2
 import pytest
 
+from carwright.car.answers import answers_in
 from carwright.car.keys import key_named, keys, sheet_letters
 from carwright.car.read import read_car
-from carwright.cli.draft import Draft, answers_in
+from carwright.cli.draft import Draft
 from carwright.plan import make_plan
 
 OPENING = ("Tin box", "box", "HO", "NMRA", "in", "underframe, trucks, couplers, weight")

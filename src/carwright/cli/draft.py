@@ -1,33 +1,19 @@
-"""A car file that grows answer by answer: each is checked with all that went before, and saved at once."""
+"""A car file on the disk that grows answer by answer: each is checked with all that went before, and saved at once."""
 
 from __future__ import annotations
 
-import re
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
 
-from carwright.car.keys import Key
-from carwright.car.model import Car
-from carwright.car.read import read_car, read_car_file
-from carwright.car.write import Written, new_car_text, save, set_values
+from carwright.car.answers import Answers
+from carwright.car.read import bytes_of
+from carwright.car.write import Written, save
 
-__all__ = ["NO", "YES", "Draft", "answers_in", "no_answer"]
-
-_BOTH_ENDS = re.compile(r"a\s*[:=]?\s+(?P<a>.+?)\s*[;,]?\s+b\s*[:=]?\s+(?P<b>.+)", re.IGNORECASE)
-"""``A 0.278 B 0.284``: the ends differ."""
-
-YES = frozenset({"yes", "y", "true"})
-NO = frozenset({"no", "n", "false"})
+__all__ = ["Draft"]
 
 
-class Draft:
-    """A car file on the disk, and the answers in it.
-
-    A file that is still laid out as a new file is, with every key and its question, stays so; one that its owner has
-    laid out in his own way is changed in place, comments and all.
-    """
+class Draft(Answers):
+    """A car file on the disk, and the answers in it."""
 
     def __init__(self, path: Path) -> None:
         """Open the file at ``path``, or begin a new one in its place; nothing is written yet.
@@ -37,32 +23,7 @@ class Draft:
         """
         self.path = path
         self.begun = path.exists()
-        if self.begun:
-            found = read_car_file(path)
-            self.data, self.car = found.document, found.car
-        else:
-            self.data = new_car_text({}).encode()
-            self.car = Car()
-
-    def value(self, place: str) -> Written:
-        """Return what stands at a place of the file, None where nothing does."""
-        return self._flat().get(place)
-
-    def said(self, key: Key, place: str) -> str:
-        """Return what stands at a place as it would be typed here, "" where nothing does."""
-        flat = self._flat()
-        section, _, name = place.rpartition(".")
-        ends = [flat.get(f"{section}.{end}.{name}") for end in ("a", "b")]
-        if key.ends and any(each is not None for each in ends):
-            shared = flat.get(place)
-            both = [shared if each is None else each for each in ends]
-            return f"A {_typed(both[0])} B {_typed(both[1])}"
-        return _typed(flat.get(place))
-
-    def rows(self, section: str) -> int:
-        """Return how many tables of a list stand in the file ("body.lug")."""
-        found = (re.match(rf"{re.escape(section)}\[(\d+)\]", place) for place in self._flat())
-        return 1 + max((int(each.group(1)) for each in found if each is not None), default=-1)
+        super().__init__(bytes_of(path) if self.begun else None, file=str(path))
 
     def put(self, changes: Mapping[str, Written]) -> None:
         """Write some values into the file, None taking one out.
@@ -70,85 +31,6 @@ class Draft:
         Raises:
             InputError: a value cannot be used, or contradicts another. Then the file is as it was.
         """
-        flat = self._flat()
-        if new_car_text(flat).encode() == self.data:
-            merged = {**flat, **changes}
-            data = new_car_text({place: value for place, value in merged.items() if value is not None}).encode()
-        else:
-            data = set_values(self.data, changes)
-        car = read_car(data, file=str(self.path))
-        save(self.path, data)
-        self.data, self.car, self.begun = data, car, True
-
-    def _flat(self) -> dict[str, Written]:
-        flat: dict[str, Written] = {}
-        _flatten(tomllib.loads(self.data.decode("utf-8-sig")), "", flat)
-        return flat
-
-
-def _flatten(node: Mapping[str, Any], path: str, into: dict[str, Written]) -> None:
-    for name, value in node.items():
-        place = f"{path}.{name}" if path else name
-        if isinstance(value, dict):
-            _flatten(value, place, into)
-        elif isinstance(value, list) and value and all(isinstance(each, dict) for each in value):
-            for at, each in enumerate(value):
-                _flatten(each, f"{place}[{at}]", into)
-        elif value not in ("", []):
-            into[place] = value
-
-
-def _typed(value: Written) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, (list, tuple)):
-        return ", ".join(_typed(each) for each in value)
-    return str(value)
-
-
-def answers_in(key: Key, place: str, text: str) -> dict[str, Written]:
-    """Return what an answer writes into the file: place to value.
-
-    Args:
-        key: the question's key.
-        place: where its value stands ("trucks.seat_height", "body.lug[0].x").
-        text: the answer, not empty; ``A 0.278 B 0.284`` where a key may differ from end to end.
-
-    Example:
-        >>> from carwright.car.keys import key_named
-        >>> seat = key_named("trucks.seat_height")
-        >>> answers_in(seat, "trucks.seat_height", "A 0.278 B 0.284")
-        {'trucks.a.seat_height': '0.278', 'trucks.b.seat_height': '0.284', 'trucks.seat_height': None}
-    """
-    section, _, name = place.rpartition(".")
-    if not key.ends:
-        return {place: _value(key, text)}
-    a, b = f"{section}.a.{name}", f"{section}.b.{name}"
-    both = _BOTH_ENDS.fullmatch(text)
-    if both is not None:
-        return {a: _value(key, both["a"]), b: _value(key, both["b"]), place: None}
-    return {place: _value(key, text), a: None, b: None}
-
-
-def no_answer(key: Key, place: str) -> dict[str, Written]:
-    """Return what takes an answer out of the file, at both ends where the key may differ; see ``answers_in``."""
-    section, _, name = place.rpartition(".")
-    ends = [f"{section}.{end}.{name}" for end in ("a", "b")] if key.ends else []
-    return dict.fromkeys((place, *ends))
-
-
-def _value(key: Key, text: str) -> Written:
-    """Return an answer as the file holds it; what is not of the key's kind stays text, for the reader to refuse."""
-    word = text.casefold()
-    if key.kind == "flag" and word in YES | NO:
-        return word in YES
-    if key.kind in ("count", "year") and re.fullmatch(r"\d{1,6}", text):
-        return int(text)
-    if key.kind == "texts":
-        return [each for each in re.split(r"\s*[,;]\s*", text) if each]
-    if key.kind == "lengths" and word not in key.words:
-        parts = [each for each in re.split(r"\s*;\s*|\s*,\s+", text) if each]
-        return parts if len(parts) > 1 else text
-    return text
+        super().put(changes)
+        save(self.path, self.data)
+        self.begun = True

@@ -13,8 +13,9 @@ from dataclasses import dataclass, replace
 from enum import Enum
 from typing import TextIO
 
+from carwright.car.answers import NO, YES, answers_in, no_answer
 from carwright.car.keys import Key, Section, keys, sections
-from carwright.cli.draft import NO, YES, Draft, answers_in, no_answer
+from carwright.cli.draft import Draft
 from carwright.cli.page import plain, wrapped
 from carwright.findings import listed
 from carwright.problems import InputError

@@ -20,19 +20,6 @@ if TYPE_CHECKING:
 
 __all__ = ["command"]
 
-_FIRST = ("car.name", "car.type", "car.scale", "car.standard", "car.units", "car.missing")
-"""What is asked before the letters of the sheet."""
-
-_EXPLAINED = {"car.type", "car.missing"}
-"""Of these, what is said how to answer without being asked."""
-
-_MISSING = {
-    "trucks": ("trucks", "The trucks are missing: Enter leaves it open, and the plan says what to buy."),
-    "underframe": ("underframe", "Type build to have it laminated from sheet; Enter leaves it open."),
-    "coupler": ("couplers", "The couplers are missing: Enter leaves it open until you have one in the hand."),
-}
-"""Section of the file: the word in car.missing that makes its sizes unknown, and what is then said."""
-
 
 def command(file: Path | None = None, /, *, paper: Literal["letter", "a4"] | None = None, json: bool = False) -> int:
     """Answer a few questions about a shell; get its car file and first drawing.
@@ -105,12 +92,18 @@ def _asked(keys: Iterable[Key]) -> list[Asked]:
     return [Asked(key, key.path, partial(_hint, key)) for key in keys]
 
 
+def _hint(key: Key, draft: Draft) -> str:
+    from carwright.car.answers import hint_for
+
+    return hint_for(key, draft.car)
+
+
 def _questions() -> tuple[list[Asked], list[Asked]]:
     """Return what is asked before the sheet, and the letters of the sheet."""
-    from carwright.car.keys import keys, sheet_letters
+    from carwright.car.answers import opening_keys
+    from carwright.car.keys import sheet_letters
 
-    by_path = {key.path: key for key in keys()}
-    return _asked(by_path[path] for path in _FIRST), _asked(sheet_letters())
+    return _asked(opening_keys()), _asked(sheet_letters())
 
 
 def _opened(desk: Desk, file: Path | None) -> Draft | None:
@@ -152,13 +145,6 @@ def _free(name: str) -> Path:
     while (path := Path(f"{stem}.toml" if at == 1 else f"{stem}-{at}.toml")).exists():
         at += 1
     return path
-
-
-def _hint(key: Key, draft: Draft) -> str:
-    if key.path in _EXPLAINED:
-        return key.how
-    word, hint = _MISSING.get(key.section, ("", ""))
-    return hint if word and word in draft.car.info.missing else ""
 
 
 def _beside(draft: Draft, what: str) -> Path:

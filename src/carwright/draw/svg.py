@@ -13,9 +13,19 @@ from xml.sax.saxutils import escape, quoteattr
 
 from carwright.draw.glyphs import BOLD_FAMILY, FAMILY, FRACTION_SIZE, Run, run_width_mm, runs, shown, width_mm
 from carwright.draw.model import LAYERS, XY, Drawing, Layer, Sheet
-from carwright.draw.strokes import FINE, Box, Curve, Disc, Ink, Words, bounds, ink, moved
+from carwright.draw.strokes import FINE, Box, Curve, Disc, Ink, Path, Words, bounds, ink, moved
 
-__all__ = ["MARGIN_MM", "page_svg", "safe_xml", "sheet_svg", "svg", "svg_of"]
+__all__ = [
+    "MARGIN_MM",
+    "number",
+    "outline_of",
+    "page_svg",
+    "safe_attribute",
+    "safe_xml",
+    "sheet_svg",
+    "svg",
+    "svg_of",
+]
 
 MARGIN_MM: Final = 2.0
 """White around a drawing."""
@@ -215,18 +225,23 @@ def safe_attribute(text: str) -> str:
 def _element(piece: Ink) -> str:
     if isinstance(piece, Words):
         return _words(piece)
-    if isinstance(piece, Disc):
-        kind = {"none": "", "paper": "ring", "ink": "solid", "band": "tint"}[piece.fill]
-        kind = " ".join(filter(None, (kind, _FINENESS[piece.fineness], "dash" if piece.dashed else "")))
-        at = f'cx="{number(piece.centre.x_mm)}" cy="{number(-piece.centre.y_mm)}" r="{number(piece.radius_mm)}"'
-        return f"<circle{_class(kind)} {at}/>"
     if isinstance(piece, Curve):
-        return f'<path d="{_arc(piece)}"/>'
-    steps = [f"{number(at.x_mm)} {number(-at.y_mm)}" for at in piece.points]
-    cleared = "paper" if piece.layer in ("text", "hatch") else "ring"
+        return outline_of(piece)
+    cleared = "paper" if piece.layer in ("text", "hatch") and isinstance(piece, Path) else "ring"
     kind = {"none": "", "paper": cleared, "ink": "solid", "band": "tint"}[piece.fill]
-    kind = f"{kind} {_FINENESS[piece.fineness]}".strip()
-    return f'<path{_class(kind)} d="M{"L".join(steps)}{"Z" if piece.closed else ""}"/>'
+    dashed = "dash" if isinstance(piece, Disc) and piece.dashed else ""
+    return outline_of(piece, _class(" ".join(filter(None, (kind, _FINENESS[piece.fineness], dashed)))))
+
+
+def outline_of(piece: Path | Curve | Disc, attributes: str = "") -> str:
+    """Return the element that draws a line, an arc or a circle, with more attributes (a space before each)."""
+    if isinstance(piece, Disc):
+        at = f'cx="{number(piece.centre.x_mm)}" cy="{number(-piece.centre.y_mm)}" r="{number(piece.radius_mm)}"'
+        return f"<circle{attributes} {at}/>"
+    if isinstance(piece, Curve):
+        return f'<path{attributes} d="{_arc(piece)}"/>'
+    steps = [f"{number(at.x_mm)} {number(-at.y_mm)}" for at in piece.points]
+    return f'<path{attributes} d="M{"L".join(steps)}{"Z" if piece.closed else ""}"/>'
 
 
 def _class(kind: str) -> str:
