@@ -35,6 +35,7 @@ COMMANDS: dict[str, str] = {
     "cut": "Cut the pieces of a batch out of the shelf, proven the cheapest where it can be.",
     "length": "Show one length in every style, with the nearest fraction, drill and sheet.",
     "reference": "Show the values that are used, each with its source.",
+    "serve": "Open the shop's pages in a browser.",
     "demo": "Plan, draw and print the five cars of the demonstration.",
 }
 """Name of each command and its one line of help; the code is ``carwright.cli.<name>:command``."""

@@ -1,0 +1,1 @@
+"""The pages: a shop to be worked at in a browser, and the same as JSON for other programs."""

@@ -1,0 +1,145 @@
+"""The application: pages, the same as JSON, and what every request passes first."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.middleware.gzip import GZipMiddleware
+from starlette.responses import JSONResponse, Response
+
+from carwright import __version__
+from carwright.problems import InputError, Problem
+from carwright.shop import ShopFault
+from carwright.web.carpage import car_router
+from carwright.web.choicepage import choice_router
+from carwright.web.doorpages import door_router
+from carwright.web.doors import Doors
+from carwright.web.elevations import elevation_router
+from carwright.web.filespage import file_router
+from carwright.web.line import PageStore, line_router
+from carwright.web.live import Watcher, live_router
+from carwright.web.pages import problem_page
+from carwright.web.plainpages import plain_router
+from carwright.web.printpage import print_router
+from carwright.web.questions import questions_router
+from carwright.web.security import Guard
+from carwright.web.settings import Settings
+from carwright.web.stagespage import stages_router
+
+if TYPE_CHECKING:
+    from carwright.shop import Shop
+
+__all__ = ["create_app"]
+
+_PAGES = (
+    line_router,
+    elevation_router,
+    questions_router,
+    car_router,
+    stages_router,
+    choice_router,
+    file_router,
+    print_router,
+    door_router,
+    plain_router,
+    live_router,
+)
+
+_TITLES = {
+    401: "A name and a pass phrase first",
+    403: "That is not allowed",
+    404: "There is no such page",
+    405: "That cannot be done here",
+    409: "Somebody was quicker",
+    422: "This cannot be used",
+    503: "The shop cannot be reached",
+}
+
+
+_FOUND = frozenset({"car", "revision", "photo", "id"})
+"""What an address names: where there is none of it, the address leads nowhere."""
+
+
+def create_app(shop: Shop, settings: Settings | None = None) -> FastAPI:
+    """Return the application for one shop.
+
+    Args:
+        shop: what is served; it stays open as long as the application runs.
+        settings: how it is served; without them, to this machine alone.
+    """
+    told = settings or Settings()
+    app = FastAPI(
+        title="Carwright",
+        version=__version__,
+        summary="A shop of freight cars: what was measured, what is planned, what is on the shelf.",
+        docs_url=None,
+        redoc_url=None,
+        middleware=[
+            Middleware(Guard, hosts=told.hosts),
+            Middleware(Doors, settings=told),
+            Middleware(GZipMiddleware, minimum_size=800, compresslevel=6),
+        ],
+    )
+    app.state.shop = shop
+    app.state.settings = told
+    app.state.watcher = Watcher(shop)
+    app.state.pages = PageStore()
+    for router in _PAGES:
+        app.include_router(router)
+    app.add_exception_handler(InputError, _unusable)
+    app.add_exception_handler(RequestValidationError, _not_understood)
+    app.add_exception_handler(HTTPException, _http)
+    app.add_exception_handler(Exception, _fault)
+    return app
+
+
+def answer(request: Request, problems: tuple[Problem, ...], status: int) -> Response:
+    """Return problems as the one JSON object of every surface, or as a page."""
+    if request.url.path.startswith(("/api/", "/openapi")):
+        return JSONResponse({"errors": [each.as_dict() for each in problems]}, status)
+    title = _TITLES.get(status, "A fault of the program" if status >= 500 else "This cannot be done")
+    return problem_page(request, problems, status=status, title=title)
+
+
+def _unusable(request: Request, trouble: Exception) -> Response:
+    assert isinstance(trouble, InputError)
+    if isinstance(trouble, ShopFault):
+        return answer(request, trouble.problems, 503)
+    gone = all(each.problem.startswith("there is no such") and each.key in _FOUND for each in trouble.problems)
+    return answer(request, trouble.problems, 404 if gone else 422)
+
+
+def _not_understood(request: Request, trouble: Exception) -> Response:
+    """Turn the validator's list into ours: the place in the request is the key."""
+    assert isinstance(trouble, RequestValidationError)
+    problems = tuple(
+        Problem(
+            str(each.get("msg", "this is not understood")).removesuffix("."),
+            value=str(each.get("input", ""))[:120],
+            key=".".join(str(part) for part in each.get("loc", ())),
+        )
+        for each in trouble.errors()
+    )
+    return answer(request, problems, 422)
+
+
+def _http(request: Request, trouble: Exception) -> Response:
+    assert isinstance(trouble, HTTPException)
+    said = {404: "there is nothing under this address", 405: "this way of asking is not known here"}
+    problem = Problem(said.get(trouble.status_code, trouble.detail), value=request.url.path[:120])
+    done = answer(request, (problem,), trouble.status_code)
+    for name, value in (trouble.headers or {}).items():
+        done.headers[name] = value
+    return done
+
+
+def _fault(request: Request, trouble: Exception) -> Response:
+    problem = Problem(
+        f"a fault of the program, not yours: {type(trouble).__name__}",
+        mend="Nothing was lost: what was saved is in the shop. Please report it, with what you did.",
+    )
+    return answer(request, (problem,), 500)

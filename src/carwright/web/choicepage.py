@@ -1,0 +1,47 @@
+"""Two saves of one car beside each other: both are kept, and one is chosen to go on with."""
+
+from __future__ import annotations
+
+from difflib import unified_diff
+from typing import TYPE_CHECKING, Annotated
+
+from fastapi import APIRouter, Form, Request
+from starlette.responses import RedirectResponse, Response
+
+from carwright.web.pages import by_of, render, shop_of
+
+if TYPE_CHECKING:
+    from carwright.shop import Revision
+
+__all__ = ["choice_router", "lines_changed"]
+
+choice_router = APIRouter(include_in_schema=False)
+
+
+@choice_router.get("/choice/{slug}")
+def choice(request: Request, slug: str) -> Response:
+    """Show every save that waits for a choice, with what it changed."""
+    shop = shop_of(request)
+    state = shop.car(slug)
+    shown = []
+    for each in state.heads:
+        base = shop.revision(slug, each.based_on) if each.based_on else None
+        shown.append((each, lines_changed(base, each)))
+    return render(request, "choice.html", here="line", car=state, shown=shown)
+
+
+@choice_router.post("/choice/{slug}")
+def choose(request: Request, slug: str, number: Annotated[int, Form(ge=1, le=10**9)]) -> Response:
+    """Go on with one save; the others stay in the history."""
+    shop = shop_of(request)
+    over = [each.number for each in shop.car(slug).heads if each.number != number]
+    shop.choose(slug, number, over=over, by=by_of(request))
+    return RedirectResponse(f"/car/{slug}", 303)
+
+
+def lines_changed(base: Revision | None, now: Revision) -> tuple[tuple[str, str], ...]:
+    """Return the lines that a revision changed against the one that it was based on: sign and line."""
+    before = [] if base is None else base.data.decode("utf-8", "replace").splitlines()
+    after = now.data.decode("utf-8", "replace").splitlines()
+    changed = unified_diff(before, after, n=0, lineterm="")
+    return tuple((line[0], line[1:]) for line in list(changed)[2:] if line[:1] in "+-")[:200]

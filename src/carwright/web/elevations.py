@@ -1,0 +1,80 @@
+"""Side elevations of the cars, drawn from their own numbers, under the hash of the car file that they show."""
+
+from __future__ import annotations
+
+import re
+from threading import BoundedSemaphore
+from typing import TYPE_CHECKING, Annotated, Final
+
+from fastapi import APIRouter, Query, Request
+from starlette.responses import Response
+
+from carwright import __version__
+from carwright.web.pages import shop_of
+
+if TYPE_CHECKING:
+    from carwright.shop import Digest, Shop
+
+__all__ = ["digest_of", "elevation_router", "reckoned"]
+
+elevation_router = APIRouter(include_in_schema=False)
+
+_HASH: Final = re.compile(r"[0-9a-f]{64}")
+_PLANS = BoundedSemaphore(2)
+"""Plans made at once for drawings: more would only keep each other, and the pages, from the processor."""
+
+_NOTHING: Final = (
+    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 160 40" width="160" height="40" fill="none" stroke="#000">'
+    '<path stroke-dasharray="4 2.5" stroke-width="0.6" d="M4 8H156V32H4Z"/></svg>\n'
+)
+"""Shown for a car file that cannot be planned: dashed means not there."""
+
+
+def reckoned(shop: Shop, sha256: str, document: bytes) -> Digest:
+    """Return the short of a document's plan with its elevation, from the shop or made now and kept there."""
+    found = shop.get_digest(sha256)
+    if found is None or not found.data:
+        with _PLANS:
+            found = digest_of(document)
+        shop.put_digest(sha256, found)
+    return found
+
+
+def digest_of(document: bytes) -> Digest:
+    """Return verdict and sentence of a document's worst finding, and the car's elevation as SVG."""
+    from carwright.car.read import read_car
+    from carwright.draw.elevation import elevation_svg
+    from carwright.findings import VERDICT_ORDER
+    from carwright.plan import make_plan
+    from carwright.problems import InputError
+    from carwright.shop import Digest
+
+    try:
+        plan = make_plan(read_car(document))
+    except InputError as trouble:
+        return Digest("", str(trouble.problems[0]), _NOTHING.encode())
+    worst = min(plan.findings, key=lambda each: VERDICT_ORDER.index(each.verdict), default=None)
+    drawn = elevation_svg(plan).encode()
+    return Digest("ok", "", drawn) if worst is None else Digest(worst.verdict, worst.because, drawn)
+
+
+@elevation_router.get("/elevation/{name}")
+def elevation(
+    request: Request, name: str, car: str = "", revision: Annotated[int, Query(ge=0, le=10**9)] = 0
+) -> Response:
+    """Answer with a drawing that never changes: its name is the hash of what it shows."""
+    shop = shop_of(request)
+    sha256 = name.removesuffix(".svg")
+    mark = f'"{sha256}-{__version__}"'
+    if not _HASH.fullmatch(sha256):
+        return Response("There is no such drawing.\n", 404, media_type="text/plain")
+    headers = {"cache-control": "private, max-age=86400", "etag": mark}
+    if request.headers.get("if-none-match") == mark:
+        return Response(status_code=304, headers=headers)
+    found = shop.get_digest(sha256)
+    if found is None or not found.data:
+        document = shop.revision(car, revision)
+        if document.sha256 != sha256:
+            return Response("There is no such drawing.\n", 404, media_type="text/plain")
+        found = reckoned(shop, sha256, document.data)
+    return Response(found.data, media_type="image/svg+xml", headers=headers)

@@ -1,0 +1,96 @@
+"""Car files in and out: every revision of a car as it was received, and new cars from files."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Form, Query, Request, UploadFile
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import RedirectResponse, Response
+
+from carwright.car.document import MAX_BYTES
+from carwright.car.read import read_car
+from carwright.problems import InputError, Problem
+from carwright.web.pages import attachment, by_of, render, shop_of
+
+__all__ = ["file_router"]
+
+file_router = APIRouter(include_in_schema=False)
+
+_TOML = "application/toml"
+
+
+@file_router.get("/import")
+def bring(request: Request) -> Response:
+    """Ask for a car file."""
+    return render(request, "import.html", here="line", problems=(), text="")
+
+
+@file_router.post("/import")
+async def brought(request: Request, file: UploadFile | None = None, text: Annotated[str, Form()] = "") -> Response:
+    """Add a car from a file or from text, byte for byte; say what of it cannot be used, and let it in all the same."""
+    data = b"" if file is None else await file.read(MAX_BYTES + 1)
+    data = data or text.encode()
+
+    def work() -> Response:
+        if not data.strip():
+            problem = Problem("no car file was given", accepted="a file, or its text", mend="Choose one, or paste it.")
+            return render(request, "import.html", status=422, here="line", problems=(problem,), text="")
+        try:
+            read_car(data, file=(file.filename or "") if file is not None else "")
+        except InputError as trouble:
+            shown = data.decode("utf-8", "replace")[:MAX_BYTES]
+            problems = trouble.problems[:20]
+            return render(request, "import.html", status=422, here="line", problems=problems, text=shown)
+        saved = shop_of(request).add_car(data, by=by_of(request), note="From a car file")
+        return RedirectResponse(f"/car/{saved.slug}", 303)
+
+    return await run_in_threadpool(work)
+
+
+@file_router.get("/files/{slug}")
+def history(request: Request, slug: str, before: Annotated[int | None, Query(ge=1, le=10**9)] = None) -> Response:
+    """Show the revisions of a car."""
+    shop = shop_of(request)
+    state = shop.car(slug)
+    revisions = shop.history(slug, limit=51, before=before)
+    more = revisions[49].number if len(revisions) > 50 else 0
+    return render(request, "files.html", here="line", car=state, revisions=revisions[:50], more=more, problems=())
+
+
+@file_router.get("/files/{slug}/{number}.toml")
+def document(request: Request, slug: str, number: int) -> Response:
+    """Answer with one revision's file, byte for byte."""
+    found = shop_of(request).revision(slug, number)
+    return attachment(found.data, f"{slug}-{number}.toml", _TOML)
+
+
+@file_router.post("/files/{slug}/restore")
+def restore(request: Request, slug: str, number: Annotated[int, Form(ge=1, le=10**9)]) -> Response:
+    """Save an earlier revision again as the newest; nothing is taken away."""
+    shop = shop_of(request)
+    old, head = shop.revision(slug, number), shop.car(slug).head
+    saved = shop.save(slug, old.data, based_on=head.number, by=by_of(request), note=f"Back to revision {number}")
+    return RedirectResponse(f"/choice/{slug}" if saved.beside else f"/car/{slug}", 303)
+
+
+@file_router.post("/files/{slug}/import")
+async def save_file(
+    request: Request, slug: str, based_on: Annotated[int, Form(ge=1, le=10**9)], file: UploadFile
+) -> Response:
+    """Save a car file that was changed elsewhere as a new revision."""
+    data = await file.read(MAX_BYTES + 1)
+
+    def work() -> Response:
+        shop = shop_of(request)
+        try:
+            read_car(data, file=file.filename or "")
+        except InputError as trouble:
+            found = shop.history(slug, limit=50)
+            problems = trouble.problems[:20]
+            told = {"car": shop.car(slug), "revisions": found, "more": 0, "problems": problems}
+            return render(request, "files.html", status=422, here="line", **told)
+        saved = shop.save(slug, data, based_on=based_on, by=by_of(request), note="From a car file")
+        return RedirectResponse(f"/choice/{slug}" if saved.beside else f"/car/{slug}", 303)
+
+    return await run_in_threadpool(work)

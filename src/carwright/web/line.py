@@ -1,0 +1,146 @@
+"""The line: every car of the shop at the stage that it has reached, with its next step and its worst finding."""
+
+from __future__ import annotations
+
+import gzip
+import threading
+from collections import OrderedDict
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated, Final
+
+from fastapi import APIRouter, Query, Request
+from starlette.responses import Response
+
+from carwright.shop import STAGES
+from carwright.web.pages import by_of, shop_of, text_of, theme_of
+
+if TYPE_CHECKING:
+    from carwright.shop import CarCard, Shop
+
+__all__ = ["FIRST", "WITHOUT_ROOM", "PageStore", "found_cars", "line_router"]
+
+line_router = APIRouter(include_in_schema=False)
+
+FIRST: Final = 40
+"""Cars of one stage on a page."""
+
+WITHOUT_ROOM: Final = frozenset({"lot", "finish", "gauge", "service"})
+"""Stages that the program cannot work out yet: they are kept as a checklist with date and note."""
+
+_AT_ONCE: Final = 500
+
+_KEPT: Final = 64
+_COUNTED = (
+    "No car",
+    "One car",
+    "Two cars",
+    "Three cars",
+    "Four cars",
+    "Five cars",
+    "Six cars",
+    "Seven cars",
+    "Eight cars",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """One stage on the page: how many cars stand there, those shown, and the last one's slug if there are more."""
+
+    stage: str
+    number: int
+    count: int
+    cars: tuple[CarCard, ...]
+    more_after: str
+
+
+class PageStore:
+    """Pages already made and packed, by everything that they depend on; the oldest unused ones go."""
+
+    def __init__(self) -> None:
+        self._pages: OrderedDict[tuple[object, ...], tuple[bytes, bytes]] = OrderedDict()
+        self._lock = threading.Lock()
+
+    def find(self, key: tuple[object, ...]) -> tuple[bytes, bytes] | None:
+        """Return the page, plain and packed."""
+        with self._lock:
+            found = self._pages.get(key)
+            if found is not None:
+                self._pages.move_to_end(key)
+            return found
+
+    def keep(self, key: tuple[object, ...], text: str) -> tuple[bytes, bytes]:
+        """Keep a page and return it, plain and packed."""
+        plain = text.encode()
+        made = plain, gzip.compress(plain, 5, mtime=0)
+        with self._lock:
+            self._pages[key] = made
+            while len(self._pages) > _KEPT:
+                self._pages.popitem(last=False)
+        return made
+
+
+@line_router.get("/")
+def line(
+    request: Request,
+    stage: str = "",
+    after: str = "",
+    find: Annotated[str, Query(max_length=80)] = "",
+) -> Response:
+    """Show the line, or one stage of it, or the cars whose name has a word in it.
+
+    A page is made once for each state of the shop and kept; the shop's last change is part of its name.
+    """
+    shop = shop_of(request)
+    pages: PageStore = request.app.state.pages
+    since = shop.last_change()
+    words = " ".join(find.split())
+    key = (since, theme_of(request), by_of(request), stage, after, words)
+    found = pages.find(key) or pages.keep(key, _page(request, shop, since=since, stage=stage, after=after, find=words))
+    packed = "gzip" in request.headers.get("accept-encoding", "")
+    headers = {"vary": "accept-encoding, cookie", "content-type": "text/html; charset=utf-8"}
+    if packed:
+        headers["content-encoding"] = "gzip"
+    return Response(found[packed], headers=headers)
+
+
+def found_cars(shop: Shop, words: str) -> tuple[CarCard, ...]:
+    """Return the cars whose name has every word in it, last changed first, no more than a page holds."""
+    wanted = words.casefold().split()
+    found: list[CarCard] = []
+    after: str | None = None
+    while len(found) < FIRST and (cars := shop.cars(limit=_AT_ONCE, after=after)):
+        found += [each for each in cars if all(word in each.name.casefold() for word in wanted)]
+        after = cars[-1].slug
+    return tuple(found[:FIRST])
+
+
+def _page(request: Request, shop: Shop, *, since: int, stage: str, after: str, find: str) -> str:
+    counts = shop.counts()
+    standings: list[Standing] = []
+    found: tuple[CarCard, ...] = ()
+    if find:
+        found = found_cars(shop, find)
+    else:
+        for number, name in enumerate(STAGES, start=1):
+            if stage in ("", name) and counts[name]:
+                cars = tuple(shop.cars(stage=name, limit=FIRST + 1, after=(after or None) if stage else None))
+                more = cars[FIRST - 1].slug if len(cars) > FIRST else ""
+                standings.append(Standing(name, number, counts[name], cars[:FIRST], more))
+    total = sum(counts.values())
+    return text_of(
+        request,
+        "line.html",
+        here="line",
+        since=since,
+        stages=STAGES,
+        counts=counts,
+        total=total,
+        counted=_COUNTED[total] if total < len(_COUNTED) else f"{total} cars",
+        standings=standings,
+        stage=stage if stage in STAGES else "",
+        after=after,
+        find=find,
+        found=found,
+        without_room=WITHOUT_ROOM,
+    )

@@ -1,0 +1,171 @@
+"""Printing: the check of a printer's scale, then the measuring sheet, the templates and the build book of a car."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Final, Literal
+
+from fastapi import APIRouter, Form, Query, Request
+from starlette.responses import RedirectResponse, Response
+
+from carwright.problems import InputError, Problem
+from carwright.web import printers
+from carwright.web.line import found_cars
+from carwright.web.pages import attachment, render, shop_of
+
+if TYPE_CHECKING:
+    from carwright.draw.bars import Correction
+    from carwright.draw.blocks import Paper
+    from carwright.plan import Plan
+    from carwright.shop import CarState
+
+__all__ = ["Printed", "print_router", "printed"]
+
+print_router = APIRouter(include_in_schema=False)
+
+Printed = Literal["book", "sheet", "template", "drawings"]
+"""What of a car is printed."""
+
+_TRUE_SIZE: Final = frozenset({"book", "template", "drawings"})
+"""Of these, what carries something to be cut by: the printer's bars are measured first."""
+
+_PDF: Final = "application/pdf"
+
+
+@print_router.get("/print")
+def every(request: Request, find: Annotated[str, Query(max_length=80)] = "") -> Response:
+    """Show the printers of the shop, the check page, and the cars to print from."""
+    shop = shop_of(request)
+    cars = found_cars(shop, find) if find.strip() else shop.cars()
+    return render(request, "print.html", here="print", car=None, cars=cars, find=find, **_check(request))
+
+
+@print_router.get("/print/check.pdf")
+def check_page(paper: Literal["letter", "a4"] = "a4") -> Response:
+    """Answer with a page that has the bars and nothing to cut by."""
+    from carwright.draw.blocks import Note, Page, Prose
+    from carwright.draw.pdf import pdf
+
+    words = (
+        Prose("Print this page at 100 %, actual size, not fitted to the paper."),
+        Prose("Measure the bars of 100 mm with calipers or a good rule, between the middles of their end lines."),
+        Note("Type both readings into the shop's page, under the name of this printer and paper."),
+    )
+    page = Page("Print check", "Carwright", f"for {'A4' if paper == 'a4' else 'Letter'} paper", words, False, True, "")
+    return attachment(pdf((page,), title="Print check", paper=paper), f"print-check-{paper}.pdf", _PDF, inline=True)
+
+
+@print_router.post("/print/check")
+def checked(
+    request: Request,
+    printer: Annotated[str, Form(max_length=200)] = "",
+    across: Annotated[str, Form(max_length=200)] = "",
+    up: Annotated[str, Form(max_length=200)] = "",
+    car: Annotated[str, Form(max_length=200)] = "",
+    then: Annotated[str, Form(max_length=20)] = "",
+) -> Response:
+    """Keep what the bars measured; ask again where that cannot be."""
+    shop = shop_of(request)
+    state = shop.car(car) if car else None
+    try:
+        correction = printers.measured(printer, across, up)
+    except InputError as trouble:
+        typed = {"printer": printer, "across": across, "up": up}
+        told = _check(request, typed=typed, problems=trouble.problems)
+        if then == "new" and state is not None:
+            return render(request, "check.html", status=422, here="line", car=state, **told)
+        cars = [] if state is not None else shop.cars()
+        return render(request, "print.html", status=422, here="print", car=state, cars=cars, find="", **told)
+    printers.remember(shop, correction)
+    if then == "new" and state is not None:
+        return RedirectResponse(f"/new/{state.slug}/check", 303)
+    return RedirectResponse(f"/print/{state.slug}" if state is not None else "/print", 303)
+
+
+@print_router.get("/new/{slug}/check")
+def new_check(request: Request, slug: str) -> Response:
+    """Show the second step of a new car: the print check and the measuring sheet."""
+    return render(request, "check.html", here="line", car=shop_of(request).car(slug), **_check(request))
+
+
+@print_router.get("/print/{slug}")
+def one(request: Request, slug: str) -> Response:
+    """Show what of a car can be printed."""
+    state = shop_of(request).car(slug)
+    return render(request, "print.html", here="print", car=state, cars=(), find="", **_check(request))
+
+
+@print_router.get("/print/{slug}/{what}.pdf")
+def download(
+    request: Request,
+    slug: str,
+    what: Printed,
+    paper: Literal["letter", "a4"] | None = None,
+    printer: Annotated[str, Query(max_length=200)] = "",
+) -> Response:
+    """Answer with one of the PDFs of a car; what is cut by waits for the printer's check."""
+    shop = shop_of(request)
+    state = shop.car(slug)
+    correction = printers.remembered(shop, printer)
+    if what in _TRUE_SIZE and correction is None:
+        return RedirectResponse(f"/print/{slug}?check=first#check", 303)
+    return attachment(printed(state, what, paper=paper, correction=correction), f"{slug}-{what}.pdf", _PDF, inline=True)
+
+
+def printed(state: CarState, what: Printed, *, paper: Paper | None, correction: Correction | None) -> bytes:
+    """Return a PDF of a car as it stands.
+
+    Args:
+        state: the car.
+        what: which PDF.
+        paper: None takes letter for cars in inches, a4 for those in millimetres.
+        correction: the printer's; the measuring sheet does without.
+    """
+    from carwright.car.read import read_car
+    from carwright.draw.pdf import pdf
+
+    car = read_car(state.head.data)
+    chosen: Paper = paper or ("letter" if car.info.units == "in" else "a4")
+    title = car.info.name or state.name
+    if what == "sheet":
+        from carwright.draw.sheet import measuring_pages
+
+        return pdf(measuring_pages(car, paper=chosen), title=f"Measuring sheet: {title}", paper=chosen)
+    from carwright.plan import make_plan
+
+    plan = make_plan(car)
+    if what == "book":
+        from carwright.book.contents import book_pdf
+
+        return book_pdf(plan, paper=chosen, correction=correction)
+    from carwright.draw.views import VIEWS, pages_of
+
+    if what == "template":
+        _need_floor(plan)
+        pages = pages_of(plan, ("template", "setting-out", "pieces"), paper=chosen, correction=correction)
+    else:
+        pages = pages_of(plan, VIEWS, paper=chosen, correction=correction)
+    return pdf(pages, title=title, paper=chosen, correction=correction)
+
+
+def _need_floor(plan: Plan) -> None:
+    if not plan.floor.outline:
+        raise InputError(
+            Problem(
+                "there is no template yet",
+                accepted="a car with C inside length and D inside width",
+                mend="Measure C and D first; the measuring sheet shows where.",
+            )
+        )
+
+
+def _check(
+    request: Request, *, typed: dict[str, str] | None = None, problems: tuple[Problem, ...] = ()
+) -> dict[str, object]:
+    """Return what every page with the print check on it needs."""
+    known = printers.known(shop_of(request))
+    return {
+        "printers": known,
+        "typed": typed or {"printer": "", "across": "", "up": ""},
+        "wrong": {key: tuple(each for each in problems if each.key == key) for key in ("printer", "across", "up")},
+        "first": request.query_params.get("check") == "first",
+    }

@@ -1,0 +1,200 @@
+"""The guided start: what it is, print check and measuring sheet, then the letters of the sheet; all may wait."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from fastapi import APIRouter, Request
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import RedirectResponse, Response
+
+from carwright.car.answers import Answers, answers_in, hint_for, no_answer, opening_keys
+from carwright.car.keys import Key, sheet_letters
+from carwright.problems import InputError, Problem
+from carwright.web.pages import by_of, render, shop_of
+
+if TYPE_CHECKING:
+    from carwright.car.write import Written
+
+__all__ = ["Question", "asked", "put_all", "questions_router"]
+
+questions_router = APIRouter(include_in_schema=False)
+
+STEPS: Final = ("What it is", "Print check and sheet", "What was measured", "The plan")
+_SKIP: Final = "an empty box"
+_UNITS: Final = {"mass": "g", "angle": "degrees", "flag": "yes or no"}
+_MISSING: Final = ("underframe", "trucks", "couplers", "weight", "brake gear", "grab irons")
+"""What is usually missing: offered to be ticked; anything else can be typed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One question as a form shows it: what stands in its box, and what was wrong with it."""
+
+    key: Key
+    text: str
+    hint: str
+    unit: str
+    problems: tuple[Problem, ...] = ()
+
+    @property
+    def example(self) -> str:
+        """Return an answer as it may be typed."""
+        given = self.key.example
+        return ", ".join(map(str, given)) if isinstance(given, (list, tuple)) else str(given)
+
+
+def asked(
+    keys: Sequence[Key],
+    answers: Answers,
+    *,
+    typed: Mapping[str, str] | None = None,
+    wrong: Mapping[str, tuple[Problem, ...]] | None = None,
+) -> tuple[Question, ...]:
+    """Return questions with what is answered, or with what was just typed where that was wrong."""
+    made = []
+    for key in keys:
+        length = key.kind in ("length", "lengths")
+        unit = answers.car.info.units if length else _UNITS.get(key.kind, "")
+        bad = (wrong or {}).get(key.path, ())
+        text = (typed or {}).get(key.path, "") if bad else answers.said(key, key.path)
+        made.append(Question(key, text, hint_for(key, answers.car, skip=_SKIP), unit, bad))
+    return tuple(made)
+
+
+def put_all(
+    answers: Answers, keys: Sequence[Key], typed: Mapping[str, str]
+) -> tuple[dict[str, str], dict[str, tuple[Problem, ...]]]:
+    """Put what was typed into the file, all that can be; return what went in, and the problems of what could not.
+
+    Args:
+        answers: the file; it is changed.
+        keys: the questions that were asked.
+        typed: key's path to what stood in its box; an empty one takes the answer out.
+    """
+    changes: dict[str, dict[str, Written]] = {}
+    for key in keys:
+        text = " ".join(typed.get(key.path, "").split())
+        if text != answers.said(key, key.path):
+            changes[key.path] = answers_in(key, key.path, text) if text else no_answer(key, key.path)
+    wrong: dict[str, tuple[Problem, ...]] = {}
+    while changes:
+        try:
+            answers.put({place: value for each in changes.values() for place, value in each.items()})
+        except InputError as trouble:
+            blamed = _blamed(trouble.problems, changes)
+            wrong.update(blamed)
+            for path in blamed:
+                del changes[path]
+        else:
+            break
+    return {path: typed.get(path, "") for path in changes}, wrong
+
+
+def _blamed(
+    problems: Sequence[Problem], changes: Mapping[str, Mapping[str, Written]]
+) -> dict[str, tuple[Problem, ...]]:
+    """Return which of the changes the problems speak of; where none is named, the last one is sent back."""
+    found: dict[str, list[Problem]] = {}
+    for problem in problems:
+        key = problem.key.partition("[")[0]
+        path = next((path for path, places in changes.items() if key == path or key in places), "")
+        if path:
+            found.setdefault(path, []).append(problem)
+    if not found:
+        found[list(changes)[-1]] = list(problems)
+    return {path: tuple(each) for path, each in found.items()}
+
+
+async def _typed(request: Request, keys: Sequence[Key]) -> dict[str, str]:
+    """Return what was typed into a form: several boxes of one name are one answer."""
+    form = await request.form(max_files=0, max_fields=400)
+    return {
+        key.path: ", ".join(text for each in form.getlist(key.path) if isinstance(each, str) and (text := each.strip()))
+        for key in keys
+    }
+
+
+@questions_router.get("/new")
+def begin(request: Request) -> Response:
+    """Ask what the car is."""
+    return render(request, "new.html", here="line", questions=asked(opening_keys(), Answers()), usual=_MISSING)
+
+
+@questions_router.post("/new")
+async def begun(request: Request) -> Response:
+    """Make a car of the answers, or ask again where one cannot be used."""
+    keys = opening_keys()
+    typed = await _typed(request, keys)
+
+    def work() -> Response:
+        answers = Answers()
+        _, wrong = put_all(answers, keys, typed)
+        if wrong:
+            questions = asked(keys, answers, typed=typed, wrong=wrong)
+            return render(request, "new.html", status=422, here="line", questions=questions, usual=_MISSING)
+        name = answers.car.info.name or "Car without a name"
+        saved = shop_of(request).add_car(answers.data, name=name, by=by_of(request))
+        return RedirectResponse(f"/new/{saved.slug}/check", 303)
+
+    return await run_in_threadpool(work)
+
+
+@questions_router.get("/new/{slug}/letters")
+def letters(request: Request, slug: str) -> Response:
+    """Ask for the letters of the measuring sheet."""
+    state = shop_of(request).car(slug)
+    return _letters(request, slug, state.head.number, Answers(state.head.data))
+
+
+@questions_router.post("/new/{slug}/letters")
+async def lettered(request: Request, slug: str) -> Response:
+    """Save what can be used as one revision; ask again for what cannot."""
+    keys = sheet_letters()
+    typed = await _typed(request, keys)
+    given = str((await request.form()).get("based_on", ""))
+
+    def work() -> Response:
+        shop = shop_of(request)
+        state = shop.car(slug)
+        based_on = int(given) if given.isascii() and given.isdigit() and len(given) < 10 else state.head.number
+        base = state.head if based_on == state.head.number else shop.revision(slug, based_on)
+        answers = Answers(base.data)
+        put, wrong = put_all(answers, keys, typed)
+        if put:
+            saved = shop.save(slug, answers.data, based_on=base.number, by=by_of(request), note="Letters of the sheet")
+            if saved.beside:
+                return RedirectResponse(f"/choice/{slug}", 303)
+            based_on = saved.revision
+        if wrong:
+            return _letters(request, slug, based_on, answers, typed=typed, wrong=wrong)
+        return RedirectResponse(f"/car/{slug}", 303)
+
+    return await run_in_threadpool(work)
+
+
+def _letters(
+    request: Request,
+    slug: str,
+    based_on: int,
+    answers: Answers,
+    *,
+    typed: Mapping[str, str] | None = None,
+    wrong: Mapping[str, tuple[Problem, ...]] | None = None,
+) -> Response:
+    from carwright.plan import make_plan
+
+    return render(
+        request,
+        "letters.html",
+        status=422 if wrong else 200,
+        here="line",
+        slug=slug,
+        name=answers.car.info.name or "Car without a name",
+        based_on=based_on,
+        questions=asked(sheet_letters(), answers, typed=typed, wrong=wrong),
+        wrong=len(wrong or ()),
+        can_plan=bool(make_plan(answers.car).floor.outline),
+    )

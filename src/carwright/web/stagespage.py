@@ -1,0 +1,116 @@
+"""Where a car stands on its way through the shop: its stages, what is ticked off at each, and what it waits for."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated
+
+from fastapi import APIRouter, Form, Request
+from starlette.responses import RedirectResponse, Response
+
+from carwright.problems import InputError, Problem
+from carwright.shop import STAGES, Stage
+from carwright.web.line import WITHOUT_ROOM
+from carwright.web.pages import by_of, render, settings_of, shop_of
+
+__all__ = ["day_in", "known_stage", "stages_router"]
+
+stages_router = APIRouter(include_in_schema=False)
+
+
+@stages_router.get("/line/{slug}")
+def stages(request: Request, slug: str) -> Response:
+    """Show a car's stages."""
+    return _page(request, slug)
+
+
+@stages_router.post("/line/{slug}/stage")
+def move(request: Request, slug: str, stage: Annotated[str, Form(max_length=40)]) -> Response:
+    """Move a car to a stage."""
+    shop_of(request).set_stage(slug, known_stage(stage), by=by_of(request))
+    return RedirectResponse(f"/line/{slug}", 303)
+
+
+@stages_router.post("/line/{slug}/waits")
+def waits(request: Request, slug: str, waits_for: Annotated[str, Form(max_length=200)] = "") -> Response:
+    """Note what a car waits for."""
+    shop_of(request).set_waits_for(slug, " ".join(waits_for.split()), by=by_of(request))
+    return RedirectResponse(f"/line/{slug}", 303)
+
+
+@stages_router.post("/line/{slug}/name")
+def rename(request: Request, slug: str, name: Annotated[str, Form(max_length=200)] = "") -> Response:
+    """Call a car by another name."""
+    shop_of(request).rename(slug, " ".join(name.split()), by=by_of(request))
+    return RedirectResponse(f"/line/{slug}", 303)
+
+
+@stages_router.post("/line/{slug}/tick")
+def tick(
+    request: Request,
+    slug: str,
+    stage: Annotated[str, Form(max_length=40)],
+    item: Annotated[str, Form(max_length=200)],
+    done_on: Annotated[str, Form(max_length=40)] = "",
+    note: Annotated[str, Form(max_length=500)] = "",
+    reopen: Annotated[str, Form(max_length=10)] = "",
+) -> Response:
+    """Tick a line of a checklist off with its day and a note; without a day it is open again."""
+    try:
+        day = None if reopen else day_in(done_on)
+    except InputError as trouble:
+        return _page(request, slug, wrong=(stage, item), problems=trouble.problems, typed=done_on)
+    shop_of(request).tick(slug, known_stage(stage), item, day, " ".join(note.split()), by=by_of(request))
+    return RedirectResponse(f"/line/{slug}#{stage}", 303)
+
+
+def day_in(text: str) -> date | None:
+    """Return a day as a form sends it, None for an empty box.
+
+    Raises:
+        InputError: it is no day.
+    """
+    plain = text.strip()
+    if not plain:
+        return None
+    try:
+        return date.fromisoformat(plain)
+    except ValueError:
+        problem = Problem("this is not a day", plain, "a day as 2026-11-25", "Type year, month and day.", key="done_on")
+        raise InputError(problem) from None
+
+
+def known_stage(stage: str) -> Stage:
+    """Return a stage's name as one that is known.
+
+    Raises:
+        InputError: there is no such stage.
+    """
+    for each in STAGES:
+        if each == stage:
+            return each
+    raise InputError(Problem("there is no such stage", stage, ", ".join(STAGES), key="stage"))
+
+
+def _page(
+    request: Request,
+    slug: str,
+    *,
+    wrong: tuple[str, str] = ("", ""),
+    problems: tuple[Problem, ...] = (),
+    typed: str = "",
+) -> Response:
+    state = shop_of(request).car(slug)
+    return render(
+        request,
+        "stages.html",
+        status=422 if problems else 200,
+        here="line",
+        car=state,
+        stages=STAGES,
+        without_room=WITHOUT_ROOM,
+        today=settings_of(request).today().isoformat(),
+        wrong=wrong,
+        problems=problems,
+        typed=typed,
+    )

@@ -1,0 +1,97 @@
+/* What every page gains from a script; without it each form and link works by itself.
+   Parts: a form or link with data-part="id" fetches the page it leads to and puts only that part in place.
+   Live: what changes in the shop elsewhere is said, and an element with data-live is fetched again.
+   Keys: ? shows the list, / goes to the search. They can be switched off on that list. */
+"use strict";
+(() => {
+  const root = document.documentElement;
+  const byId = (id) => document.getElementById(id);
+  const say = (text) => { const at = byId("said"); if (at) at.textContent = text; };
+
+  /* light and dark */
+  const themeButton = document.querySelector("[data-theme-form] button");
+  const darkNow = () => (root.dataset.theme || (matchMedia("(prefers-color-scheme: dark)").matches ? "dark" : "light")) === "dark";
+  const label = () => { themeButton.value = darkNow() ? "light" : "dark"; themeButton.textContent = darkNow() ? "Light" : "Dark"; };
+  if (themeButton) {
+    label();
+    themeButton.form.addEventListener("submit", (event) => {
+      event.preventDefault();
+      const chosen = themeButton.value;
+      root.dataset.theme = chosen;
+      fetch("/theme", { method: "POST", body: new URLSearchParams({ theme: chosen, back: "/" }), redirect: "manual" });
+      label();
+      document.dispatchEvent(new CustomEvent("carwright:theme", { detail: chosen }));
+    });
+  }
+
+  /* parts of a page */
+  const put = (text, ids) => {
+    const page = new DOMParser().parseFromString(text, "text/html");
+    const held = document.activeElement && document.activeElement.id;
+    let done = false;
+    for (const id of ids) {
+      const now = page.getElementById(id), then = byId(id);
+      if (now && then) { then.replaceWith(now); done = true; }
+    }
+    if (held && byId(held) && document.activeElement !== byId(held)) byId(held).focus({ preventScroll: true });
+    const told = page.getElementById("said");
+    if (told && told.textContent.trim()) say(told.textContent);
+    if (done) document.dispatchEvent(new CustomEvent("carwright:part", { detail: ids }));
+    return done;
+  };
+  const part = async (address, options, ids) => {
+    const answer = await fetch(address, options);
+    const text = await answer.text();
+    if (!put(text, ids)) location.assign(answer.url);
+    return answer;
+  };
+  document.addEventListener("submit", (event) => {
+    const form = event.target;
+    if (event.defaultPrevented || !form.dataset.part) return;
+    event.preventDefault();
+    const data = new FormData(form, event.submitter);
+    const files = form.enctype === "multipart/form-data";
+    const fields = files ? data : new URLSearchParams(data);
+    const address = (event.submitter && event.submitter.getAttribute("formaction")) || form.getAttribute("action") || location.href;
+    const way = form.method === "get" ? [`${address.split("?")[0]}?${fields}`, {}] : [address, { method: "POST", body: fields }];
+    part(way[0], way[1], form.dataset.part.split(" ")).catch(() => form.submit());
+  });
+
+  /* live */
+  const since = document.body.dataset.since;
+  if (since !== undefined && window.EventSource) {
+    const source = new EventSource(`/live?since=${encodeURIComponent(since)}`);
+    source.addEventListener("change", (event) => {
+      const change = JSON.parse(event.data);
+      document.body.dataset.since = change.number;
+      document.dispatchEvent(new CustomEvent("carwright:change", { detail: change }));
+      const live = [...document.querySelectorAll("[data-live]")].map((each) => each.id);
+      if (live.length) part(location.href, {}, live).then(() => say(change.said)).catch(() => {});
+    });
+    addEventListener("pagehide", () => source.close());
+  }
+
+  /* keys */
+  const typing = (at) => at && (at.isContentEditable || /^(INPUT|TEXTAREA|SELECT)$/.test(at.tagName));
+  const off = () => document.cookie.split("; ").includes("keys=off");
+  document.addEventListener("keydown", async (event) => {
+    if (event.defaultPrevented || event.ctrlKey || event.metaKey || event.altKey || typing(event.target) || off()) return;
+    if (event.key === "/") {
+      const find = document.querySelector("input[type=search]");
+      event.preventDefault();
+      if (find) { find.focus(); find.select(); } else location.assign("/?find=");
+    } else if (event.key === "?") {
+      event.preventDefault();
+      let box = byId("keys-box");
+      if (!box) {
+        const page = new DOMParser().parseFromString(await (await fetch("/keys")).text(), "text/html");
+        box = document.createElement("dialog");
+        box.id = "keys-box";
+        box.setAttribute("aria-label", "Keys");
+        box.append(page.getElementById("keys"));
+        document.body.append(box);
+      }
+      box.showModal();
+    }
+  });
+})();
