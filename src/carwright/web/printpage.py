@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Final, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
 from fastapi import APIRouter, Form, Query, Request
 from starlette.responses import RedirectResponse, Response
@@ -160,7 +160,7 @@ def _need_floor(plan: Plan) -> None:
 
 def _check(
     request: Request, *, typed: dict[str, str] | None = None, problems: tuple[Problem, ...] = ()
-) -> dict[str, object]:
+) -> dict[str, Any]:
     """Return what every page with the print check on it needs."""
     known = printers.known(shop_of(request))
     return {

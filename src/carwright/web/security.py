@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from contextlib import suppress
 from typing import Final
 from urllib.parse import urlsplit
 
@@ -86,27 +87,26 @@ class Guard:
             await _answer(scope, with_headers, 413, _too_large(limit))
             return
         seen = 0
-        begun = False
+        over = False
 
         async def counted() -> Message:
-            nonlocal seen
+            nonlocal seen, over
             message = await receive()
             if message["type"] == "http.request":
                 seen += len(message.get("body", b""))
                 if seen > limit:
+                    over = True
                     raise TooLargeError
             return message
 
         async def watched(message: Message) -> None:
-            nonlocal begun
-            begun = True
-            await with_headers(message)
+            if not over:  # whatever the application makes of its broken body, it is not what is answered
+                await with_headers(message)
 
-        try:
+        with suppress(TooLargeError):
             await self.app(scope, counted, watched)
-        except TooLargeError:
-            if not begun:
-                await _answer(scope, with_headers, 413, _too_large(limit))
+        if over:
+            await _answer(scope, with_headers, 413, _too_large(limit))
 
     def _refused(self, scope: Scope, headers: Headers) -> tuple[int, Problem] | None:
         """Return status and reason where a request is refused by its headers alone."""
