@@ -444,12 +444,13 @@ class BallastStock(_Stock):
 
 @dataclass(frozen=True, slots=True)
 class TakenPlan:
-    """[[shelf.taken]]: a cutting plan that was taken; ``drawn`` as ``carwright.car.shelffile`` writes it."""
+    """[[shelf.taken]]: a cutting plan that was taken; ``drawn`` names table, place and number of each row."""
 
     key: str
     plan: str = ""
     on: str = ""
     pieces: int = 0
+    offcuts: int = 0
     drawn: tuple[str, ...] = ()
     before: str = ""
 
@@ -471,6 +472,11 @@ class Shelf:
     keep_width: Working | None = None
     squaring: Working | None = None
     taken: tuple[TakenPlan, ...] = ()
+
+    @property
+    def cuttable(self) -> tuple[Sheet | Strip | RodStock, ...]:
+        """Return the rows from which pieces can be cut."""
+        return (*self.sheets, *self.strips, *self.rods)
 
 
 @dataclass(frozen=True, slots=True)

@@ -552,9 +552,11 @@ def _shelf(root: Table, reader: Reader, *, within: Literal["shelf", "shop"]) -> 
     reader.taking = taking
     for row, place in _rows(root, "shelf.taken", reader):
         given = _read_table(row, "shelf.taken[]", place, reader)[0]
-        pieces = given.pop("pieces", None)
-        number = int(pieces.value) if isinstance(pieces, Working) else 0
-        rows.setdefault("taken", []).append(_record(TakenPlan, given, key=place, pieces=number))
+        for name in ("pieces", "offcuts"):
+            number = given.pop(name, None)
+            if isinstance(number, Working):
+                given[name] = int(number.value)
+        rows.setdefault("taken", []).append(_record(TakenPlan, given, key=place))
     return _record(Shelf, values, **{into: tuple(found) for into, found in rows.items()})
 
 

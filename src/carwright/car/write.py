@@ -252,10 +252,12 @@ def save(path: str | Path, data: bytes) -> None:
             os.fsync(stream.fileno())
         Path(temporary).chmod(mode if mode is not None else 0o666 & ~_umask())
         Path(temporary).replace(target)
-    except (OSError, ValueError) as error:
+    except BaseException as error:
         if temporary:
             with contextlib.suppress(OSError):
                 Path(temporary).unlink(missing_ok=True)
+        if not isinstance(error, (OSError, ValueError)):
+            raise
         why = (getattr(error, "strerror", None) or str(error)).lower()
         mend = "Check the folder and its rights; nothing was written."
         raise InputError(Problem(f"the file cannot be written: {why}", str(path), mend=mend)) from None

@@ -5,9 +5,10 @@ from __future__ import annotations
 import json as json_format
 import signal
 import time as clock
-import tomllib
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -34,6 +35,9 @@ def command(
     time: float = 10.0,
     wall: float | None = None,
     one_sheet: bool = False,
+    take: bool = False,
+    bought: bool = False,
+    again: bool = False,
     draw: Path | None = None,
     json: bool = False,
     out: Annotated[Path | None, Parameter(name="--out")] = None,
@@ -53,18 +57,43 @@ def command(
         time: Units of counted work, about a second each; the same input gives the same plan.
         wall: Seconds by the clock; the plan may then differ from one run to the next.
         one_sheet: Fill the first sheet of the shelf for the greatest value.
+        take: Take the plan from the shelf: stock goes down, offcuts worth keeping appear. The same wish only once.
+        bought: What the plan has to buy has been bought; with --take.
+        again: Take the same wish once more; with --take.
         draw: Write the cutting diagrams, an SVG and a DXF for each sheet and kind of strip, into this folder.
         json: Print JSON for other programs.
         out: Write the page, or the JSON, into this file.
     """
     from carwright.cli.plan import give
     from carwright.cli.progress import at_work
+    from carwright.cli.shelfplans import (
+        already_json,
+        already_lines,
+        plan_again,
+        take_plan,
+        taken_before,
+        taking_json,
+        taking_lines,
+    )
     from carwright.cli.show_cut import batch_json, batch_lines, filling_json, filling_lines
     from carwright.stock.batch import cut_batch, fill_first
+    from carwright.stock.taking import plan_identity
+    from carwright.stock.taking import take as take_from
 
-    stock, units = _shelf(shelf, (pieces, *more))
-    lines, waiting, cars = _wanted((pieces, *more), shelf, units)
+    files = (pieces, *more)
+    place, stock, units = _shelf(shelf, files)
+    lines, waiting, cars = _wanted(files, shelf, units)
     kerf_mm = _kerf(kerf, units)
+    snapped = kerf_mm == 0 and (snap or cars)
+    _check_taking(take=take, bought=bought, again=again, one_sheet=one_sheet)
+    plan = plan_identity(
+        lines, sources=[path.name for path in files], kerf_mm=kerf_mm, rotate=not no_rotate, snapped=snapped
+    )
+    if take and (record := taken_before(stock, plan)) is not None:
+        if not again:
+            give(_text(already_json(record, place.path)) if json else already_lines(record, place.path), out)
+            return 0
+        plan = plan_again(stock, plan)
     if not 0 < time <= 3600:
         raise InputError(
             Problem("so much work cannot be asked for", value=f"{time:g}", accepted="above 0, to 3600", key="--time")
@@ -84,7 +113,7 @@ def command(
                 stock,
                 kerf_mm=kerf_mm,
                 rotate=not no_rotate,
-                snapped=kerf_mm == 0 and (snap or cars),
+                snapped=snapped,
                 time=limit,
                 watch=watch,
                 deadline_ms=None if end is None else lambda: int(1000 * max(0.0, end - clock.monotonic())),
@@ -94,8 +123,22 @@ def command(
         return 0
     if draw is not None:
         _draw(batch, draw)
-    give(_text(batch_json(batch, waiting)) if json else batch_lines(batch, waiting, units), out)
-    return 1 if batch.status == "infeasible" else 0
+    told = {"plan": plan, **batch_json(batch, waiting)}
+    page = [*batch_lines(batch, waiting, units)]
+    buys = any(group.plan.buy for group in batch.groups) and not (take and bought)
+    if take and (buys or batch.lacking):
+        told["taken"] = None
+        page += ["", "Not taken, because something must be bought. With it in your hand give --bought; a kind of stock"]
+        page += ["that is not on the shelf yet is added first: carwright shelf add"]
+    elif take:
+        if wall is None and not watch():
+            raise InputError(Problem("the search was stopped; nothing was taken", mend="Take it with more time."))
+        taking = take_from(stock, batch, plan=plan, bought=bought)
+        take_plan(place.path, place.document, taking, on=f"{datetime.now():%Y-%m-%d %H:%M}")
+        told["taken"] = taking_json(taking, place.path)
+        page += ["", *taking_lines(taking, place.path, units)]
+    give(_text(told) if json else page, out)
+    return 1 if buys or batch.lacking else 0
 
 
 def _text(value: dict[str, Any]) -> str:
@@ -106,22 +149,38 @@ def _is_list(path: Path) -> bool:
     return path.suffix.lower() == ".csv"
 
 
-def _shelf(shelf: Path | None, files: tuple[Path, ...]) -> tuple[Shelf, Units]:
-    """Return the shelf and the unit of its bare numbers."""
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """Where the shelf is written down: its file, and the file's bytes as they were read."""
+
+    path: Path
+    document: bytes
+
+
+def _check_taking(*, take: bool, bought: bool, again: bool, one_sheet: bool) -> None:
+    if one_sheet and take:
+        mend = "Put the pieces that it fills the sheet with on a list, and take that."
+        raise InputError(Problem("one sheet filled for its value cannot be taken", mend=mend, key="--take"))
+    for name, given in (("--bought", bought), ("--again", again)):
+        if given and not take:
+            raise InputError(Problem(f"{name} says how a plan is taken", mend="Give --take too.", key=name))
+
+
+def _shelf(shelf: Path | None, files: tuple[Path, ...]) -> tuple[_Place, Shelf, Units]:
+    """Return the shelf, where it is written down, and the unit of its bare numbers."""
     from carwright.car.read import bytes_of, read_car_file, read_shelf
+    from carwright.car.shelfcsv import units_of_shelf
 
     if shelf is None:
         if len(files) == 1 and not _is_list(files[0]):
-            car = read_car_file(files[0]).car
-            return car.shelf, car.info.units
+            found = read_car_file(files[0])
+            return _Place(files[0], found.document), found.car.shelf, found.car.info.units
         raise InputError(
             Problem("no shelf is named", accepted="--shelf SHELF.toml", mend="Name the shelf file.", key="--shelf")
         )
     data = bytes_of(shelf, what="a shelf file")
-    found = read_shelf(data, file=str(shelf))
-    table = tomllib.loads(data.decode("utf-8-sig"))
-    said = table.get("shelf", {}).get("units") or table.get("car", {}).get("units") or "in"
-    return found, "mm" if said == "mm" else "in"
+    stock = read_shelf(data, file=str(shelf))
+    return _Place(shelf, data), stock, units_of_shelf(data)
 
 
 def _wanted(files: tuple[Path, ...], shelf: Path | None, units: Units) -> tuple[list[Wanted], list[str], bool]:
