@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from json import dumps
@@ -10,7 +9,7 @@ from typing import Literal
 
 from carwright.car.keys import key_named
 from carwright.cli.page import plain, wrapped
-from carwright.draw.arithmetic import UNIT_WORDS, digits, inches, on_paper
+from carwright.draw.arithmetic import BASIS_WORDS, UNIT_WORDS, on_paper, put_in, value_said
 from carwright.lengths import show_in
 from carwright.plan import Document
 from carwright.working import Working
@@ -19,16 +18,7 @@ __all__ = ["document_page", "path_lines", "paths_json", "why_json", "why_lines"]
 
 Units = Literal["in", "mm"]
 
-_BASIS = {
-    "seen": "read",
-    "memory": "from memory",
-    "practice": "common practice",
-    "derived": "worked out",
-}
-
 _DISTRIBUTION = {"rect": "rectangular", "normal": "normal", "tri": "triangular"}
-
-_SYMBOL = re.compile(r"[A-Za-z_][A-Za-z0-9_]*")
 
 _DEEPEST_INDENT = 28
 """Columns that are given up to show the depth of a working; deeper lines begin there too."""
@@ -94,10 +84,14 @@ class _Tree:
         mark = _mark(node)
         number = self.numbers.get(mark)
         if number is not None:
-            yield from wrapped(f"{self._named(node)}: {self._value(node)}, as in ({number}) above", first=lead)
+            yield from wrapped(
+                f"{self._named(node)}: {value_said(node, self.units)}, as in ({number}) above", first=lead
+            )
             return
         if self.deepest is not None and depth >= self.deepest and not node.is_leaf:
-            yield from wrapped(f"{self._named(node)}: {self._value(node)}", first=lead, rest=f"{indent}      ")
+            yield from wrapped(
+                f"{self._named(node)}: {value_said(node, self.units)}", first=lead, rest=f"{indent}      "
+            )
             return
         label = ""
         if self.met[mark] > 1:
@@ -111,8 +105,8 @@ class _Tree:
         if node.inputs and node.formula not in node.inputs:
             yield from wrapped(on_paper(node.formula), first=f"{inner}= ")
             if node.function is None:
-                yield from wrapped(self._put_in(node), first=f"{inner}= ")
-        yield f"{inner}= {self._value(node)}"
+                yield from wrapped(put_in(node), first=f"{inner}= ")
+        yield f"{inner}= {value_said(node, self.units)}"
         for remark in (node.note, f"by {node.source}" if node.source else ""):
             if remark:
                 yield from wrapped(remark, first=f"{inner}  ")
@@ -122,43 +116,24 @@ class _Tree:
     def _named(self, node: Working) -> str:
         return node.name
 
-    def _value(self, node: Working) -> str:
-        """Return a value with its unit; a length in mm and, where that is another, in the reader's unit."""
-        if node.unit == "mm":
-            own = f" = {inches(node.value)}" if self.units == "in" else ""
-            return f"{digits(node.value)} mm{own}"
-        unit = UNIT_WORDS.get(node.unit, node.unit)
-        return f"{digits(node.value)}{'' if unit == '°' else ' '}{unit}".rstrip()
-
-    def _put_in(self, node: Working) -> str:
-        """Return the formula with the numbers in place of its symbols, negative ones in brackets."""
-
-        def number(found: re.Match[str]) -> str:
-            each = node.inputs.get(found.group())
-            if each is None:
-                return found.group()
-            text = digits(each.value)
-            return f"({text})" if text.startswith("-") else text
-
-        return on_paper(_SYMBOL.sub(number, node.formula))
-
     def _leaf(self, node: Working) -> str:
         if node.kind == "typed":
             return self._typed(node)
         if node.kind == "reference":
-            known = _BASIS.get(node.basis, "")
+            known = BASIS_WORDS.get(node.basis, "")
             source = node.source if known and known in node.source else ", ".join(p for p in (node.source, known) if p)
             note = f" [{node.note.rstrip('.')}]" if node.note else ""
-            return f"{node.name}: {self._value(node)}, {source or 'source not recorded'}{note}"
+            return f"{node.name}: {value_said(node, self.units)}, {source or 'source not recorded'}{note}"
         why = node.note.rstrip(".") or "no reason recorded"
-        return f"{node.name}: {self._value(node)}, chosen by the program: {why}"
+        return f"{node.name}: {value_said(node, self.units)}, chosen by the program: {why}"
 
     def _typed(self, node: Working) -> str:
         key = key_named(node.key)
         letter = f"{key.letter} " if key is not None and key.letter else ""
         line = f", line {node.line}" if node.line is not None else ""
         source = f" ({node.source})" if node.source and node.tolerance is None else ""
-        return f'{letter}{node.name}, {node.key}{line}: "{node.text}"{self._doubt(node)}{source} = {self._value(node)}'
+        told = f'{letter}{node.name}, {node.key}{line}: "{node.text}"{self._doubt(node)}{source}'
+        return f"{told} = {value_said(node, self.units)}"
 
     def _doubt(self, node: Working) -> str:
         if node.tolerance is None:
@@ -201,7 +176,7 @@ def document_page(
 def path_lines(document: Document, units: Units) -> Iterator[str]:
     """Yield every path with its value."""
     for path, working in document.numbers():
-        value = _Tree(working, units)._value(working)
+        value = value_said(working, units)
         yield f"{plain(path)}  {value}"
 
 

@@ -13,7 +13,7 @@ from carwright.problems import InputError, Problem
 from carwright.ride.model import Alternative
 from carwright.working import Working
 
-__all__ = ["Change", "Taken", "take_way"]
+__all__ = ["Change", "Taken", "changes_for", "take_way"]
 
 _SAME_MM = 1e-3
 """Heights nearer than this are the same: a size is written to a ten-thousandth of a millimetre, and several add up."""
@@ -77,7 +77,7 @@ def take_way(car: Car, document: bytes, number: int, *, shelf: Shelf | None = No
     way = ways[number - 1]
     if not way.changes:
         return Taken(way, (), plan, document)
-    wanted = _wanted(car, way)
+    wanted = changes_for(car, way)
     data = set_values(document, wanted)
     after = make_plan(read_car(data, file=file, shelf=shelf))
     if not any(key.startswith("found.") for key in wanted):
@@ -86,7 +86,7 @@ def take_way(car: Car, document: bytes, number: int, *, shelf: Shelf | None = No
     return Taken(way, changes, after, data)
 
 
-def _wanted(car: Car, way: Alternative) -> dict[str, Written]:
+def changes_for(car: Car, way: Alternative) -> dict[str, Written]:
     """Return what must be written for a way: its own changes, and what else stands between them and their effect.
 
     A key of one end outranks the pair's, and a key taken out at one end would let the pair's through. A bolster that is

@@ -1,18 +1,291 @@
-"""The page of one car."""
+"""The page of one car: look, change a number, see what moves, keep it or go back."""
 
 from __future__ import annotations
 
-from fastapi import APIRouter, Request
-from starlette.responses import Response
+from typing import TYPE_CHECKING, Annotated
 
-from carwright.web.pages import render, shop_of
+from fastapi import APIRouter, Query, Request
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
+from starlette.responses import JSONResponse, RedirectResponse, Response
+
+from carwright.car.keys import key_named
+from carwright.car.read import read_car
+from carwright.car.write import set_values
+from carwright.plan import document_of
+from carwright.plan.taking import changes_for, take_way
+from carwright.problems import InputError, Problem
+from carwright.shop import STAGES
+from carwright.web.compare import comparison_of
+from carwright.web.desk import Desk, desk_of, echoes, part, workbench_of
+from carwright.web.figures import stacked
+from carwright.web.pages import by_of, render, shop_of
+from carwright.web.planning import shelf_of
+from carwright.web.readings import texts_of
+from carwright.web.why import Step, chain_of
+
+if TYPE_CHECKING:
+    from carwright.shop import CarState
+    from carwright.web.studywork import Job
 
 __all__ = ["car_router"]
 
 car_router = APIRouter(include_in_schema=False)
 
+_OURS = frozenset({"base", "at", "do", "view", "why", "try", "take", "page", "key"})
+"""Names in a car's form that are no measurement."""
+
 
 @car_router.get("/car/{slug}")
-def car(request: Request, slug: str) -> Response:
-    """Show what is known of one car."""
-    return render(request, "car.html", here="line", car=shop_of(request).car(slug))
+def car(
+    request: Request,
+    slug: str,
+    view: Annotated[str, Query(max_length=20)] = "",
+    why: Annotated[str, Query(max_length=200)] = "",
+) -> Response:
+    """Show a car as it was last saved."""
+    state = shop_of(request).car(slug)
+    return _page(request, state, desk_of(request, slug, view=view, state=state), why=why)
+
+
+@car_router.post("/car/{slug}")
+async def changed(request: Request, slug: str) -> Response:
+    """Do what the form's button says with what was typed: plan, keep, go back, draw another view, try or take a way."""
+    form = await request.form()
+    return await run_in_threadpool(_done, request, slug, form)
+
+
+@car_router.post("/car/{slug}/plan")
+async def planned(request: Request, slug: str) -> Response:
+    """Answer with the parts of the page that what was typed moves."""
+    form = await request.form()
+    return await run_in_threadpool(_planned, request, slug, form)
+
+
+@car_router.post("/car/{slug}/studies")
+async def studied(request: Request, slug: str) -> Response:
+    """Answer with the studies of what was typed, when they are made; with nothing where another change came first."""
+    form = await request.form()
+    return await run_in_threadpool(_studied, request, slug, form)
+
+
+@car_router.post("/car/{slug}/why")
+async def asked_why(request: Request, slug: str) -> Response:
+    """Answer with the chain of one number of what was typed."""
+    form = await request.form()
+
+    def work() -> Response:
+        desk, path = _desk(request, slug, form), _text(form, "why")
+        return JSONResponse({"key": desk.draft.key, "why": part("chain", desk, path, _chain(desk, path))})
+
+    return await run_in_threadpool(work)
+
+
+@car_router.get("/car/{slug}/compare")
+def compare(
+    request: Request,
+    slug: str,
+    older: Annotated[int, Query(ge=1, le=10**9)],
+    newer: Annotated[int, Query(ge=1, le=10**9)],
+) -> Response:
+    """Show two revisions side by side: what changed in the file and what moved."""
+    shop = shop_of(request)
+    revisions = tuple(shop.revision(slug, number) for number in (older, newer))
+    shelf, _ = shop.shelf()
+    told = comparison_of(workbench_of(request).planner, revisions[0].data, revisions[1].data, shelf)
+    names = tuple(f"Revision {each.number}" for each in revisions)
+    marks = tuple(each.sha256 for each in revisions)
+    history = shop.history(slug, limit=50)
+    return render(
+        request,
+        "compare.html",
+        here="line",
+        car=shop.car(slug),
+        told=told,
+        names=names,
+        marks=marks,
+        history=history,
+        numbers=(older, newer),
+        stacked=stacked,
+    )
+
+
+def _typed(form: FormData) -> dict[str, str]:
+    return {
+        name: value
+        for name, value in form.multi_items()
+        if isinstance(value, str) and name not in _OURS and not name.startswith("good:")
+    }
+
+
+def _good(form: FormData) -> dict[str, str]:
+    return {
+        name.removeprefix("good:"): value
+        for name, value in form.multi_items()
+        if isinstance(value, str) and name.startswith("good:")
+    }
+
+
+def _text(form: FormData, name: str) -> str:
+    value = form.get(name)
+    return value[:200] if isinstance(value, str) else ""
+
+
+def _number(form: FormData, name: str) -> int:
+    text = _text(form, name)
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else 0
+
+
+def _desk(request: Request, slug: str, form: FormData, *, state: CarState | None = None, **more: str) -> Desk:
+    return desk_of(
+        request,
+        slug,
+        typed=_typed(form),
+        good=_good(form),
+        base=_number(form, "base"),
+        view=more.get("view", _text(form, "at")),
+        state=state,
+    )
+
+
+def _page(request: Request, state: CarState, desk: Desk, *, why: str = "", study: bool = False) -> Response:
+    steps = _chain(desk, why) if why else ()
+    parts = None
+    if study:
+        bench, shelf = workbench_of(request), shop_of(request).shelf()[0]
+        parts = bench.studies.make(f"plain {desk.draft.key}", desk.draft.key, _job(desk, shelf))
+    links = (
+        ("Stages", f"/line/{desk.slug}"),
+        ("Photographs", f"/photographs/{desk.slug}"),
+        ("Revisions", f"/files/{desk.slug}"),
+        ("Print", f"/print/{desk.slug}"),
+    )
+    return render(
+        request,
+        "car.html",
+        status=422 if desk.draft.problems else 200,
+        here="line",
+        desk=desk,
+        state=state,
+        stages=STAGES,
+        since=shop_of(request).last_change(),
+        why_path=why,
+        steps=steps,
+        study_parts=parts,
+        links=links,
+    )
+
+
+def _chain(desk: Desk, path: str) -> tuple[Step, ...]:
+    return chain_of(document_of(desk.plan).find(path), desk.plan.car.info.units)
+
+
+def _done(request: Request, slug: str, form: FormData) -> Response:
+    shop = shop_of(request)
+    do, view = _text(form, "do"), _text(form, "view") or _text(form, "at")
+    if do == "back":
+        return RedirectResponse(f"/car/{slug}" + (f"?view={view}" if view else ""), 303)
+    state = shop.car(slug)
+    desk = _desk(request, slug, form, state=state, view=view)
+    if _text(form, "take"):
+        return _taken(request, desk, _number(form, "take"))
+    if _text(form, "try"):
+        return _page(request, state, _tried(request, desk, _number(form, "try"), state))
+    if do == "keep" and desk.draft.changes and not desk.draft.problems:
+        data = set_values(desk.draft.document, desk.draft.changes)
+        return _saved(request, desk, data, _note(desk))
+    if do == "compare":
+        data = set_values(desk.draft.document, desk.draft.changes) if desk.draft.changes else desk.draft.document
+        shelf, _ = shop.shelf()
+        told = comparison_of(workbench_of(request).planner, desk.draft.document, data, shelf)
+        return render(
+            request,
+            "compare.html",
+            here="line",
+            car=state,
+            told=told,
+            names=(f"Revision {desk.revision}", "Not kept yet"),
+            marks=None,
+            history=(),
+            numbers=None,
+            stacked=stacked,
+        )
+    return _page(request, state, desk, why=_text(form, "why"), study=do == "study")
+
+
+def _saved(request: Request, desk: Desk, data: bytes, note: str) -> Response:
+    saved = shop_of(request).save(desk.slug, data, based_on=desk.revision, by=by_of(request), note=note)
+    return RedirectResponse(f"/choice/{desk.slug}" if saved.beside else f"/car/{desk.slug}?view={desk.view}", 303)
+
+
+def _note(desk: Desk) -> str:
+    told = [f"{each.name}: {each.old or 'not given'} to {each.new or 'taken out'}" for each in desk.edits]
+    return "; ".join(told)[:400]
+
+
+def _drafted(desk: Desk) -> bytes:
+    """Return the file with what was typed, for what goes on from it."""
+    return set_values(desk.draft.document, desk.draft.changes) if desk.draft.changes else desk.draft.document
+
+
+def _taken(request: Request, desk: Desk, number: int) -> Response:
+    shelf = shelf_of(shop_of(request).shelf()[0])
+    data = _drafted(desk)
+    taken = take_way(read_car(data, shelf=shelf), data, number, shelf=shelf)
+    return _saved(request, desk, taken.document, f"Way to stand taken: {taken.way.name}"[:400])
+
+
+def _tried(request: Request, desk: Desk, number: int, state: CarState) -> Desk:
+    """Return the page with a way to stand typed in, to look at before it is taken."""
+    ways = desk.plan.alternatives
+    if not 1 <= number <= len(ways):
+        raise InputError(Problem("there is no such way to stand", value=str(number), accepted=f"1 to {len(ways)}"))
+    wanted = changes_for(desk.plan.car, ways[number - 1])
+    after = texts_of(set_values(_drafted(desk), wanted))
+    before = texts_of(desk.draft.document)
+    typed = {slot: after.get(slot, "") for slot in {**before, **after} if after.get(slot, "") != before.get(slot, "")}
+    return desk_of(request, desk.slug, typed=typed, base=desk.revision, view="ride", state=state)
+
+
+def _planned(request: Request, slug: str, form: FormData) -> Response:
+    workbench_of(request).studies.give_up(_text(form, "page"))
+    desk = _desk(request, slug, form)
+    asked = [name for name in _typed(form) if key_named(name) is not None]
+    return JSONResponse(
+        {
+            "key": desk.draft.key,
+            "moved": desk.draft.moved,
+            "changed": part("changed", desk),
+            "drawing": desk.svg,
+            "findings": part("findings", desk),
+            "heights": part("heights", desk),
+            "pieces": part("pieces", desk),
+            "ways": part("ways", desk),
+            "slots": echoes(desk, asked),
+            "said": _said(desk),
+        }
+    )
+
+
+def _said(desk: Desk) -> str:
+    """Return what a screen reader hears of a change."""
+    bad = [each for found in desk.draft.problems.values() for each in found]
+    if bad:
+        return f"{bad[0].problem}. {bad[0].mend}".strip()
+    return desk.summary
+
+
+def _job(desk: Desk, shelf: bytes) -> Job:
+    from carwright.web.studywork import Job
+
+    return Job(desk.draft.document, dict(desk.draft.changes), shelf)
+
+
+def _studied(request: Request, slug: str, form: FormData) -> Response:
+    bench = workbench_of(request)
+    desk = _desk(request, slug, form)
+    shelf, _ = shop_of(request).shelf()
+    made = bench.studies.make(_text(form, "page"), desk.draft.key, _job(desk, shelf))
+    if made is None:
+        return Response(status_code=204)
+    return JSONResponse({"key": desk.draft.key, "studies": part("studies", made, stacked)})

@@ -1,0 +1,55 @@
+"""Two revisions side by side: what changed in the file, by key, and what moved because of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from carwright.car.keys import key_named
+from carwright.web.moved import Move, Turned, moves_of, turned_of
+from carwright.web.planning import Planner
+from carwright.web.readings import texts_of
+
+__all__ = ["Comparison", "KeyChange", "comparison_of"]
+
+_MOST: Final = 200
+
+
+@dataclass(frozen=True, slots=True)
+class KeyChange:
+    """One place of the file: its letter and name, what stood there, what stands there; "" for nothing."""
+
+    slot: str
+    letter: str
+    name: str
+    old: str
+    new: str
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """What is different between two revisions of a car; ``more`` results moved beyond those told."""
+
+    keys: tuple[KeyChange, ...]
+    moves: tuple[Move, ...]
+    turned: tuple[Turned, ...]
+    more: int
+
+
+def comparison_of(planner: Planner, older: bytes, newer: bytes, shelf: bytes) -> Comparison:
+    """Return what changed from one document to another.
+
+    Raises:
+        InputError: one of them cannot be read.
+    """
+    old, new = texts_of(older), texts_of(newer)
+    keys = []
+    for slot in {**old, **new}:
+        was, now = old.get(slot, ""), new.get(slot, "")
+        if was != now:
+            key = key_named(slot)
+            letter, name = (key.letter, key.called) if key is not None else ("", slot)
+            keys.append(KeyChange(slot, letter, name, was, now))
+    before, after = (planner.plan(each, {}, shelf)[1] for each in (older, newer))
+    moves = moves_of(before, after)
+    return Comparison(tuple(keys), moves[:_MOST], turned_of(before.findings, after.findings), len(moves[_MOST:]))

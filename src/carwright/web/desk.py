@@ -1,0 +1,315 @@
+"""A car's page put together: what was typed, the plan of it, its drawing, and the parts that repaint by themselves."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from threading import Lock
+from typing import TYPE_CHECKING, Any, Final
+
+from markupsafe import Markup
+from starlette.requests import Request
+
+from carwright.car.keys import key_named, path_of
+from carwright.draw.lettered import SCREEN_VIEWS, ScreenView, screen_drawing
+from carwright.draw.svg import page_svg
+from carwright.plan import Plan
+from carwright.problems import InputError, Problem
+from carwright.web.deskview import (
+    FindingView,
+    Height,
+    PieceView,
+    WayView,
+    findings_of,
+    heights_of,
+    pieces_of,
+    ways_of,
+)
+from carwright.web.figures import stacked
+from carwright.web.moved import moves_of, said_of, turned_of
+from carwright.web.pages import shop_of, templates
+from carwright.web.planning import NOTHING, Draft, Planner
+from carwright.web.readings import Entry, Group, groups_of, texts_of
+from carwright.web.studies import Studies
+
+if TYPE_CHECKING:
+    from carwright.shop import CarState
+
+__all__ = ["VIEW_WORDS", "Desk", "Edit", "Workbench", "desk_of", "view_named", "workbench_of"]
+
+VIEW_WORDS: Final[Mapping[ScreenView, str]] = {
+    "side": "Side and below",
+    "end": "End",
+    "section": "Sections",
+    "ride": "Ride height",
+    "exploded": "Apart",
+}
+
+
+class Workbench:
+    """What the pages of all cars share: plans made, studies in work, documents read from the shop."""
+
+    def __init__(self) -> None:
+        self.planner = Planner()
+        self.studies = Studies()
+        self._documents: dict[tuple[str, int], bytes] = {}
+        self._lock = Lock()
+
+    def document(self, slug: str, number: int, fetch: Callable[[], bytes]) -> bytes:
+        """Return a revision's document, which never changes."""
+        with self._lock:
+            found = self._documents.get((slug, number))
+        if found is None:
+            found = fetch()
+            with self._lock:
+                if len(self._documents) > 200:
+                    self._documents.clear()
+                self._documents[slug, number] = found
+        return found
+
+
+def workbench_of(request: Request) -> Workbench:
+    """Return the application's one workbench."""
+    state = request.app.state
+    with _LOCK:
+        if not hasattr(state, "workbench"):
+            state.workbench = Workbench()
+    found: Workbench = state.workbench
+    return found
+
+
+_LOCK: Final = Lock()
+
+
+@dataclass(frozen=True, slots=True)
+class Edit:
+    """One slot in which something else stands than in the file."""
+
+    slot: str
+    name: str
+    old: str
+    new: str
+
+
+@dataclass(frozen=True)
+class Desk:
+    """Everything that a car's page shows; a part is made when it is asked for, so that a fragment makes only its own.
+
+    Args:
+        slug: of the car.
+        name: as the shop calls it.
+        revision: that the page is based on.
+        saved_at: when that was saved, as told.
+        draft: the car with what was typed.
+        view: which drawing is shown.
+    """
+
+    slug: str
+    name: str
+    revision: int
+    saved_at: str
+    draft: Draft
+    view: ScreenView
+
+    stacked = staticmethod(stacked)
+
+    @property
+    def plan(self) -> Plan:
+        """Return the plan that is shown."""
+        return self.draft.plan
+
+    @property
+    def next(self) -> int:
+        """Return the number that the next revision would have, for the revision triangle."""
+        return self.revision + 1
+
+    @property
+    def units(self) -> str:
+        """Return "in" or "mm"."""
+        return self.plan.car.info.units
+
+    @property
+    def units_word(self) -> str:
+        """Return the units in words."""
+        return "inches" if self.units == "in" else "millimetres"
+
+    @property
+    def what(self) -> str:
+        """Return what kind of car it is, in words."""
+        info = self.plan.car.info
+        parts = [info.name if info.name != self.name else "", f"type {info.type}" if info.type else ""]
+        if info.missing:
+            parts.append(f"missing: {', '.join(info.missing)}")
+        return "; ".join(each for each in parts if each)
+
+    @property
+    def scale(self) -> str:
+        """Return the scale with its ratio."""
+        info = self.plan.car.info
+        return f"{info.scale}, 1 : {info.ratio.value:g}" if info.ratio is not None else info.scale
+
+    @property
+    def year(self) -> str:
+        """Return the year modelled."""
+        year = self.plan.car.info.year
+        return str(year) if year else "not given"
+
+    @property
+    def instrument(self) -> str:
+        """Return what it was measured with."""
+        return {"caliper": "calipers", "rule": "a rule"}.get(self.plan.car.info.measured_with, "")
+
+    @cached_property
+    def saved(self) -> Mapping[str, str]:
+        """Return what stands in every slot of the saved file."""
+        return texts_of(self.draft.document)
+
+    @cached_property
+    def groups(self) -> tuple[Group, ...]:
+        """Return the fields of the page, with what was typed."""
+        wanted = [place for finding in self.plan.findings for place in finding.needs]
+        return groups_of(self.draft.texts, self.plan.car, wanted)
+
+    @cached_property
+    def touched(self) -> frozenset[str]:
+        """Return the paths of the keys in which something else stands than in the file."""
+        return frozenset(path_of(slot) for slot in self.draft.typed)
+
+    @cached_property
+    def edits(self) -> tuple[Edit, ...]:
+        """Return what was changed and is in the plan, and what cannot be used, in the order of typing."""
+        found = []
+        for slot, text in self.draft.typed.items():
+            key = key_named(slot)
+            name = key.called[:1].upper() + key.called[1:] if key is not None else slot
+            if ".a." in slot or ".b." in slot:
+                name += f", end {'A' if '.a.' in slot else 'B'}"
+            if slot not in self.draft.problems:
+                found.append(Edit(slot, name, self.saved.get(slot, ""), text.strip()))
+        return tuple(found)
+
+    @cached_property
+    def findings(self) -> tuple[FindingView, ...]:
+        """Return the findings, the worst first."""
+        return findings_of(self.plan, self.draft.before)
+
+    @cached_property
+    def heights(self) -> tuple[Height, ...]:
+        """Return the heights of both ends."""
+        return heights_of(self.plan, self.draft.before)
+
+    @cached_property
+    def pieces(self) -> tuple[PieceView, ...]:
+        """Return the pieces."""
+        return pieces_of(self.plan, self.draft.before)
+
+    @cached_property
+    def ways(self) -> tuple[WayView, ...]:
+        """Return the ways to stand."""
+        return ways_of(self.plan)
+
+    @cached_property
+    def summary(self) -> str:
+        """Return how much moved, in one sentence."""
+        if not self.draft.changes:
+            return ""
+        turned = turned_of(self.draft.before.findings, self.plan.findings)
+        return said_of(moves_of(self.draft.before, self.plan), turned)
+
+    @property
+    def views(self) -> tuple[tuple[ScreenView, str], ...]:
+        """Return every view with its name."""
+        return tuple((view, VIEW_WORDS[view]) for view in SCREEN_VIEWS)
+
+    @cached_property
+    def svg(self) -> str:
+        """Return the drawing."""
+        return page_svg(screen_drawing(self.plan, self.view), classes="dwg main")
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """Return what belongs under the drawing."""
+        return ()
+
+    def moved_from(self, slot: str) -> str | None:
+        """Return what stood in a slot before it was changed; None where it was not."""
+        if slot not in self.draft.typed or slot in self.draft.problems:
+            return None
+        return self.saved.get(slot, "")
+
+    def holds(self, slot: str) -> str:
+        """Return what the plan uses for a slot in which something stands that it cannot use."""
+        value = self.draft.changes.get(slot.partition("[")[0] if slot.endswith("]") else slot)
+        return value if isinstance(value, str) else self.saved.get(slot, "")
+
+    def entry(self, slot: str) -> tuple[Entry, Any] | None:
+        """Return a slot of the page and its field."""
+        for group in self.groups:
+            for field in group.every:
+                for each in (*field.entries, *field.apart):
+                    if each.slot == slot:
+                        return each, field
+        return None
+
+
+def view_named(text: str) -> ScreenView:
+    """Return the view of a name, the first where there is none such."""
+    return next((view for view in SCREEN_VIEWS if view == text), SCREEN_VIEWS[0])
+
+
+def desk_of(
+    request: Request,
+    slug: str,
+    *,
+    typed: Mapping[str, str] = NOTHING,
+    good: Mapping[str, str] = NOTHING,
+    base: int = 0,
+    view: str = "",
+    state: CarState | None = None,
+) -> Desk:
+    """Return the page of a car.
+
+    Args:
+        request: whose shop it is.
+        slug: of the car.
+        typed: slot to what was typed there.
+        good: slot to what was last planned with.
+        base: revision that it is based on, 0 for the newest.
+        view: the drawing to show.
+        state: the car as the shop has it, where that was asked already.
+    """
+    bench, shop = workbench_of(request), shop_of(request)
+    if state is not None and base in (0, state.head.number):
+        base, document = state.head.number, state.head.data
+        saved_at = f"{state.head.saved_at:%d %b %Y, %H:%M}"
+    else:
+        if base <= 0:
+            raise InputError(Problem("there is no such revision", value=str(base), key="base"))
+        document = bench.document(slug, base, lambda: shop.revision(slug, base).data)
+        saved_at = ""
+    shelf, _ = shop.shelf()
+    draft = bench.planner.draft(document, typed, good=good, shelf=shelf)
+    name = state.name if state is not None else draft.plan.car.info.name
+    return Desk(slug, name, base, saved_at, draft, view_named(view))
+
+
+def part(name: str, *given: object) -> Markup:
+    """Return one part of a car's page, made by the macro of that name."""
+    module: Any = templates().get_template("carparts.html").module
+    made: Markup = getattr(module, name)(*given)
+    return made
+
+
+def echoes(desk: Desk, slots: Sequence[str]) -> dict[str, dict[str, str]]:
+    """Return for each slot how it was read, its tolerance and what is wrong with it, as the page shows them."""
+    found: dict[str, dict[str, str]] = {}
+    for slot in slots:
+        at = desk.entry(slot)
+        if at is None:
+            continue
+        entry, field = at
+        bad = desk.draft.problems.get(slot)
+        wrong = part("problem", slot, bad, desk.holds(slot)) if bad else ""
+        found[slot] = {"echo": part("echo", entry, field, desk), "tolerance": entry.tolerance, "wrong": wrong}
+    return found

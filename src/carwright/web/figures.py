@@ -1,0 +1,64 @@
+"""How numbers stand on a page: value, unit, stacked fractions, and what it was before it moved."""
+
+from __future__ import annotations
+
+import re
+from typing import Final, Literal
+
+from markupsafe import Markup, escape
+
+from carwright.car.keys import key_named
+from carwright.draw.arithmetic import UNIT_WORDS
+from carwright.lengths import number_in
+from carwright.working import Working
+
+__all__ = ["Units", "margin_text", "stacked", "unit_word", "value_text"]
+
+Units = Literal["in", "mm"]
+
+_FRACTION: Final = re.compile(r"(?<![\w/.])(?:(\d{1,3}) )?(\d{1,3})/(\d{1,3})(?![\w/])")
+_KEY: Final = re.compile(r"\b(?:car|body|trucks|coupler|underframe|weight|found|gauge)(?:\.[a-z_]+){1,2}\b")
+_TAKE: Final = re.compile(r"Take it with --take (\d+)\.")
+
+
+def stacked(text: str) -> Markup:
+    """Return words as they stand on the page: a fraction is stacked, and is still ``1 5/32`` when it is copied."""
+    said = _KEY.sub(_named, _TAKE.sub(r"It is way \1, beneath the drawing.", text))
+    return Markup(_FRACTION.sub(_stack, str(escape(said))))  # noqa: S704 - escaped before the fractions are stacked
+
+
+def _named(found: re.Match[str]) -> str:
+    """Return a key of the car file as the page calls it: by its letter and name."""
+    key = key_named(found.group())
+    return found.group() if key is None else f"{key.letter} {key.called}"
+
+
+def _stack(found: re.Match[str]) -> str:
+    whole, above, below = found.groups()
+    lead = f'{whole}<span class="sp"> </span>' if whole else ""
+    figures = f'<span class="fr" data-n="{above}" data-d="{below}"><span>{above}/{below}</span></span>'
+    return f'<span class="n">{lead}{figures}</span>'
+
+
+def unit_word(unit: str, units: Units) -> str:
+    """Return a unit as it is written: the reader's for a length, ``°`` for degrees."""
+    return units if unit == "mm" else UNIT_WORDS.get(unit, unit)
+
+
+def value_text(working: Working | None, units: Units, *, signed: bool = False) -> str:
+    """Return a number without its unit, in the reader's; "?" where it is not known."""
+    if working is None:
+        return "?"
+    if working.unit == "mm":
+        text = number_in(working.value, units, signed=signed)
+    elif working.unit in ("count", "year"):
+        text = f"{working.value:+.0f}" if signed else f"{working.value:.0f}"
+    else:
+        places = {"deg": 1, "g": 1, "mm2": 0, "mm3": 0}.get(working.unit, 2)
+        text = f"{working.value:+.{places}f}" if signed else f"{working.value:.{places}f}"
+    return text.replace("-", "\u2212")
+
+
+def margin_text(margin: Working | None, units: Units) -> str:
+    """Return how far a finding is inside (+) or outside (-) its limit, with the sign only where it is outside."""
+    return value_text(margin, units) if margin is not None else ""

@@ -1,0 +1,320 @@
+"""What was measured, as a page asks for it: every key of the car file as a field with its slots.
+
+A *slot* is one place to type in: a place of the car file ("trucks.a.seat_height"), or one reading of several that have
+names ("body.inside_width[1]"). A list without names stands in one slot, its values with semicolons between.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, fields, is_dataclass
+from typing import Final
+
+from carwright.car.document import Cell, Table, decoded, document_of
+from carwright.car.keys import Key, key_named, keys, sections
+from carwright.car.model import Car
+from carwright.car.write import Written
+from carwright.lengths import nearest_fraction, number_in
+from carwright.problems import InputError, Problem
+from carwright.web.figures import Units, unit_word, value_text
+from carwright.working import Working
+
+__all__ = ["Entry", "Field", "Group", "changes_of", "groups_of", "leaves_of", "texts_of"]
+
+_BETWEEN: Final = "; "
+_SLOT: Final = re.compile(r"(.+)\[(\d+)\]")
+_ROW: Final = re.compile(r"^([a-z_.]+)\[(\d+)\]\.")
+_LONGEST: Final = 500
+_NEAR_MM: Final = 0.13
+"""Within five thousandths of an inch a rule's fraction is worth naming."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One slot: what stands in it and how it was read.
+
+    Args:
+        slot: name of the slot.
+        label: what it is beside the field's own name: "at B", "end A", or "".
+        text: as it was typed, "" where nothing was.
+        unit: unit of a bare number, or "".
+        tolerance: ± of the reading without unit, or "".
+        echo: how it was read, one line, or "".
+        known: whether the plan has a value from it.
+    """
+
+    slot: str
+    label: str
+    text: str
+    unit: str = ""
+    tolerance: str = ""
+    echo: str = ""
+    known: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One key with its slots; ``apart`` are those of the two ends, where the key may be given for each."""
+
+    key: Key
+    name: str
+    entries: tuple[Entry, ...]
+    apart: tuple[Entry, ...] = ()
+    wanted: bool = False
+    choices: tuple[str, ...] = ()
+
+    @property
+    def given(self) -> bool:
+        """Return whether anything stands in one of its slots."""
+        return any(each.text for each in (*self.entries, *self.apart))
+
+    @property
+    def shown(self) -> bool:
+        """Return whether it stands on the page without being asked for: what has a letter of the measuring sheet."""
+        return self.wanted or self.key.first or (self.given and len(self.key.letter) == 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """One section of the car file, or one row of a section that stands several times.
+
+    ``fields`` stand open, ``more`` are those given beside them, ``rest`` what was not asked for yet.
+    """
+
+    name: str
+    title: str
+    what: str
+    fields: tuple[Field, ...]
+    more: tuple[Field, ...]
+    rest: tuple[Field, ...]
+
+    @property
+    def last(self) -> bool:
+        """Return whether it stands behind the others: what the head of the page tells already."""
+        return self.name == "car"
+
+    @property
+    def every(self) -> tuple[Field, ...]:
+        """Return all of its fields."""
+        return (*self.fields, *self.more, *self.rest)
+
+
+def texts_of(document: bytes, *, changes: Mapping[str, str] | None = None) -> dict[str, str]:
+    """Return every slot of a car file that something stands in, with what was typed.
+
+    Args:
+        document: the car file.
+        changes: slots in which something else was typed since.
+    """
+    root, _ = document_of(decoded(document))
+    found = dict(_texts(root, ""))
+    return found if changes is None else {**found, **changes}
+
+
+def _texts(table: Table, lead: str) -> Iterator[tuple[str, str]]:
+    for name, node in table.inside.items():
+        place = f"{lead}.{name}" if lead else name
+        if isinstance(node, Table):
+            yield from _texts(node, place)
+        elif isinstance(node, list):
+            for at, row in enumerate(node):
+                yield from _texts(row, f"{place}[{at}]")
+        else:
+            key = key_named(place)
+            values = node.value if isinstance(node.value, tuple) else None
+            if key is not None and key.places:
+                for at, each in enumerate((node,) if values is None else values):
+                    yield f"{place}[{at}]", _text(each)
+            else:
+                yield place, _text(node) if values is None else _BETWEEN.join(_text(each) for each in values)
+
+
+def _text(cell: object) -> str:
+    if not isinstance(cell, Cell):
+        return ""
+    if isinstance(cell.value, bool):
+        return "yes" if cell.value else "no"
+    if isinstance(cell.value, tuple):
+        return " to ".join(_text(each) for each in cell.value)
+    return cell.text
+
+
+def changes_of(texts: Mapping[str, str], typed: Mapping[str, str]) -> dict[str, Written]:
+    """Return what must be written for the slots in which something else was typed.
+
+    Args:
+        texts: what stands in the file, by slot.
+        typed: what was typed, by slot; an empty text takes the value out.
+
+    Raises:
+        InputError: a slot is none of the car file's.
+    """
+    changes: dict[str, Written] = {}
+    for slot, typed_text in typed.items():
+        text = typed_text.strip()
+        if text == texts.get(slot, "").strip():
+            continue
+        key = key_named(slot)
+        if key is None or len(text) > _LONGEST * 4:
+            raise InputError(Problem("there is no such measurement", slot[:80], key=slot[:80]))
+        listed = _SLOT.fullmatch(slot)
+        if key.places and listed is not None:
+            changes[listed[1]] = _listed(listed[1], key, texts, typed)
+        else:
+            changes[slot] = None if not text else _written(key, text)
+    return changes
+
+
+def _listed(place: str, key: Key, texts: Mapping[str, str], typed: Mapping[str, str]) -> Written:
+    slots = [f"{place}[{at}]" for at in range(max(key.upto, len(key.places)))]
+    values = [typed.get(slot, texts.get(slot, "")).strip() for slot in slots]
+    while values and not values[-1]:
+        values.pop()
+    if not values:
+        return None
+    return values[0] if len(values) == 1 and key.least <= 1 else values
+
+
+def _written(key: Key, text: str) -> Written:
+    """Return what a typed text stands for in the file, by the kind of its key."""
+    if key.kind == "flag":
+        return {"yes": True, "no": False}.get(text.casefold(), text)
+    if key.kind in ("count", "year"):
+        return int(text) if text.isascii() and text.isdigit() and len(text) < 7 else text
+    if key.kind == "texts":
+        return [each.strip() for each in re.split(r"[;,]", text) if each.strip()]
+    if key.kind == "lengths":
+        parts = [each.strip() for each in re.split(r";|\s\+\s", text) if each.strip()]
+        return parts[0] if len(parts) == 1 and key.least <= 1 and key.words else parts
+    if key.kind == "windows":
+        return [[part.strip() for part in each.split(" to ")] for each in text.split(";") if each.strip()]
+    return text
+
+
+def leaves_of(record: object) -> Iterator[Working]:
+    """Yield every reading below a record of the car, each place once."""
+    seen: set[str] = set()
+    stack: list[object] = [record]
+    while stack:
+        node = stack.pop()
+        if isinstance(node, Working):
+            if node.kind == "typed" and node.key not in seen:
+                seen.add(node.key)
+                yield node
+        elif isinstance(node, tuple):
+            stack.extend(node)
+        elif is_dataclass(node):
+            stack.extend(getattr(node, each.name) for each in fields(node))
+
+
+def groups_of(texts: Mapping[str, str], car: Car, wanted: Sequence[str] = ()) -> tuple[Group, ...]:
+    """Return every section with its fields.
+
+    Args:
+        texts: what stands in each slot.
+        car: the car as read from them, for how they were read.
+        wanted: places or paths of measurements that a finding waits for.
+    """
+    read = {leaf.key: leaf for leaf in leaves_of(car)}
+    asked = {key.path for each in wanted if (key := key_named(each)) is not None}
+    made: list[Group] = []
+    for section in sections():
+        own = [key for key in keys() if key.section == section.path]
+        if not section.many:
+            made.append(_group(section.path, section.title, section.what, own, section.path, texts, read, asked, car))
+            continue
+        bare = section.path.removesuffix("[]")
+        rows = sorted({int(at[2]) for slot in texts if (at := _ROW.match(slot)) is not None and at[1] == bare})
+        for row in rows:
+            place = f"{bare}[{row}]"
+            name = f"{section.title}, {row + 1}"
+            made.append(_group(place, name, section.what, own, place, texts, read, set(), car))
+        if not section.path.startswith("shelf."):
+            place = f"{bare}[{len(rows)}]"
+            name = f"{section.title}: one more"
+            made.append(_group(place, name, section.what, own, place, texts, read, set(), car, fresh=True))
+    return tuple(made)
+
+
+def _group(
+    name: str,
+    title: str,
+    what: str,
+    own: Sequence[Key],
+    place: str,
+    texts: Mapping[str, str],
+    read: Mapping[str, Working],
+    wanted: set[str],
+    car: Car,
+    *,
+    fresh: bool = False,
+) -> Group:
+    made = [_field(key, place, texts, read, car, wanted=key.path in wanted) for key in own]
+    shown = tuple(each for each in made if each.shown and not fresh)
+    given = tuple(each for each in made if each.given and not each.shown)
+    rest = tuple(each for each in made if not each.given and (fresh or not each.shown))
+    return Group(name, title, what, shown, given, rest)
+
+
+def _field(
+    key: Key, section: str, texts: Mapping[str, str], read: Mapping[str, Working], car: Car, *, wanted: bool
+) -> Field:
+    place = f"{section}.{key.name}"
+    units = car.info.units
+    slots = [(f"{place}[{at}]", label) for at, label in enumerate(key.places)] if key.places else [(place, "")]
+    entries = tuple(_entry(slot, label, key, texts, read, units) for slot, label in slots)
+    apart: tuple[Entry, ...] = ()
+    if key.ends:
+        pairs = []
+        for end in ("a", "b"):
+            inline = f"{place}.{end}"
+            slot = inline if inline in texts or f"{inline}[0]" in texts else f"{section}.{end}.{key.name}"
+            pairs.append((slot, f"end {end.upper()}"))
+        apart = tuple(_entry(slot, label, key, texts, read, units) for slot, label in pairs)
+    choices = ("yes", "no") if key.kind == "flag" else key.choices
+    name = key.called[:1].upper() + key.called[1:]
+    return Field(key, name, entries, apart, wanted, tuple(choices))
+
+
+def _entry(
+    slot: str, label: str, key: Key, texts: Mapping[str, str], read: Mapping[str, Working], units: Units
+) -> Entry:
+    listed = _SLOT.fullmatch(slot)
+    leaf = read.get(slot)
+    if leaf is None and listed is not None:
+        leaf = read.get(listed[1]) if listed[2] == "0" else None
+    unit = {"length": units, "lengths": units, "mass": "g", "angle": "°"}.get(key.kind, "")
+    text = texts.get(slot, "")
+    if leaf is None:
+        return Entry(slot, label, text, unit if not key.choices else "")
+    tolerance = ""
+    if leaf.tolerance is not None and leaf.tolerance_value > 0:
+        tolerance = _tolerance(leaf, units)
+    return Entry(slot, label, text, unit, tolerance, echo_of(leaf, units), True)
+
+
+def _tolerance(leaf: Working, units: Units) -> str:
+    size = leaf.tolerance_value
+    if leaf.unit == "mm":
+        return "±" + number_in(size, units, tolerance_mm=size)
+    return f"±{size:g} {unit_word(leaf.unit, units)}".rstrip()
+
+
+def echo_of(leaf: Working, units: Units) -> str:
+    """Return how a reading was read: in the other unit, by the nearest fraction, and with what it was taken."""
+    if leaf.unit != "mm":
+        return f"{value_text(leaf, units)} {unit_word(leaf.unit, units)}".strip() if leaf.unit == "g" else ""
+    other: Units = "mm" if units == "in" else "in"
+    parts = [f"{number_in(leaf.value, other)} {other}"]
+    if units == "in":
+        near = nearest_fraction(leaf.value)
+        if "/" in leaf.text:
+            parts.insert(0, near.text if abs(near.error_mm) < 1e-6 else f"{number_in(leaf.value, 'in')} in")
+        elif abs(near.error_mm) < _NEAR_MM and near.text != "0 in" and not leaf.text.strip().isdigit():
+            off = number_in(abs(near.error_mm), "in")
+            more = "more" if near.error_mm > 0 else "less"
+            parts.append(f"nearly {near.text}" if float(off) == 0.0 else f"{near.text} is {off} {more}")
+    if leaf.source:
+        parts.append(leaf.source.partition(",")[0])
+    return ", ".join(parts)

@@ -1,0 +1,107 @@
+"""The studies of one car, as they are made in a process of their own: on its sharpest curve, and its ballast.
+
+Everything heavy is imported when this module is: a process that is made from one that has it begins at once.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from contextlib import suppress
+from dataclasses import dataclass
+from multiprocessing.connection import Connection
+from typing import Final
+
+from carwright.car.read import read_car
+from carwright.car.write import Written
+from carwright.draw.curvecharts import angle_chart
+from carwright.draw.curveviews import pair_view
+from carwright.draw.heads import plan_shape
+from carwright.draw.model import Drawing
+from carwright.draw.svg import page_svg
+from carwright.draw.weightviews import room_side
+from carwright.findings import Finding, Verdict
+from carwright.plan import Plan, make_plan
+from carwright.plan.curves import curve_study
+from carwright.plan.weighing import weigh_plan
+from carwright.problems import InputError
+from carwright.web.planning import shelf_of
+
+__all__ = ["Job", "StudyPart", "Told", "at_work", "study"]
+
+_NICE: Final = 15
+"""How far a study gives way to whoever changes a number."""
+
+_WIDE_MM: Final = 150.0
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """What is to be studied: a car file, what was changed in it, the shop's shelf."""
+
+    document: bytes
+    changes: Mapping[str, Written]
+    shelf: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """One finding of a study."""
+
+    verdict: Verdict
+    text: str
+    mend: str
+
+
+@dataclass(frozen=True, slots=True)
+class StudyPart:
+    """One study: its title, its drawings as SVG for a page, and what it found; ``wants`` where it cannot be made."""
+
+    title: str
+    drawings: tuple[str, ...]
+    told: tuple[Told, ...]
+    wants: str = ""
+
+
+def at_work(pipe: Connection, job: Job) -> None:
+    """Make the studies and send them; this is what the process does."""
+    with suppress(AttributeError, OSError):
+        os.nice(_NICE)
+    pipe.send(study(job))
+    pipe.close()
+
+
+def study(job: Job) -> tuple[StudyPart, ...]:
+    """Return the studies of a car."""
+    plan = make_plan(read_car(job.document, shelf=shelf_of(job.shelf), changes=job.changes))
+    return _balance(plan), _curve(plan)
+
+
+def _curve(plan: Plan) -> StudyPart:
+    title = "On its sharpest curve"
+    if plan.car.info.radius is None:
+        return StudyPart(title, (), (), "Needs Z12, the sharpest curve that it must go round.")
+    try:
+        answer = curve_study(plan.car)
+    except InputError as error:
+        return StudyPart(title, (), (), str(error.problems[0]))
+    drawn = (angle_chart(answer, wide_mm=_WIDE_MM), pair_view(answer, wide_mm=_WIDE_MM))
+    return StudyPart(title, _svg(drawn), _told(answer.findings))
+
+
+def _balance(plan: Plan) -> StudyPart:
+    title = "Ballast and balance"
+    try:
+        answer = weigh_plan(plan, curved=True)
+    except InputError as error:
+        return StudyPart(title, (), (), str(error.problems[0]))
+    drawn = (room_side(answer, plan_shape(plan), width_mm=_WIDE_MM, height_mm=70.0),) if answer.ballast else ()
+    return StudyPart(title, _svg(drawn), _told(answer.findings))
+
+
+def _svg(drawings: tuple[Drawing | None, ...]) -> tuple[str, ...]:
+    return tuple(page_svg(each, classes="dwg chart") for each in drawings if each is not None)
+
+
+def _told(findings: tuple[Finding, ...]) -> tuple[Told, ...]:
+    return tuple(Told(each.verdict, each.because, each.mend) for each in findings)

@@ -1,0 +1,153 @@
+"""The page of a car without a browser: what it shows, what a change does to it, and what is kept."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+import pytest
+from fastapi.testclient import TestClient
+from tests.plan.cars import CARS
+
+from carwright.car.read import read_car
+from carwright.shop import Shop
+from carwright.web.planning import Planner
+from carwright.web.readings import changes_of, groups_of, texts_of
+
+BOXCAR = CARS["boxcar"].encode()
+SLUG = "double-door-boxcar"
+
+
+def send(client: TestClient, where: str, **fields: str) -> Mapping[str, object]:
+    """Post a form to a car's page and return the JSON that comes back."""
+    answer = client.post(f"/car/{SLUG}/{where}", data={"base": "1", "at": "side", "page": "p", **fields})
+    assert answer.status_code == 200, answer.text
+    told: Mapping[str, object] = answer.json()
+    return told
+
+
+def test_every_key_has_a_field() -> None:
+    """Every measurement of the boxcar's file stands in a slot of the page, as it was typed."""
+    texts = texts_of(BOXCAR)
+    car = read_car(BOXCAR)
+    shown = {
+        entry.slot: entry.text
+        for group in groups_of(texts, car)
+        for field in group.every
+        for entry in (*field.entries, *field.apart)
+    }
+    assert {slot: shown.get(slot) for slot in texts} == texts
+
+
+@pytest.mark.parametrize(
+    ("typed", "written"),
+    [
+        ({"trucks.seat_height": "0.281"}, {"trucks.seat_height": "0.281"}),
+        ({"trucks.seat_height": "0.284"}, {}),
+        ({"trucks.seat_height": " "}, {"trucks.seat_height": None}),
+        ({"body.inside_width[1]": "1.150"}, {"body.inside_width": ["1.156", "1.150", "1.149"]}),
+        ({"body.inside_length[0]": "", "body.inside_length[1]": ""}, {"body.inside_length": None}),
+        ({"trucks.washers": "0.010; 0.010"}, {"trucks.washers": ["0.010", "0.010"]}),
+        ({"underframe.bolster": "build"}, {"underframe.bolster": "build"}),
+        ({"car.year": "1950", "car.captive": "yes"}, {"car.year": 1950, "car.captive": True}),
+    ],
+)
+def test_what_is_written(typed: Mapping[str, str], written: Mapping[str, object]) -> None:
+    """What is typed is written as its key wants it: a list for several readings, a number for a year, None for none."""
+    assert changes_of(texts_of(BOXCAR), typed) == written
+
+
+def test_last_good_value() -> None:
+    """A value that cannot be used leaves the last good one in the plan, and the saved one where there is none."""
+    planner = Planner()
+    draft = planner.draft(BOXCAR, {"coupler.pivot_inset": "25"}, good={"coupler.pivot_inset": "0.30"})
+    assert draft.changes == {"coupler.pivot_inset": "0.30"}
+    assert draft.problems["coupler.pivot_inset"]
+    again = planner.draft(BOXCAR, {"coupler.pivot_inset": "25", "trucks.seat_height": "0.281"})
+    assert again.changes == {"trucks.seat_height": "0.281"}
+
+
+def test_page_without_script(client: TestClient) -> None:
+    """The page shows drawing, fields and findings in plain HTML, every button in a form that works by itself."""
+    text = client.get(f"/car/{SLUG}").text
+    assert '<svg xmlns="http://www.w3.org/2000/svg" class="dwg main"' in text
+    assert 'name="trucks.seat_height" value="0.284"' in text
+    assert 'data-check="coupler_height_a"' in text
+    assert "<script>" not in text
+    assert " style=" not in text
+
+
+def test_change_marks_what_moved(client: TestClient) -> None:
+    """A changed seat height moves coupler B, shown with what it was, and nothing is saved."""
+    told = send(client, "plan", **{"trucks.seat_height": "0.281"})
+    assert "was 0.284" in re.sub(r"<[^>]+>", "", str(told["changed"]))
+    assert '<ins><span class="n">0.385' in str(told["heights"])
+    assert "0.281" in str(told["drawing"])
+    assert client.get(f"/car/{SLUG}").text.count("0.281") == 0
+
+
+def test_bad_input_stays(client: TestClient) -> None:
+    """A length longer than the car stays in its field with what is wrong, what is accepted and how to mend it."""
+    told = send(client, "plan", **{"coupler.pivot_inset": "25"})
+    slots = told["slots"]
+    assert isinstance(slots, dict)
+    wrong = slots["coupler.pivot_inset"]["wrong"]
+    assert "Accepted:" in wrong
+    assert "The plan still uses <strong>0.25</strong>" in wrong
+    page = client.post(f"/car/{SLUG}", data={"base": "1", "do": "keep", "coupler.pivot_inset": "25"})
+    assert page.status_code == 422
+    assert 'value="25"' in page.text
+
+
+def test_keep_is_a_revision(client: TestClient, shop: Shop) -> None:
+    """Keeping a change saves a revision in which the file's comments still stand."""
+    answer = client.post(f"/car/{SLUG}", data={"base": "1", "at": "side", "do": "keep", "trucks.seat_height": "0.281"})
+    assert answer.status_code == 303
+    head = shop.car(SLUG).head
+    assert head.number == 2
+    assert b'seat_height = "0.281"        # rail to bearing face' in head.data
+    assert "0.284 to 0.281" in head.note
+
+
+def test_two_saves_at_once(client: TestClient, shop: Shop) -> None:
+    """Two changes kept on one revision are both there, and the second leads to a choice."""
+    for text in ("0.281", "0.286"):
+        answer = client.post(f"/car/{SLUG}", data={"base": "1", "do": "keep", "trucks.seat_height": text})
+    assert answer.headers["location"] == f"/choice/{SLUG}"
+    assert len(shop.car(SLUG).heads) == 2
+    assert "Two people saved this car" in client.get(f"/car/{SLUG}").text
+
+
+def test_way_is_tried_and_taken(client: TestClient, shop: Shop) -> None:
+    """A way to stand is first drawn as a change, and when it is taken it is a revision with its washer."""
+    tried = client.post(f"/car/{SLUG}", data={"base": "1", "try": "1"})
+    assert 'name="trucks.a.washers" value="0.010"' in tried.text
+    taken = client.post(f"/car/{SLUG}", data={"base": "1", "take": "1"})
+    assert taken.status_code == 303
+    assert b'[trucks.a]\nseat_height = "0.278"' in shop.car(SLUG).head.data
+    assert b'washers = ["0.010"]' in shop.car(SLUG).head.data
+
+
+def test_why_goes_down_to_measurements(client: TestClient) -> None:
+    """The chain behind a coupler's height ends in what was typed, with its letter and how it was typed."""
+    told = send(client, "why", why="ride.a.coupler_height_mm")
+    text = re.sub(r"<[^>]+>", "", str(told["why"]))
+    assert "Why is coupler height at A" in text
+    assert "typed “0.278”, ± 0.002 in, caliper" in text
+    assert 'data-goto="trucks.a.seat_height"' in str(told["why"])
+
+
+def test_side_by_side(client: TestClient) -> None:
+    """Two revisions side by side name the key that changed and the results that moved."""
+    client.post(f"/car/{SLUG}", data={"base": "1", "do": "keep", "trucks.seat_height": "0.281"})
+    text = client.get(f"/car/{SLUG}/compare?older=1&newer=2").text
+    assert "trucks.seat_height" in text
+    assert "ride.b.coupler_height_mm" in text
+
+
+def test_studies_belong_to_their_plan(client: TestClient) -> None:
+    """Studies come back with the name of the plan that they were made from."""
+    planned = send(client, "plan", **{"trucks.seat_height": "0.281"})
+    studied = send(client, "studies", **{"trucks.seat_height": "0.281"})
+    assert studied["key"] == planned["key"]
+    assert "Ballast and balance" in str(studied["studies"])
