@@ -81,7 +81,7 @@ def steps(page: Path) -> list[File | Command]:
             typed = "".join(f"{answer.strip()}\n" for answer in lines[0].split("|"))
         elif what == "mark":
             name, append = lines[0], kind == "append"
-        elif kind in ("toml", "csv") and name:
+        elif kind in ("toml", "csv", "json") and name:
             found.append(File(name, "\n".join(lines) + "\n", append))
             name = ""
         elif kind == "console":
