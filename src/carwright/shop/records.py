@@ -16,14 +16,19 @@ __all__ = [
     "Change",
     "ChangeKind",
     "Digest",
+    "Lot",
+    "Measured",
     "Photo",
     "PhotoKind",
     "PhotoSize",
+    "PlanMade",
     "Revision",
     "RevisionHead",
     "RevisionKind",
     "Saved",
     "Stage",
+    "Stale",
+    "Taken",
     "Tick",
 ]
 
@@ -52,7 +57,9 @@ RevisionKind = Literal["added", "saved", "imported", "restored"]
 PhotoKind = Literal["as found", "as left"]
 PhotoSize = Literal["original", "shown", "thumb"]
 
-ChangeKind = Literal["car", "revision", "choice", "stage", "tick", "photo", "shelf", "setting"]
+ChangeKind = Literal[
+    "car", "revision", "choice", "stage", "tick", "photo", "shelf", "setting", "measured", "plan", "lot"
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,3 +226,103 @@ class Change:
     slug: str
     revision: int
     by: str
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A reading and when it was taken.
+
+    Args:
+        key: as it stands in the car file ("found.a.coupler_height").
+        value: as it was typed; several readings of one thing with commas between.
+        revision: the revision that it was taken with.
+        taken_at: in UTC; of a reading typed into the file, when it was saved.
+    """
+
+    key: str
+    value: str
+    revision: int
+    taken_at: datetime
+    by: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Stale:
+    """A reading that was taken before something changed that it hangs on: take it again.
+
+    Args:
+        reading: what was measured, and when.
+        because: key of what changed since.
+        old: what stood there when the reading was taken, "" for nothing.
+        new: what stands there now, "" for nothing.
+        revision: with which revision it changed.
+        changed_at: when, in UTC.
+    """
+
+    reading: Measured
+    because: str
+    old: str
+    new: str
+    revision: int
+    changed_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class PlanMade:
+    """A plan that was made and kept: of which document, by which version, with which edition of the references.
+
+    Args:
+        id: unique in the shop.
+        kind: what was made of it: "book", "templates", "plan"; the caller's word.
+        sha256: of the car's document.
+        data_sha256: of what was kept.
+    """
+
+    id: int
+    slug: str
+    revision: int
+    kind: str
+    sha256: str
+    version: str
+    edition: str
+    made_at: datetime
+    by: str
+    data_sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """Cars and parts that were bought together.
+
+    Args:
+        id: unique in the shop.
+        bought_on: the day, or None.
+        bought_for: what was paid, as typed.
+        cars: short names of the cars that came in it.
+    """
+
+    id: int
+    name: str
+    bought_on: date | None
+    bought_for: str
+    note: str
+    cars: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """A cutting plan that was taken from the shelf.
+
+    Args:
+        plan: its identity.
+        revision: of the shelf, after it was taken.
+        taken_at: in UTC.
+        again: whether it had been taken before, so that this time nothing was.
+    """
+
+    plan: str
+    revision: int
+    taken_at: datetime
+    by: str
+    again: bool = False

@@ -9,20 +9,25 @@ from typing import TYPE_CHECKING, Self
 
 from carwright.car.document import MAX_BYTES
 from carwright.problems import InputError, Problem
-from carwright.shop import cars, journal, papers, photos
+from carwright.shop import bought, cars, journal, measuring, papers, photos, shelving
 from carwright.shop.engine import reading, writing
 from carwright.shop.records import (
     CarCard,
     CarState,
     Change,
     Digest,
+    Lot,
+    Measured,
     Photo,
     PhotoKind,
     PhotoSize,
+    PlanMade,
     Revision,
     RevisionHead,
     Saved,
     Stage,
+    Stale,
+    Taken,
 )
 
 if TYPE_CHECKING:
@@ -31,8 +36,6 @@ if TYPE_CHECKING:
     from carwright.shop.places import Place
 
 __all__ = ["Shop"]
-
-_SHELF = "shelf"
 
 
 class Shop:
@@ -90,7 +93,11 @@ class Shop:
         """
         _check_size(data, "a car file")
         with writing(self._engine, self.place) as connection:
-            return cars.add(connection, data, name=name, by=by, note=note, kind="added", at=self._clock())
+            at = self._clock()
+            saved = cars.add(connection, data, name=name, by=by, note=note, kind="added", at=at)
+            paper = cars.paper_of(connection, saved.slug)
+            measuring.note_readings(connection, paper, data, number=saved.revision, based_on=0, at=at, by=by)
+        return saved
 
     def car(self, slug: str) -> CarState:
         """Return everything that is now so of a car."""
@@ -111,11 +118,7 @@ class Shop:
         with reading(self._engine, self.place) as connection:
             paper = cars.paper_of(connection, slug)
             found = papers.one_revision(connection, paper, number)
-        if found is None:
-            raise InputError(
-                Problem("there is no such revision", str(number), accepted=f"1 to {paper.last}", key="revision")
-            )
-        return found
+        return _there(found, number, paper.last)
 
     def history(self, slug: str, limit: int = 50, before: int | None = None) -> list[RevisionHead]:
         """Return revisions of a car, newest first.
@@ -149,6 +152,7 @@ class Shop:
             number, sha256 = papers.add_revision(
                 connection, paper, data, based_on=based_on, at=at, by=by, note=note, kind="saved"
             )
+            measuring.note_readings(connection, paper, data, number=number, based_on=based_on, at=at, by=by)
             cars.touch(connection, paper, at)
             entry = journal.write(connection, "revision", at=at, slug=slug, revision=number, by=by)
             beside = cars.beside(connection, slug, number)
@@ -245,22 +249,31 @@ class Shop:
 
     def shelf(self) -> tuple[bytes, int]:
         """Return the shelf's file and its revision; (b"", 0) for a shelf that nothing was put on yet."""
-        with reading(self._engine, self.place) as connection:
-            paper = papers.paper_named(connection, _SHELF, _SHELF)
-            found = None if paper is None else papers.one_revision(connection, paper, paper.head)
-        return (b"", 0) if found is None else (found.data, found.number)
+        heads = self.shelf_heads()
+        return (heads[0].data, heads[0].number) if heads else (b"", 0)
 
     def shelf_heads(self) -> tuple[Revision, ...]:
-        """Return the shelf's head, then every save that stands beside it."""
+        """Return the shelf's head, then every save that stands beside it; () for an empty shelf."""
         with reading(self._engine, self.place) as connection:
-            paper = papers.paper_named(connection, _SHELF, _SHELF)
+            paper = shelving.shelf(connection)
             return () if paper is None else papers.head_of(connection, paper)
 
     def shelf_history(self, limit: int = 50, before: int | None = None) -> list[RevisionHead]:
         """Return revisions of the shelf, newest first."""
         with reading(self._engine, self.place) as connection:
-            paper = papers.paper_named(connection, _SHELF, _SHELF)
+            paper = shelving.shelf(connection)
             return [] if paper is None else papers.history(connection, paper, limit=limit, before=before)
+
+    def shelf_revision(self, number: int) -> Revision:
+        """Return one revision of the shelf with its document.
+
+        Raises:
+            InputError: the shelf has no such revision.
+        """
+        with reading(self._engine, self.place) as connection:
+            paper = shelving.shelf(connection)
+            found = None if paper is None else papers.one_revision(connection, paper, number)
+        return _there(found, number, 0 if paper is None else paper.last)
 
     def save_shelf(self, data: bytes, *, based_on: int, by: str = "", note: str = "") -> Saved:
         """Keep the shelf's file as a new revision, as ``save`` does a car's; ``based_on`` is 0 for the first.
@@ -269,16 +282,8 @@ class Shop:
             InputError: there is no revision ``based_on``, or the document is larger than a shelf's file may be.
         """
         _check_size(data, "a shelf's file")
-        at = self._clock()
         with writing(self._engine, self.place) as connection:
-            paper = papers.paper_named(connection, _SHELF, _SHELF) or papers.new_paper(connection, _SHELF, _SHELF)
-            number, sha256 = papers.add_revision(
-                connection, paper, data, based_on=based_on, at=at, by=by, note=note, kind="saved"
-            )
-            entry = journal.write(connection, "shelf", at=at, revision=number, by=by)
-            now = papers.paper_named(connection, _SHELF, _SHELF) or paper
-            beside = tuple(each for each in papers.tips(connection, now) if each != number)
-        return Saved(_SHELF, number, sha256, beside, entry.number)
+            return shelving.save(connection, data, based_on=based_on, by=by, note=note, at=self._clock())
 
     def choose_shelf(self, number: int, *, over: Sequence[int], by: str = "") -> Saved:
         """Settle between saves of the shelf, as ``choose`` does between a car's.
@@ -286,14 +291,157 @@ class Shop:
         Raises:
             InputError: one of them does not stand there to be chosen from any more.
         """
+        with writing(self._engine, self.place) as connection:
+            return shelving.choose(connection, number, over=over, by=by, at=self._clock())
+
+    def take(self, plan: str, data: bytes, *, based_on: int, by: str = "", note: str = "") -> Taken:
+        """Take a cutting plan from the shelf; asked again, it is not taken again, and the answer says so.
+
+        Args:
+            plan: identity of the plan.
+            data: the shelf's file as it is after the plan.
+            based_on: revision of the shelf that the plan was made for.
+            by: who takes it.
+            note: for the shelf's history.
+
+        Raises:
+            InputError: the shelf was changed since, or the document is larger than a shelf's file may be.
+        """
+        _check_size(data, "a shelf's file")
+        with writing(self._engine, self.place) as connection:
+            return shelving.take(connection, plan, data, based_on=based_on, by=by, note=note, at=self._clock())
+
+    def undo_take(self, plan: str, data: bytes, *, based_on: int, by: str = "", note: str = "") -> Saved:
+        """Put a cutting plan back that was taken; ``data`` is the shelf's file without it.
+
+        Raises:
+            InputError: the plan was not taken, or the shelf is not the one of ``based_on``.
+        """
+        _check_size(data, "a shelf's file")
+        with writing(self._engine, self.place) as connection:
+            return shelving.undo(connection, plan, data, based_on=based_on, by=by, note=note, at=self._clock())
+
+    def takings(self) -> list[Taken]:
+        """Return the cutting plans that were taken and not put back, the last first."""
+        with reading(self._engine, self.place) as connection:
+            return shelving.taken(connection)
+
+    # Records ---------------------------------------------------------------------------------------------------------
+
+    def measure(
+        self, slug: str, key: str, *, taken_at: datetime | None = None, by: str = "", note: str = ""
+    ) -> Measured:
+        """Note that a reading was taken again and came out as it stands; one that differs is saved in the car's file.
+
+        Args:
+            slug: of the car.
+            key: of the reading, as it stands in the file.
+            taken_at: when; without it, now.
+            by: who took it.
+            note: with what, or how.
+
+        Raises:
+            InputError: no such reading stands in the file.
+        """
         at = self._clock()
         with writing(self._engine, self.place) as connection:
-            paper = papers.paper_named(connection, _SHELF, _SHELF) or papers.new_paper(connection, _SHELF, _SHELF)
-            sha256 = papers.choose(connection, paper, number, over=over)
-            entry = journal.write(connection, "shelf", at=at, revision=number, by=by)
-            now = papers.paper_named(connection, _SHELF, _SHELF) or paper
-            beside = tuple(each for each in papers.tips(connection, now) if each != number)
-        return Saved(_SHELF, number, sha256, beside, entry.number)
+            paper = cars.paper_of(connection, slug)
+            taken = measuring.remeasured(connection, paper, key, taken_at=taken_at or at, by=by, note=note)
+            cars.touch(connection, paper, at)
+            journal.write(connection, "measured", at=at, slug=slug, by=by)
+        return taken
+
+    def measured(self, slug: str) -> list[Measured]:
+        """Return when the readings were taken that may grow stale, newest first."""
+        with reading(self._engine, self.place) as connection:
+            return measuring.of_car(connection, cars.paper_of(connection, slug))
+
+    def stale(self, slug: str) -> list[Stale]:
+        """Return the readings that were taken before something changed that they hang on, with what changed."""
+        with reading(self._engine, self.place) as connection:
+            return measuring.stale(connection, cars.paper_of(connection, slug))
+
+    def plan_record(
+        self,
+        slug: str,
+        revision: int,
+        document_sha: str,
+        version: str,
+        reference_edition: str,
+        data: bytes,
+        *,
+        kind: str = "plan",
+        by: str = "",
+    ) -> PlanMade:
+        """Keep what was made of a revision.
+
+        Args:
+            slug: of the car.
+            revision: of which it was made.
+            document_sha: SHA-256 of that revision's document.
+            version: of the program that made it.
+            reference_edition: of the reference data it rests on.
+            data: what is kept: a plan as JSON, a book as PDF.
+            kind: what it is.
+            by: who made it.
+
+        Raises:
+            InputError: the document is not that of the revision.
+        """
+        with writing(self._engine, self.place) as connection:
+            return bought.plan_record(
+                connection, slug, revision, kind=kind, sha256=document_sha, version=version, edition=reference_edition,
+                data=data, by=by, at=self._clock(),
+            )  # fmt: skip
+
+    def plans(self, slug: str, limit: int = 50) -> list[PlanMade]:
+        """Return what was made of a car and kept, the last first."""
+        with reading(self._engine, self.place) as connection:
+            return bought.plans(connection, slug, limit)
+
+    def plan_data(self, slug: str, id: int) -> bytes:  # noqa: A002 -- the record's own word
+        """Return what was kept of a plan.
+
+        Raises:
+            InputError: the car has no such plan.
+        """
+        with reading(self._engine, self.place) as connection:
+            return bought.plan_data(connection, slug, id)
+
+    def add_lot(
+        self,
+        name: str,
+        *,
+        bought_on: date | None = None,
+        bought_for: str = "",
+        note: str = "",
+        cars: Sequence[str] = (),
+        by: str = "",
+    ) -> Lot:
+        """Add a lot with the cars that came in it.
+
+        Raises:
+            InputError: there is no such car, or the name is empty.
+        """
+        with writing(self._engine, self.place) as connection:
+            return bought.add_lot(
+                connection, name, bought_on=bought_on, bought_for=bought_for, note=note, cars=cars, by=by,
+                at=self._clock(),
+            )  # fmt: skip
+
+    def change_lot(self, lot: Lot, *, by: str = "") -> Change:
+        """Write a lot anew in place of the one with its id.
+
+        Raises:
+            InputError: there is no such lot or car, or the name is empty.
+        """
+        with writing(self._engine, self.place) as connection:
+            return bought.change_lot(connection, lot, by=by, at=self._clock())
+
+    def lots(self) -> list[Lot]:
+        """Return every lot, the last first."""
+        with reading(self._engine, self.place) as connection:
+            return bought.lots(connection)
 
     # Settings and the journal ----------------------------------------------------------------------------------------
 
@@ -321,6 +469,12 @@ class Shop:
         """Return the number of the journal's last entry; 0 while it is empty."""
         with reading(self._engine, self.place) as connection:
             return journal.last(connection)
+
+
+def _there(found: Revision | None, number: int, last: int) -> Revision:
+    if found is None:
+        raise InputError(Problem("there is no such revision", str(number), f"1 to {last}", key="revision"))
+    return found
 
 
 def _check_size(data: bytes, what: str) -> None:

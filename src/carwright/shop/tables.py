@@ -29,16 +29,21 @@ __all__ = [
     "change",
     "digest",
     "document",
+    "lot",
+    "lot_car",
+    "measured",
     "metadata",
     "paper",
     "photo",
+    "plan_made",
     "revision",
     "setting",
+    "taking",
     "tick",
     "tip",
 ]
 
-VERSIONS = ("0001",)
+VERSIONS = ("0001", "0002")
 """Every version of the tables that this program knows, oldest first."""
 
 CURRENT = VERSIONS[-1]
@@ -155,4 +160,60 @@ change = Table(
     Column("revision", Integer, nullable=False),
     Column("by", Text, nullable=False),
     sqlite_autoincrement=True,
+)
+
+measured = Table(
+    "measured",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("paper_id", ForeignKey("car.paper_id"), nullable=False),
+    Column("key", String(200), nullable=False),
+    Column("value", Text, nullable=False),
+    Column("revision", Integer, nullable=False),
+    Column("taken_at", String(32), nullable=False),
+    Column("by", Text, nullable=False),
+    Column("note", Text, nullable=False),
+    Index(None, "paper_id", "key", "id"),
+)
+
+plan_made = Table(
+    "plan_made",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("paper_id", Integer, nullable=False),
+    Column("revision", Integer, nullable=False),
+    Column("kind", String(40), nullable=False),
+    Column("version", String(40), nullable=False),
+    Column("edition", String(64), nullable=False),
+    Column("made_at", String(32), nullable=False),
+    Column("by", Text, nullable=False),
+    Column("data", ForeignKey("document.sha256"), nullable=False),
+    ForeignKeyConstraint(["paper_id", "revision"], ["revision.paper_id", "revision.number"]),
+    Index(None, "paper_id", "id"),
+)
+
+lot = Table(
+    "lot",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("name", Text, nullable=False),
+    Column("bought_on", String(10)),
+    Column("bought_for", Text, nullable=False),
+    Column("note", Text, nullable=False),
+)
+
+lot_car = Table(
+    "lot_car",
+    metadata,
+    Column("lot_id", ForeignKey("lot.id"), primary_key=True),
+    Column("paper_id", ForeignKey("car.paper_id"), primary_key=True),
+)
+
+taking = Table(
+    "taking",
+    metadata,
+    Column("plan", String(80), primary_key=True),
+    Column("revision", Integer, nullable=False),
+    Column("taken_at", String(32), nullable=False),
+    Column("by", Text, nullable=False),
 )
