@@ -167,7 +167,9 @@ def get_plan(request: Request, slug: Slug, response: Response) -> dict[str, Any]
 
 @api_router.get("/changes")
 def list_changes(
-    request: Request, since: Annotated[int, Query(ge=0, le=10**15)] = 0, limit: Annotated[int, Query(ge=1, le=500)] = 500
+    request: Request,
+    since: Annotated[int, Query(ge=0, le=10**15)] = 0,
+    limit: Annotated[int, Query(ge=1, le=500)] = 500,
 ) -> list[Changed]:
     """Return what was changed after one entry of the journal, oldest first."""
     return [Changed.of(each) for each in shop_of(request).changes(since, limit=limit)]

@@ -217,7 +217,9 @@ class State(BaseModel):
     def of(cls, state: CarState) -> State:
         """Return it from the shop's record."""
         fields = ("slug", "name", "stage", "waits_for", "next_step", "created_at", "updated_at")
-        ticks = [Tick(stage=each.stage, item=each.item, done_on=each.done_on, note=each.note) for each in state.checklist]
+        ticks = [
+            Tick(stage=each.stage, item=each.item, done_on=each.done_on, note=each.note) for each in state.checklist
+        ]
         return cls(
             head=Version.of(state.head),
             heads=[Version.of(each) for each in state.heads],
@@ -239,7 +241,11 @@ class NewVersion(BaseModel):
     def of(cls, saved: Saved) -> NewVersion:
         """Return it from the shop's record."""
         return cls(
-            slug=saved.slug, revision=saved.revision, sha256=saved.sha256, beside=list(saved.beside), change=saved.change
+            slug=saved.slug,
+            revision=saved.revision,
+            sha256=saved.sha256,
+            beside=list(saved.beside),
+            change=saved.change,
         )
 
 

@@ -35,9 +35,7 @@ def save_shelf(request: Request, sent: NewShelf) -> NewVersion:
     """Keep the shelf's file as a new revision; it must be a shelf."""
     data = sent.document.encode()
     read_shelf(data)
-    return NewVersion.of(
-        shop_of(request).save_shelf(data, based_on=sent.based_on, by=by_of(request), note=sent.note)
-    )
+    return NewVersion.of(shop_of(request).save_shelf(data, based_on=sent.based_on, by=by_of(request), note=sent.note))
 
 
 @shop_router.get("/printers", tags=["print"])
@@ -109,7 +107,10 @@ async def add_picture(
     responses={200: {"content": {"image/jpeg": {}}, "description": "The photograph."}},
 )
 def get_picture(
-    request: Request, slug: Slug, id: Annotated[int, Path(ge=1, le=2**31 - 1)], size: Literal["shown", "thumb"]  # noqa: A002 -- the record's own word
+    request: Request,
+    slug: Slug,
+    id: Annotated[int, Path(ge=1, le=2**31 - 1)],
+    size: Literal["shown", "thumb"],  # noqa: A002 -- the record's own word
 ) -> Response:
     """Return a photograph as it is shown, or small; the file as it was given stays in the shop."""
     return Response(shop_of(request).photo(slug, id, size), media_type="image/jpeg")
