@@ -101,7 +101,7 @@ async def add_picture(
 
 
 @shop_router.get(
-    "/cars/{slug}/photographs/{id}/{size}",
+    "/cars/{slug}/photographs/{number}/{size}",
     tags=["photographs"],
     response_class=Response,
     responses={200: {"content": {"image/jpeg": {}}, "description": "The photograph."}},
@@ -109,8 +109,8 @@ async def add_picture(
 def get_picture(
     request: Request,
     slug: Slug,
-    id: Annotated[int, Path(ge=1, le=2**31 - 1)],
-    size: Literal["shown", "thumb"],  # noqa: A002 -- the record's own word
+    number: Annotated[int, Path(ge=1, le=2**31 - 1)],
+    size: Literal["shown", "thumb"],
 ) -> Response:
     """Return a photograph as it is shown, or small; the file as it was given stays in the shop."""
-    return Response(shop_of(request).photo(slug, id, size), media_type="image/jpeg")
+    return Response(shop_of(request).photo(slug, number, size), media_type="image/jpeg")
