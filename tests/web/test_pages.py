@@ -198,10 +198,23 @@ def test_the_shelf_is_filled_counted_and_listed(client: TestClient, shop: Shop) 
 
 def test_a_plan_is_taken_once_and_undone(client: TestClient, shop: Shop) -> None:
     """Taking a plan lowers the shelf once, however often the button is pressed, and undo restores it byte for byte."""
-    document = b'[car]\nname = "Plank"\nscale = "HO"\n[body]\ninside_length = "5"\ninside_width = "1"\nmount = "none"\n'
-    document += (
-        b'[underframe]\ncrossbearers = 0\ncrossties = 0\ncenter_sill = "none"\nbrake = "none"\nretention = "none"\n'
-    )
+    document = b"""
+[car]
+name = "Plank"
+scale = "HO"
+[body]
+inside_length = "5"
+inside_width = "1"
+mount = "drop-in"
+lip_depth = "0.188"
+end_notch = "0.158"
+[underframe]
+crossbearers = 0
+crossties = 0
+center_sill = "none"
+brake = "none"
+retention = "none"
+"""
     shop.add_car(document, name="Plank")
     shelf = SHELF.encode()
     shop.save_shelf(shelf, based_on=0)

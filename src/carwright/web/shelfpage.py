@@ -63,8 +63,8 @@ async def add(request: Request) -> Response:
         shop = shop_of(request)
         data, revision = shop.shelf()
         table = given.pop("table", "")
-        document = data or new_shelf(given.pop("units", "in") if not data else "in")
-        given.pop("units", None)
+        units = "mm" if given.pop("units", "in") == "mm" else "in"
+        document = data or new_shelf(units)
         typed = {name: text for name, text in given.items() if text}
         try:
             if not typed:
