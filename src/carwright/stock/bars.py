@@ -15,7 +15,8 @@ __all__ = ["BarAnswer", "solve_bars"]
 _GREEDY_SEEDS = 40
 _GREEDY_STEPS = 2000
 _DIVE_SEEDS = 3
-_WORTHY_COLUMNS = 20_000
+_WORTHY_COLUMNS = 3_000
+_COVER_CELLS = 200_000
 _WORTHY_STEPS = 20_000_000
 
 
@@ -105,15 +106,17 @@ def solve_bars(problem: BarProblem, work: Work) -> BarAnswer:
     search.bound = max(search.bound, reach.up(bound))
     if not search.done() and not work.over():
         _dive(search, master, reach, slips=2, share=0.3)
-    if not search.done() and not work.over():
-        _settle(search, master, reach)
     if search.best is not None and not search.done() and not work.over():
-        columns = [column for column in master.columns if column.fill.any()]
+        master.restrict(problem.d, problem.counts)
+        master.price()
+        columns = master.cheapest(_COVER_CELLS // (len(problem.d) + 20))
         fills = np.array([column.fill for column in columns])
         stocks = np.array([column.stock for column in columns], np.int64)
         bars, _ = cover(problem, fills, stocks, least=search.bound, most=search.best.cost - 1, work=work)
         if bars is not None:
             search.offer(bars.fills, bars.stocks)
+    if not search.done() and not work.over():
+        _settle(search, master, reach)
     if not search.done() and not work.over():
         _dive(search, master, reach, slips=5, share=1.0)
     return BarAnswer(search.best, search.bound)
@@ -122,8 +125,6 @@ def solve_bars(problem: BarProblem, work: Work) -> BarAnswer:
 def _settle(search: _Search, master: Master, reach: Reach) -> None:
     """Close the gap from below: is there a plan at the bound? If the integer program says no, the bound goes up."""
     problem, work = search.problem, search.work
-    master.restrict(problem.d, problem.counts)
-    master.price()
     while search.best is not None and not search.done() and not work.over():
         # Few columns can be in a plan as cheap as that, which is what makes the question easy.
         found = master.worthy(search.bound + 1, _WORTHY_COLUMNS, _WORTHY_STEPS)

@@ -16,11 +16,11 @@ import numpy.typing as npt
 
 from carwright.stock.work import Work
 
-__all__ = ["BarProblem", "Bars", "Master", "Reach"]
+__all__ = ["SCALE", "BarProblem", "Bars", "Column", "Master", "Reach"]
 
 Vector = npt.NDArray[np.int64]
 
-_SCALE = 1 << 30
+SCALE = 1 << 30
 """Whole-number price of one unit of the cheapest cost: fine enough that rounding loses less than a millionth of it."""
 _DENSE_CELLS = 2_000_000
 """Kinds times length up to which the knapsack is filled by dynamic programming; above, depth first is tried first."""
@@ -90,7 +90,9 @@ class Reach:
 
 
 @dataclass(slots=True)
-class _Column:
+class Column:
+    """A fill of one stock in the linear program, and whether it may be used at present."""
+
     variable: Any
     fill: Vector
     stock: int
@@ -106,7 +108,7 @@ class Master:
 
     problem: BarProblem
     work: Work
-    columns: list[_Column] = field(default_factory=list)
+    columns: list[Column] = field(default_factory=list)
     _solver: Any = None
     _rows: list[Any] = field(default_factory=list)
     _limits: list[Any] = field(default_factory=list)
@@ -135,6 +137,11 @@ class Master:
             objective.SetCoefficient(spare, dear)
             row.SetCoefficient(spare, 1.0)
         self._d, self._counts = problem.d.copy(), problem.counts.copy()
+        self.begin()
+
+    def begin(self) -> None:
+        """Add the first columns: bars of one kind of piece each."""
+        problem = self.problem
         for i, (w, d) in enumerate(zip(problem.w.tolist(), problem.d.tolist(), strict=True)):
             for s, cap in enumerate(problem.caps.tolist()):
                 if cap >= w:
@@ -154,7 +161,7 @@ class Master:
         if self._limits[stock] is not None:
             self._limits[stock].SetCoefficient(variable, 1.0)
         self._known[key] = len(self.columns)
-        self.columns.append(_Column(variable, fill.copy(), stock))
+        self.columns.append(Column(variable, fill.copy(), stock))
         return True
 
     def add_bars(self, bars: Bars) -> None:
@@ -183,7 +190,18 @@ class Master:
         steps = min(max(0, self._solver.iterations()), 20 * len(self._rows))
         size = len(self._rows) + len(self.columns)
         self.work.spend(2e5 + 40.0 * size * (5 + steps))
+        return self.value()
+
+    def value(self) -> float:
+        """Return the value of the linear program as it was solved last."""
         return float(self._solver.Objective().Value())
+
+    def cheapest(self, most: int) -> list[Column]:
+        """Return the open columns of least reduced cost, as the linear program was solved last; at most ``most``."""
+        found = [column for column in self.columns if column.open and column.fill.any()]
+        reduced = [column.variable.reduced_cost() for column in found]
+        order = sorted(range(len(found)), key=lambda k: (round(reduced[k], 9), k))
+        return [found[k] for k in sorted(order[:most])]
 
     def used(self) -> Iterator[tuple[int, float]]:
         """Yield each column in use with how often."""
@@ -193,18 +211,20 @@ class Master:
                 if value > 1e-9:
                     yield k, value
 
-    def price(self, *, enough: int | None = None, reach: Reach | None = None, fixed: int = 0) -> tuple[float, int]:
+    def price(
+        self, *, enough: int | None = None, reach: Reach | None = None, fixed: int = 0, rounds: int = 1_000_000
+    ) -> tuple[float, int]:
         """Generate columns until none improves; return (value of the linear program, proven bound).
 
         The bound is a cost that no plan for the present demand can be below. With ``enough`` it stops as soon as
-        ``fixed`` plus that bound reaches it.
+        ``fixed`` plus that bound reaches it; after ``rounds`` in any case.
         """
         proven = 0
-        while True:
+        for _ in range(rounds):
             value = self.solve()
             if self.work.over():
                 return value, proven
-            added, numerator, denominator = self._round()
+            added, numerator, denominator = self.improve()
             bound = -(-numerator // denominator) if numerator > 0 else 0
             proven = max(proven, bound)
             if not added:
@@ -213,21 +233,11 @@ class Master:
                 whole = reach.up(fixed + proven) if reach else fixed + proven
                 if whole >= enough:
                     return value, proven
+        return self.solve(), proven
 
-    def _round(self) -> tuple[int, int, int]:
+    def improve(self) -> tuple[int, int, int]:
         """Price once; return (columns added, numerator and denominator of a proven bound)."""
-        problem = self.problem
-        unit = _SCALE / float(problem.costs.max())
-        p = np.array([int(max(0.0, row.dual_value()) * unit) for row in self._rows], np.int64)
-        cost = np.array([int(c * unit) for c in problem.costs.tolist()], np.int64)
-        dear = np.array(
-            [
-                c + (int(-limit.dual_value() * unit) if limit is not None and limit.dual_value() < 0 else 0)
-                for c, limit in zip(cost.tolist(), self._limits, strict=True)
-            ],
-            np.int64,
-        )
-        alive = np.flatnonzero(self._counts != 0)
+        p, dear, alive = self.prices()
         if not len(alive):
             return 0, 0, 1
         d = self._d.copy()
@@ -240,7 +250,7 @@ class Master:
             elif again == 0:
                 values = found
             gain = found - dear[alive]
-            for k in np.flatnonzero(gain > _SCALE >> 22).tolist():
+            for k in np.flatnonzero(gain > SCALE >> 22).tolist():
                 if (self._known.get((int(alive[k]), fills[k].tobytes()), -1)) not in self._barred:
                     added += self.add(fills[k], int(alive[k]))
             best = fills[int(np.argmax(gain))]
@@ -251,12 +261,25 @@ class Master:
             if added:
                 return added, 0, 1
             values, fills, exact = self._fills(p, self._d, alive, dear, quick=False)
-            for k in np.flatnonzero(values > dear[alive] + (_SCALE >> 22)).tolist():
+            for k in np.flatnonzero(values > dear[alive] + (SCALE >> 22)).tolist():
                 if (self._known.get((int(alive[k]), fills[k].tobytes()), -1)) not in self._barred:
                     added += self.add(fills[k], int(alive[k]))
             if not exact:
                 return added, 0, 1
-        return added, *self._bound(p, values, cost, alive, unit)
+        return added, *self.bound(p, values, alive)
+
+    def prices(self) -> tuple[Vector, Vector, Vector]:
+        """Return what each piece is worth (n), what a fill of each stock must be worth to improve, and the stocks left.
+
+        In whole numbers of 1 / ``SCALE`` of the greatest cost.
+        """
+        unit = SCALE / float(self.problem.costs.max())
+        p = np.array([int(max(0.0, row.dual_value()) * unit) for row in self._rows], np.int64)
+        dear = [
+            int(cost * unit) + (int(-limit.dual_value() * unit) if limit is not None and limit.dual_value() < 0 else 0)
+            for cost, limit in zip(self.problem.costs.tolist(), self._limits, strict=True)
+        ]
+        return p, np.array(dear, np.int64), np.flatnonzero(self._counts != 0)
 
     def worthy(self, below: int, most: int, limit: int) -> tuple[Vector, Vector] | None:
         """Return every column (fills, stocks) that a plan cheaper than ``below`` may use, or None if they are too many.
@@ -267,14 +290,14 @@ class Master:
         from carwright.stock.barkernels import worthy_fills
 
         problem = self.problem
-        unit = _SCALE / float(problem.costs.max())
+        unit = SCALE / float(problem.costs.max())
         p = np.array([int(max(0.0, row.dual_value()) * unit) for row in self._rows], np.int64)
         alive = np.flatnonzero(self._counts != 0)
         values, _, exact = self._fills(p, self._d, alive, np.zeros(len(problem.caps), np.int64), quick=False)
         if not exact:
             return None
         top = int(problem.costs.max())
-        costs = [int(c) * _SCALE // top for c in problem.costs.tolist()]
+        costs = [int(c) * SCALE // top for c in problem.costs.tolist()]
         worth = [int(each) for each in values.tolist()]
         for k, s in enumerate(alive.tolist()):
             if self._counts[s] < 0 and worth[k] > costs[s]:
@@ -284,7 +307,7 @@ class Master:
                 worth[k] = num
         over = [max(0, worth[k] - costs[s]) if self._counts[s] >= 0 else 0 for k, s in enumerate(alive.tolist())]
         bound = int(p @ self._d) - sum(o * int(self._counts[s]) for o, s in zip(over, alive.tolist(), strict=True))
-        gap = -(-(below - 1) * _SCALE // top) - bound
+        gap = -(-(below - 1) * SCALE // top) - bound
         fills, stocks = [], []
         total = 0
         for k, s in enumerate(alive.tolist()):
@@ -298,29 +321,29 @@ class Master:
             stocks.append(np.full(len(found), s, np.int64))
         return np.concatenate(fills), np.concatenate(stocks)
 
-    def _bound(self, p: Vector, values: Vector, cost: Vector, alive: Vector, unit: float) -> tuple[int, int]:
+    def bound(self, p: Vector, values: Vector, alive: Vector) -> tuple[int, int]:
         """Return a bound on the cost as a fraction, exactly, from whole prices and the best fill of every stock.
 
         Prices are scaled down until no fill of an unlimited stock is worth more than it costs (A. A. Farley, Operations
         Research 38, 1990, as described in surveys); a limited stock pays what its fill is worth more, as often as it
         can be used.
         """
-        # Costs in the scale of the prices, as fractions: c * _SCALE / c_max. Work with c_max as the common divisor.
+        # Costs in the scale of the prices, as fractions: c * SCALE / c_max. Work with c_max as the common divisor.
         top = int(self.problem.costs.max())
         num, den = 1, 1
         for k, s in enumerate(alive.tolist()):
             if self._counts[s] < 0:
-                v, c = int(values[k]) * top, int(self.problem.costs[s]) * _SCALE
+                v, c = int(values[k]) * top, int(self.problem.costs[s]) * SCALE
                 if v * den > c * num:
                     num, den = v, max(c, 1)
         # Scaled prices are p * den / num.
         total = sum(int(a) * int(b) for a, b in zip(p.tolist(), self._d.tolist(), strict=True)) * den * top
         for k, s in enumerate(alive.tolist()):
             if self._counts[s] >= 0:
-                over = int(values[k]) * top * den - int(self.problem.costs[s]) * _SCALE * num
+                over = int(values[k]) * top * den - int(self.problem.costs[s]) * SCALE * num
                 if over > 0:
                     total -= over * int(self._counts[s])
-        return total, _SCALE * num
+        return total, SCALE * num
 
     def _fills(self, p: Vector, d: Vector, alive: Vector, dear: Vector, *, quick: bool) -> tuple[Vector, Vector, bool]:
         """Return (values, fills, exact) of the best fill of each stock that is left.
@@ -343,7 +366,7 @@ class Master:
                 values[k], fills[k], nodes = deep_fill(self.problem.w, p, d, int(caps[k]), 0, limit)
                 self.work.spend(12.0 * nodes)
                 exact = exact and nodes <= limit
-            if exact or quick or bool((values > dear[alive] + (_SCALE >> 22)).any()):
+            if exact or quick or bool((values > dear[alive] + (SCALE >> 22)).any()):
                 break
             if cells <= _GREAT_CELLS:
                 values, fills, steps = dense_fill(self.problem.w, p, d, caps)

@@ -11,10 +11,19 @@ from carwright.stock.work import UNIT, Work
 
 __all__ = ["cover"]
 
-_MOST_NODES = 1_000
-_NODE_STEPS = 30_000.0
+_NODE_STEPS = 100.0
+"""Steps of work that a node costs for each column and row; measured, and given for the dear ones."""
 _ITERATION_STEPS = 150.0
-"""Steps of work that a node and an iteration cost for each column; measured."""
+"""The same of an iteration for each column."""
+_LARGE = 150_000
+_LARGE_SETTINGS = """separating/maxroundsroot = 5
+presolving/maxrestarts = 0
+propagating/probing/maxprerounds = 0
+branching/relpscost/initcand = 10
+branching/relpscost/sbiterofs = 3000
+"""
+"""Columns by rows from which the solver's first node is kept short: by itself it would try every branch at length."""
+_SHARE = 0.5
 
 
 def cover(
@@ -40,8 +49,10 @@ def cover(
 
     solver = pywraplp.Solver.CreateSolver("SCIP")
     infinity = solver.infinity()
-    nodes = int(min(_MOST_NODES, 1 + work.left * UNIT / (_NODE_STEPS * (len(fills) + 100))))
-    solver.SetSolverSpecificParametersAsString(f"limits/totalnodes = {nodes}\nrandomization/randomseedshift = 0\n")
+    size = (len(fills) + 100) * (len(problem.d) + 20)
+    nodes = int(1 + _SHARE * work.left * UNIT / (_NODE_STEPS * size))
+    settings = f"limits/totalnodes = {nodes}\nrandomization/randomseedshift = 0\n"
+    solver.SetSolverSpecificParametersAsString(settings + (_LARGE_SETTINGS if size > _LARGE else ""))
     if work.deadline_ms is not None:
         solver.SetTimeLimit(max(1, work.deadline_ms()))
     x = [solver.IntVar(0.0, float(each), "") for each in _most_times(problem, fills, stocks)]

@@ -10,22 +10,22 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from carwright.stock.columns import BarProblem, Reach
 from carwright.stock.programs import cover
 from carwright.stock.sheetbounds import SheetProblem, Vector, area_bound, sheets_bound
-from carwright.stock.work import Work
+from carwright.stock.sheetcolumns import STEP, SheetMaster, best_of_sheet, kinds_of
+from carwright.stock.work import UNIT, Work
 
 __all__ = ["Laid", "SheetAnswer", "ValueAnswer", "fill_one", "solve_sheets", "tidy_sheets"]
 
 _FIRST_ROUNDS = 240
 _MORE_ROUNDS = 4_000
 _TIDY_ROUNDS = 400
-_ROOM = 60_000
+_DIVES = 6
+_DIVE_ROUNDS = 30
+_ROOM = 1_500_000
 _FILL_STEPS = 60_000
-_MOST_CELLS = 400_000
-_MOST_SIDE = 2_000_000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,7 +71,7 @@ def solve_sheets(problem: SheetProblem, work: Work) -> SheetAnswer:
     if best is not None:
         best = _downsized(problem, best, work)
     if best is not None and best.cost > bound and not work.over():
-        best = _pooled(problem, best, bound, work)
+        return _pooled(problem, best, bound, reach, work)
     return SheetAnswer(best, bound)
 
 
@@ -105,7 +105,7 @@ def _inserted(problem: SheetProblem, bound: int, rounds: int, seed: int, work: W
 
     n = len(problem.w)
     rate = problem.costs / (problem.sw.astype(np.float64) * problem.sh)
-    rounds = max(24, min(rounds, int(work.left * 1e9 / (40.0 * n * n) / 4)))
+    rounds = max(24, min(rounds, int(work.left * UNIT / _round_steps(n) / 4)))
     places, sheets, cost, short, done = insertion(
         problem.w,
         problem.h,
@@ -122,8 +122,13 @@ def _inserted(problem: SheetProblem, bound: int, rounds: int, seed: int, work: W
         problem.w,
         0,
     )
-    work.spend(40.0 * n * n * done)
+    work.spend(_round_steps(n) * done)
     return None if short else Laid(places, sheets, int(cost))
+
+
+def _round_steps(n: int) -> float:
+    """Return the steps of work of one round of insertion; measured."""
+    return 200.0 * n + 4.0 * n * n
 
 
 def tidy_sheets(problem: SheetProblem, laid: Laid, work: Work) -> Laid:
@@ -174,64 +179,83 @@ def _downsized(problem: SheetProblem, laid: Laid, work: Work) -> Laid:
     return Laid(places, sheets, int(problem.costs[sheets].sum()))
 
 
-def _pooled(problem: SheetProblem, best: Laid, bound: int, work: Work) -> Laid:
-    """Return the best choice from a pool of sheets: those of the best plan, and sheets filled one after the other.
+def _pooled(problem: SheetProblem, best: Laid, bound: int, reach: Reach, work: Work) -> SheetAnswer:
+    """Return the best choice from a pool of sheets, and what the linear program over all layouts says no plan is below.
 
-    Each pass fills sheets as full as can be with what is left, large pieces counting a little more than their area,
-    how much more differing from pass to pass.
+    The pool: sheets of the best plan; sheets filled one after the other as full as can be with what is left, large
+    pieces counting a little more than their area, how much more differing from pass to pass; and those that the linear
+    program asks for.
     """
-    kinds, which = np.unique(
-        np.stack([problem.w, problem.h, problem.turn.astype(np.int64)], axis=1), axis=0, return_inverse=True
-    )
-    which = which.reshape(-1)
-    demand = np.bincount(which, minlength=len(kinds))
-    pool: dict[tuple[int, bytes], tuple[Vector, int, npt.NDArray[np.int64]]] = {}
-
-    def keep(fill: Vector, sheet: int, layout: Vector) -> None:
-        pool.setdefault((sheet, fill.tobytes()), (fill, sheet, layout))
-
+    kinds = kinds_of(problem)
+    size = len(kinds.size)
+    # Only demand, costs and counts of it are used: what a sheet holds is for the layouts to say.
+    task = BarProblem(np.ones(size, np.int64), kinds.demand, problem.sw, problem.costs, problem.counts)
+    master = SheetMaster(task, work, sheets=problem, kinds=kinds)
     for b, sheet in enumerate(best.sheets.tolist()):
         inside = np.flatnonzero(best.places[:, 0] == b)
-        keep(
-            np.bincount(which[inside], minlength=len(kinds)),
-            sheet,
-            np.column_stack([which[inside], best.places[inside, 1:]]),
-        )
+        master.add_layout(sheet, np.column_stack([kinds.which[inside], best.places[inside, 1:]]))
     for power in (1.0, 1.02, 1.05, 1.1, 1.2, 0.97, 1.4):
-        left, counts = demand.copy(), problem.counts.copy()
+        left, counts = kinds.demand.copy(), problem.counts.copy()
         while left.any() and not work.over():
-            filled = _fullest(problem, kinds, left, counts, power, work)
+            filled = _fullest(problem, kinds.size, left, counts, power, work)
             if filled is None:
                 break
             fill, sheet, layout = filled
-            keep(fill, sheet, layout)
+            master.add_layout(sheet, layout)
             left -= fill
             if counts[sheet] > 0:
                 counts[sheet] -= 1
-        if work.over():
+    best = _chosen(problem, master, best, bound, work)
+    if best.cost > bound and not work.over():
+        _, proven = master.price(enough=best.cost, reach=reach)
+        bound = max(bound, reach.up(proven))
+        best = _chosen(problem, master, best, bound, work)
+    for barred in range(_DIVES):
+        if best.cost <= bound or work.over():
             break
-    fills = np.array([each[0] for each in pool.values()])
-    stocks = np.array([each[1] for each in pool.values()], np.int64)
-    task = BarProblem(np.ones(len(kinds), np.int64), demand, problem.sw, problem.costs, problem.counts)
-    chosen, _ = cover(task, fills, stocks, least=bound, most=best.cost - 1, work=work, trimmed=False)
-    if chosen is None:
+        _dive(master, barred)
+        best = _chosen(problem, master, best, bound, work)
+    return SheetAnswer(best, bound)
+
+
+def _dive(master: SheetMaster, seed: int) -> None:
+    """Fix layouts one after the other by the linear program, most used first, and find new ones for what is left.
+
+    ``seed`` 0 takes the layout used most, others one further down the list at the first steps.
+    """
+    d, counts = master.problem.d.copy(), master.problem.counts.copy()
+    while d.any() and not master.work.over():
+        master.restrict(d, counts)
+        master.price(rounds=_DIVE_ROUNDS)
+        used = sorted(master.used(), key=lambda each: (-each[1], each[0]))
+        if not used:
+            return
+        k, share = used[min(seed, len(used) - 1)]
+        seed //= 2
+        column = master.columns[k]
+        times = min(max(1, int(share + 1e-6)), *(int(d[i]) // int(column.fill[i]) for i in np.flatnonzero(column.fill)))
+        if counts[column.stock] >= 0:
+            times = min(times, int(counts[column.stock]))
+            counts[column.stock] -= times
+        d -= times * column.fill
+
+
+def _chosen(problem: SheetProblem, master: SheetMaster, best: Laid, bound: int, work: Work) -> Laid:
+    """Return the cheapest plan out of the layouts found so far, or the best one where none is cheaper."""
+    if best.cost <= bound or work.over():
         return best
-    return _assembled(problem, which, demand, chosen.fills, chosen.stocks, pool)
+    fills = np.array([column.fill for column in master.columns])
+    stocks = np.array([column.stock for column in master.columns], np.int64)
+    found, _ = cover(master.problem, fills, stocks, least=bound, most=best.cost - 1, work=work, trimmed=False)
+    return best if found is None else _assembled(problem, master, found.fills, found.stocks)
 
 
-def _assembled(
-    problem: SheetProblem,
-    which: Vector,
-    demand: Vector,
-    fills: Vector,
-    stocks: Vector,
-    pool: dict[tuple[int, bytes], tuple[Vector, int, Vector]],
-) -> Laid:
+def _assembled(problem: SheetProblem, master: SheetMaster, fills: Vector, stocks: Vector) -> Laid:
     """Return the plan of the chosen sheets; what they hold too much of is left out."""
-    waiting = [np.flatnonzero(which == k).tolist() for k in range(len(demand))]
+    waiting = [np.flatnonzero(master.kinds.which == k).tolist() for k in range(len(master.kinds.size))]
     places = np.full((len(problem.w), 5), -1, np.int64)
     for b, (fill, stock) in enumerate(zip(fills, stocks.tolist(), strict=True)):
-        for kind, x, y, w, h in pool[stock, fill.tobytes()][2].tolist():
+        for kind, x, y, w, h in master.layouts[stock, fill.tobytes()].tolist():
             if waiting[kind]:
                 places[waiting[kind].pop()] = (b, x, y, w, h)
     used = np.unique(places[:, 0])
@@ -248,10 +272,8 @@ def _fullest(
     for s in np.flatnonzero(counts != 0).tolist():
         area = kinds[alive, 0] * kinds[alive, 1]
         worth = np.maximum(1, (area / area.max()) ** power * 1e6).astype(np.int64)
-        found = _one_sheet(
-            kinds[alive, 0],
-            kinds[alive, 1],
-            kinds[alive, 2] > 0,
+        found = best_of_sheet(
+            kinds[alive],
             worth,
             left[alive],
             (int(problem.sw[s]), int(problem.sh[s])),
@@ -281,8 +303,8 @@ def fill_one(problem: SheetProblem, worth: Vector, work: Work) -> ValueAnswer:
     which = which.reshape(-1)
     size = (int(problem.sw[0]), int(problem.sh[0]))
     most = np.bincount(which, weights=fits, minlength=len(kinds)).astype(np.int64)
-    value, bound, layout = _one_sheet(
-        kinds[:, 0], kinds[:, 1], kinds[:, 2] > 0, kinds[:, 3], most, size, problem.least, int(4e7 * work.left), work
+    value, bound, layout = best_of_sheet(
+        kinds[:, :3], kinds[:, 3], most, size, problem.least, int(work.left * UNIT / STEP), work, room=_ROOM
     )
     places = np.full((n, 5), -1, np.int64)
     waiting = [np.flatnonzero((which == k) & fits).tolist()[::-1] for k in range(len(kinds))]
@@ -307,92 +329,9 @@ def fill_one(problem: SheetProblem, worth: Vector, work: Work) -> ValueAnswer:
             worth[order],
             1,
         )
-        work.spend(40.0 * n * n * done)
+        work.spend(_round_steps(n) * done)
         if -less > value:
             value = int(-less)
             places[:] = -1
             places[order] = laid
     return ValueAnswer(Laid(places, np.zeros(1, np.int64), int(problem.costs[0])), value, bound)
-
-
-def _one_sheet(
-    w: Vector,
-    h: Vector,
-    turn: npt.NDArray[np.bool_],
-    worth: Vector,
-    most: Vector,
-    size: tuple[int, int],
-    least: int,
-    limit: int,
-    work: Work,
-) -> tuple[int, int, Vector]:
-    """Return (value, bound, layout (k, 5)): kind, x, y, width and height of each piece of the best filling."""
-    from carwright.stock.sheetkernels import best_first, free_bound, outer_bound
-
-    width, height = size
-    turned = np.flatnonzero(turn & (w != h))
-    bw, bh = np.concatenate([w, h[turned]]), np.concatenate([h, w[turned]])
-    kind = np.concatenate([np.arange(len(w)), turned])
-    fine = (bw <= width) & (bh <= height) & (most[kind] > 0)
-    bw, bh, kind = bw[fine], bh[fine], kind[fine]
-    if not len(bw):
-        return 0, 0, np.zeros((0, 5), np.int64)
-    scale = max(1, -(-max(width, height) // _MOST_SIDE))
-    xs, ys = _places(bw, most[kind], width, scale), _places(bh, most[kind], height, scale)
-    while len(xs) * len(ys) > _MOST_CELLS:
-        # Whole steps of a coarser scale: pieces and sheet rounded down, so that the bound stays one.
-        scale *= 2
-        xs, ys = _places(bw, most[kind], width, scale), _places(bh, most[kind], height, scale)
-    xat = np.searchsorted(xs, np.arange(width // scale + 1), side="right") - 1
-    yat = np.searchsorted(ys, np.arange(height // scale + 1), side="right") - 1
-    inner = free_bound(bw // scale, bh // scale, worth[kind], xs, ys, xat, yat)
-    outer = outer_bound(inner, xs, ys, xat, yat)
-    work.spend(2.0 * inner.size * (len(xs) + len(ys)))
-    value, bound, tree, blocks, steps = best_first(
-        bw, bh, worth[kind], kind, most, width, height, outer, xat, yat, scale, 0, _ROOM, limit, least
-    )
-    work.spend(15.0 * steps + 50.0 * blocks * len(most))
-    return int(value), int(bound), _unfolded(tree, bw, bh, kind)
-
-
-def _places(sizes: Vector, most: Vector, side: int, scale: int) -> Vector:
-    """Return the places where a cut can fall: the sums of sizes within the side, 0, and the side, in steps of scale."""
-    top = side // scale
-    full = (1 << (top + 1)) - 1
-    mask = 1
-    for size, number in zip((sizes // scale).tolist(), most.tolist(), strict=True):
-        left = min(number, top // size) if size else 0
-        part = 1
-        while left > 0:
-            take = min(part, left)
-            mask |= (mask << (size * take)) & full
-            left -= take
-            part *= 2
-    mask |= 1 << top
-    bits = np.frombuffer(mask.to_bytes(top // 8 + 1, "little"), np.uint8)
-    return np.asarray(np.flatnonzero(np.unpackbits(bits, bitorder="little")[: top + 1]).astype(np.int64))
-
-
-def _unfolded(tree: Vector, w: Vector, h: Vector, kind: Vector) -> Vector:
-    """Return kind, x, y, width and height of every piece in a tree of blocks joined beside and above one another."""
-    if not len(tree):
-        return np.zeros((0, 5), np.int64)
-    sizes: list[tuple[int, int]] = []
-    for first, second, way in tree.tolist():
-        if second < 0:
-            sizes.append((int(w[first]), int(h[first])))
-        elif way == 0:
-            sizes.append((sizes[first][0] + sizes[second][0], max(sizes[first][1], sizes[second][1])))
-        else:
-            sizes.append((max(sizes[first][0], sizes[second][0]), sizes[first][1] + sizes[second][1]))
-    rows = []
-    stack = [(len(tree) - 1, 0, 0)]
-    while stack:
-        node, x, y = stack.pop()
-        first, second, way = tree[node].tolist()
-        if second < 0:
-            rows.append((int(kind[first]), x, y, int(w[first]), int(h[first])))
-        else:
-            stack.append((first, x, y))
-            stack.append((second, x + sizes[first][0], y) if way == 0 else (second, x, y + sizes[first][1]))
-    return np.array(rows, np.int64)
