@@ -2,28 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
-from pathlib import Path
+from datetime import date
 
 import pytest
 
 from carwright.car.keys import keys
 from carwright.problems import InputError
-from carwright.shop import Shop, open_shop
+from carwright.shop import Shop
 from carwright.shop.measuring import HANGS_ON
-
-START = datetime(2026, 3, 1, 9, tzinfo=UTC)
-
-
-@pytest.fixture
-def shop(tmp_path: Path) -> Iterator[Shop]:
-    """Give an empty shop in a file, whose clock goes on by a day at each look."""
-    moments = (START + timedelta(days=n) for n in range(100_000))
-    with open_shop(tmp_path / "shop.carwright", clock=lambda: next(moments)) as opened:
-        yield opened
 
 
 def car(washers_a: str = "[]", *, gauged_a: str = "0.380", drop_b: str = "0.062", more: str = "") -> bytes:

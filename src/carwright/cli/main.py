@@ -37,6 +37,7 @@ COMMANDS: dict[str, str] = {
     "calendar": "Say when each step of a batch happens, proven the shortest where it can be.",
     "length": "Show one length in every style, with the nearest fraction, drill and sheet.",
     "reference": "Show the values that are used, each with its source.",
+    "shop": "Look after the shop: list, check, copy, put back, exchange with plain files.",
     "serve": "Open the shop's pages in a browser.",
     "demo": "Plan, draw and print the five cars of the demonstration.",
 }

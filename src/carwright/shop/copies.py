@@ -1,45 +1,148 @@
-"""Copies of a shop's file, made while it is in use, checked, and put back."""
+"""Copies of a shop's file: made while it is in use, checked, and put back."""
 
 from __future__ import annotations
 
 import sqlite3
 from contextlib import closing
+from datetime import datetime
 from pathlib import Path
 
 from carwright.problems import Problem
-from carwright.shop.engine import faults_told
+from carwright.shop.engine import APPLICATION_ID, faults_told
 from carwright.shop.places import Place, ShopFault
+from carwright.shop.tables import VERSIONS
 
-__all__ = ["copy_file"]
+__all__ = ["backup", "copy_file", "copy_name", "restore"]
+
+_WAIT_S = 15.0
+
+
+def copy_name(path: Path, word: str, at: datetime) -> Path:
+    """Return where a copy goes that the program makes by itself: beside the shop, with a word and the moment."""
+    return path.with_name(f"{path.name}.{word}-{at.strftime('%Y%m%dT%H%M%SZ')}.copy")
+
+
+def backup(place: Place, to: Path) -> None:
+    """Copy a shop while it is in use: the copy is one moment's state, is checked, and opens as a shop.
+
+    Raises:
+        ShopFault: there is no shop, or it is on a server, or damaged; ``to`` is there already or cannot be written.
+    """
+    path = _file_of(place, "Let the server's own tool copy it: pg_dump --format=custom --file=shop.dump ADDRESS")
+    if not path.is_file():
+        raise ShopFault(Problem("there is no shop there", file=str(place), mend="Name it with --shop."))
+    if to.exists():
+        raise ShopFault(
+            Problem("there is a file of that name already", file=str(to), mend="Nothing was written. Name another.")
+        )
+    copy_file(place, to)
 
 
 def copy_file(place: Place, to: Path) -> None:
     """Copy a shop's file as it is at one moment, while others may save; whole or not at all.
 
     Raises:
-        ShopFault: the file cannot be read, or the copy cannot be written or is not sound.
+        ShopFault: the file cannot be read or is damaged, or the copy cannot be written.
     """
     assert place.path is not None
     part = to.with_name(to.name + ".part")
     try:
         with (
             faults_told(place),
-            closing(sqlite3.connect(place.path, timeout=15)) as source,
+            closing(sqlite3.connect(place.path, timeout=_WAIT_S)) as source,
             closing(sqlite3.connect(part)) as target,
         ):
             source.backup(target)
+            # A copy is one file: what SQLite would keep beside it goes into it.
             target.execute("PRAGMA journal_mode = DELETE")
-            sound = target.execute("PRAGMA integrity_check").fetchone()
-        if sound != ("ok",):
+            sound = target.execute("PRAGMA integrity_check").fetchone()[0]
+        if sound != "ok":
             raise ShopFault(
                 Problem(
-                    f"the file is damaged: {sound[0]}",
+                    f"the file is damaged: {sound}",
                     file=str(place),
                     mend="Leave it as it is, and fetch the last copy back with: carwright shop restore COPY",
                 )
             )
         part.replace(to)
     except OSError as fault:
-        raise ShopFault(Problem(f"the copy cannot be written: {fault.strerror}", file=str(to))) from fault
+        reason = (fault.strerror or str(fault)).lower()
+        raise ShopFault(Problem(f"the copy cannot be written: {reason}", file=str(to))) from fault
     finally:
         part.unlink(missing_ok=True)
+
+
+def restore(place: Place, copy: Path, *, at: datetime) -> Path | None:
+    """Put a copy back in the shop's place and return where the state before it was put aside; None where none was.
+
+    Programs that have the shop open go on with what was put back.
+
+    Raises:
+        ShopFault: the copy is no sound shop of a known version, or the shop cannot be written; it is then as it was.
+    """
+    path = _file_of(place, "Let the server's own tool put it back: pg_restore --clean --dbname=ADDRESS shop.dump")
+    _see_that_sound(copy)
+    aside = copy_name(path, "before-restore", at)
+    if not path.exists():
+        path.parent.mkdir(parents=True, exist_ok=True)
+        _fill(Place("sqlite", copy), path)
+        return None
+    try:
+        copy_file(place, aside)
+        _fill(Place("sqlite", copy), path)
+    except ShopFault:
+        if aside.exists():  # the shop is sound, so the fault is another: locked, full, read-only
+            raise
+        # What is damaged is moved, not copied; what lies beside it belongs to it.
+        for end in ("", "-wal", "-shm", "-journal"):
+            part = path.with_name(path.name + end)
+            if part.exists():
+                part.replace(aside.with_name(aside.name + end))
+        _fill(Place("sqlite", copy), path)
+    return aside
+
+
+def _fill(source: Place, path: Path) -> None:
+    """Copy into the file itself, as one save, so that programs that have it open see it."""
+    assert source.path is not None
+    with (
+        faults_told(Place("sqlite", path)),
+        closing(sqlite3.connect(source.path)) as opened,
+        closing(sqlite3.connect(path, timeout=_WAIT_S)) as target,
+    ):
+        opened.backup(target)
+
+
+def _file_of(place: Place, mend: str) -> Path:
+    if place.path is None:
+        raise ShopFault(Problem("this shop is on a server", file=str(place), mend=mend))
+    return place.path
+
+
+def _see_that_sound(copy: Path) -> None:
+    """Refuse a copy that is not there, no shop, damaged, or of a newer program."""
+    if not copy.is_file():
+        raise ShopFault(
+            Problem("there is no such copy", file=str(copy), mend="Name a file made by: carwright shop backup")
+        )
+    place = Place("sqlite", copy)
+    with faults_told(place), closing(sqlite3.connect(f"{copy.absolute().as_uri()}?mode=ro", uri=True)) as opened:
+        mark = opened.execute("PRAGMA application_id").fetchone()[0]
+        sound = opened.execute("PRAGMA integrity_check").fetchone()[0]
+        if mark != APPLICATION_ID or sound != "ok":
+            raise ShopFault(
+                Problem(
+                    "the copy is damaged" if mark == APPLICATION_ID else "this is no copy of a shop",
+                    file=str(copy),
+                    mend="The shop was left as it is. Name another copy.",
+                )
+            )
+        (version,) = opened.execute("SELECT version_num FROM alembic_version").fetchone()
+    if version not in VERSIONS:
+        raise ShopFault(
+            Problem(
+                "the copy was written by a newer version of the program",
+                file=str(copy),
+                mend="The shop was left as it is. Bring the program up to date: pip install --upgrade carwright",
+            )
+        )

@@ -16,11 +16,15 @@ if TYPE_CHECKING:
 
     from carwright.shop.store import Shop
 
-__all__ = ["copy_name", "open_shop"]
+__all__ = ["open_shop", "shop_version"]
 
 
 def open_shop(
-    where: str | Path | None = None, *, create: bool = True, clock: Callable[[], datetime] | None = None
+    where: str | Path | None = None,
+    *,
+    create: bool = True,
+    migrate_server: bool = False,
+    clock: Callable[[], datetime] | None = None,
 ) -> Shop:
     """Open a shop, a context manager that several threads may use at once.
 
@@ -29,6 +33,7 @@ def open_shop(
     Args:
         where: a file, or an address such as ``postgresql://user@host/database``; without it, the user's own shop.
         create: whether to make the shop where there is none.
+        migrate_server: whether a shop on a server may be brought to the present version, of which nobody makes a copy.
         clock: gives the present moment in UTC; for tests.
 
     Raises:
@@ -46,10 +51,12 @@ def open_shop(
     tell_time = clock or _now
     try:
         with faults_told(place):
-            version = _version(engine, place)
+            version = shop_version(engine, place)
         if version != CURRENT:
             if version is None and not create:
                 raise ShopFault(_no_shop(place))
+            if version is not None and place.path is None and not migrate_server:
+                raise ShopFault(_old_server(place))
             _bring_up(engine, place, version, tell_time())
     except BaseException:
         engine.dispose()
@@ -59,6 +66,14 @@ def open_shop(
 
 def _now() -> datetime:
     return datetime.now(UTC)
+
+
+def _old_server(place: Place) -> Problem:
+    return Problem(
+        "this shop is of an older version of the program",
+        file=str(place),
+        mend="Have it copied first (pg_dump), then bring it up with: carwright shop migrate --yes --shop ADDRESS",
+    )
 
 
 def _no_shop(place: Place) -> Problem:
@@ -86,7 +101,7 @@ def _see_to_file(place: Place, path: Path, *, create: bool) -> None:
         ) from fault
 
 
-def _version(engine: Engine, place: Place) -> str | None:
+def shop_version(engine: Engine, place: Place) -> str | None:
     """Return the version of the tables; None where there are no tables at all.
 
     Raises:
@@ -127,17 +142,12 @@ def _version(engine: Engine, place: Place) -> str | None:
     return version
 
 
-def copy_name(path: Path, version: str, at: datetime) -> Path:
-    """Return where the copy goes that is made before a shop is brought to a newer version."""
-    return path.with_name(f"{path.name}.{version}-{at.strftime('%Y%m%dT%H%M%SZ')}.copy")
-
-
 def _bring_up(engine: Engine, place: Place, version: str | None, at: datetime) -> None:
     """Make the tables, or bring them to the present version, whole or not at all."""
     from sqlalchemy import text
 
     from carwright import __version__
-    from carwright.shop.copies import copy_file
+    from carwright.shop.copies import copy_file, copy_name
     from carwright.shop.engine import APPLICATION_ID, engine_of, writing
     from carwright.shop.migrating import migrate
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date, datetime
+from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Self
 
 from carwright.car.document import MAX_BYTES
 from carwright.problems import InputError, Problem
-from carwright.shop import bought, cars, journal, measuring, papers, photos, shelving
+from carwright.shop import bought, cars, folders, journal, measuring, papers, photos, shelving
+from carwright.shop.checking import Checked, check
 from carwright.shop.engine import reading, writing
 from carwright.shop.records import (
     CarCard,
@@ -442,6 +444,37 @@ class Shop:
         """Return every lot, the last first."""
         with reading(self._engine, self.place) as connection:
             return bought.lots(connection)
+
+    # The whole of it -------------------------------------------------------------------------------------------------
+
+    def check(self) -> Checked:
+        """Go through the whole shop: whether its file is sound and every document as it was saved."""
+        return check(self._engine, self.place)
+
+    def export_folder(self, path: str | Path, *, originals: bool = False) -> int:
+        """Write the whole shop into a new or empty folder as plain files and return how many there are.
+
+        Args:
+            path: of the folder.
+            originals: whether photographs go along as the camera made them, with the place that they may name.
+
+        Raises:
+            InputError: the folder has something in it, or cannot be written.
+        """
+        with reading(self._engine, self.place) as connection:
+            return folders.export_folder(connection, Path(path), originals=originals)
+
+    def import_folder(self, path: str | Path, *, by: str = "") -> int:
+        """Read a whole shop out of such a folder into this one, which must be empty; return how many cars came.
+
+        Raises:
+            InputError: this shop is not empty, or the folder is not as it was exported; nothing is taken in then.
+        """
+        at = self._clock()
+        with writing(self._engine, self.place) as connection:
+            count = folders.import_folder(connection, Path(path))
+            journal.write(connection, "car", at=at, by=by)
+        return count
 
     # Settings and the journal ----------------------------------------------------------------------------------------
 

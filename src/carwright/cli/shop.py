@@ -1,0 +1,220 @@
+"""``carwright shop``: looking after the shop: check, copy, put back, and exchange with plain files."""
+
+from __future__ import annotations
+
+import json as json_format
+from dataclasses import asdict
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Literal
+
+from cyclopts import Parameter
+
+from carwright.problems import InputError, Problem
+
+if TYPE_CHECKING:
+    from carwright.shop import Shop
+
+__all__ = ["command"]
+
+Act = Literal["list", "check", "backup", "restore", "export", "import", "migrate"]
+
+_TAKES: dict[Act, tuple[int, int, str]] = {
+    "list": (0, 0, ""),
+    "check": (0, 0, ""),
+    "backup": (1, 1, "COPY"),
+    "restore": (1, 1, "COPY"),
+    "export": (1, 1, "FOLDER"),
+    "import": (1, 999, "CAR.toml"),
+    "migrate": (0, 0, ""),
+}
+"""How many files each takes, least and most, and one in words."""
+
+Said = tuple[dict[str, Any], list[str], int]
+"""What was done as JSON values, the same in lines, and the exit status."""
+
+
+def command(
+    act: Act,
+    /,
+    *files: Path,
+    shop: Annotated[str | None, Parameter(name="--shop")] = None,
+    car: str | None = None,
+    originals: bool = False,
+    yes: bool = False,
+    json: bool = False,
+) -> int:
+    """List the shop's cars, check it, copy it, put a copy back, or exchange it with plain files.
+
+    list; check goes through every revision; backup COPY copies it while it is open;
+    restore COPY puts a copy back; export FOLDER writes everything as plain files;
+    import reads such a folder, or adds car files, a shelf file or a shelf's CSV;
+    migrate brings the shop of an older version up to this one.
+
+    Args:
+        act: list, check, backup, restore, export, import or migrate.
+        files: What the word before asks for.
+        shop: The shop: a file, or postgresql://... Without it, the one in your data folder.
+        car: With export: only this car's file, by its short name.
+        originals: With export: photographs too as the camera made them, with the place that they may name.
+        yes: With migrate: the server's shop has been copied; bring it up.
+        json: Print JSON for other programs.
+    """
+    least, most, words = _TAKES[act]
+    if not least <= len(files) <= most:
+        problem = f"`carwright shop {act}` takes {'more' if len(files) < least else 'fewer'} words"
+        given = " ".join(map(str, files))
+        raise InputError(Problem(problem, given, f"carwright shop {act} {words}".rstrip()))
+    said, lines, status = _done(act, files, shop, car, originals, yes)
+    print(json_format.dumps(said, ensure_ascii=False, indent=2) if json else "\n".join(lines))
+    return status
+
+
+def _done(act: Act, files: tuple[Path, ...], where: str | None, car: str | None, originals: bool, yes: bool) -> Said:
+    from carwright.shop import open_shop
+
+    match act:
+        case "backup":
+            return _backup(files[0], where)
+        case "restore":
+            return _restore(files[0], where)
+        case "migrate":
+            with open_shop(where, migrate_server=yes) as shop:
+                return {"shop": str(shop.place)}, [f"The shop is of this version: {shop.place}"], 0
+        case "import":
+            with open_shop(where) as shop:
+                return _import(shop, files)
+        case "export":
+            with open_shop(where, create=False) as shop:
+                return _export(shop, files[0], car, originals)
+        case "check":
+            with open_shop(where, create=False) as shop:
+                return _check(shop)
+        case "list":
+            with open_shop(where, create=False) as shop:
+                return _list(shop)
+
+
+def _list(shop: Shop) -> Said:
+    from carwright.shop import STAGES, CarCard
+
+    cards: list[CarCard] = []
+    while page := shop.cars(limit=500, after=cards[-1].slug if cards else None):
+        cards += page
+    cards.sort(key=lambda each: (STAGES.index(each.stage), each.slug))
+    rows = [
+        {"car": each.slug, "name": each.name, "stage": each.stage, "revision": each.revision, "beside": each.beside}
+        for each in cards
+    ]
+    width = max((len(each.slug) for each in cards), default=0)
+    lines = [
+        f"{each.stage:<8}{each.slug:<{width + 2}}{each.name}, revision {each.revision}"
+        + (f"; {each.beside} more beside it to choose from" if each.beside else "")
+        for each in cards
+    ]
+    return {"shop": str(shop.place), "cars": rows}, lines or ["There are no cars in the shop yet."], 0
+
+
+def _check(shop: Shop) -> Said:
+    found = shop.check()
+    lines = [
+        str(shop.place),
+        f"{found.cars} cars, {found.revisions} revisions, {found.photographs} photographs.",
+        f"{found.bytes / 1e6:.1f} MB of documents, each compared with what was saved.",
+        *(found.faults or ("All is well.",)),
+        *shop.place.cautions,
+    ]
+    if found.faults:
+        lines.append("Leave the file as it is, and fetch the last copy back with: carwright shop restore COPY")
+    said = {"shop": str(shop.place), **asdict(found), "cautions": list(shop.place.cautions)}
+    return said, lines, 1 if found.faults else 0
+
+
+def _backup(to: Path, where: str | None) -> Said:
+    from carwright.shop.copies import backup
+    from carwright.shop.places import place_of
+
+    place = place_of(where)
+    backup(place, to)
+    size = to.stat().st_size
+    line = f"Copied {where or place} to {to} and checked the copy ({size / 1e6:.1f} MB)."
+    return {"shop": str(place), "copy": str(to), "bytes": size}, [line], 0
+
+
+def _restore(copy: Path, where: str | None) -> Said:
+    from carwright.shop.copies import restore
+    from carwright.shop.places import place_of
+
+    place = place_of(where)
+    aside = restore(place, copy, at=datetime.now(UTC))
+    lines = [f"{where or place} is now as in {copy}."]
+    if aside is not None:
+        lines.append(f"What stood there before is kept beside it: {aside.name}")
+    return {"shop": str(place), "copy": str(copy), "before": None if aside is None else str(aside)}, lines, 0
+
+
+def _export(shop: Shop, to: Path, car: str | None, originals: bool) -> Said:
+    from carwright.draw.files import checked_place, write_file
+
+    if car is not None:
+        head = shop.car(car).head
+        path = checked_place(to, ".toml", source=Path(), option="export")
+        write_file(path, head.data)
+        line = f"Wrote {car}, revision {head.number}, to {path}."
+        return {"car": car, "revision": head.number, "file": str(path)}, [line], 0
+    count = shop.export_folder(to, originals=originals)
+    lines = [f"Wrote {count} files to {to}."]
+    if not originals and any(to.glob("cars/*/photographs")):
+        lines.append("Photographs are as they are shown; --originals takes them along as the camera made them.")
+    return {"folder": str(to), "files": count}, lines, 0
+
+
+def _import(shop: Shop, files: tuple[Path, ...]) -> Said:
+    from carwright.shop.folders import is_shop_folder
+
+    if is_shop_folder(files[0]) and len(files) == 1:
+        count = shop.import_folder(files[0])
+        return {"cars": count}, [f"Read the whole shop: {count} cars."], 0
+    listed = [each for named in files for each in (sorted(named.glob("*.toml")) if named.is_dir() else [named])]
+    if not listed:
+        raise InputError(Problem("there is no car file in this folder", file=str(files[0]), accepted="files *.toml"))
+    documents = [(path, _document(path)) for path in listed]  # all are read before the first is taken in
+    lines = [_taken_in(shop, path, data) for path, data in documents]
+    return {"files": [str(path) for path in listed]}, lines, 0
+
+
+def _document(path: Path) -> bytes:
+    from carwright.car.read import bytes_of
+
+    return bytes_of(path)
+
+
+def _taken_in(shop: Shop, path: Path, data: bytes) -> str:
+    """Add a car, or put a shelf on the shop's, and return a line that says so."""
+    if path.suffix.casefold() == ".csv":
+        from carwright.car.shelfcsv import shelf_of_csv
+
+        there, based_on = shop.shelf()
+        text = data.decode("utf-8-sig", "replace")
+        made = shelf_of_csv(text, there or None, file=str(path), into="the shop's shelf")
+        return _on_shelf(shop, made.document, based_on, path)
+    if _is_shelf(data):
+        return _on_shelf(shop, data, shop.shelf()[1], path)
+    saved = shop.add_car(data, note=f"from {path.name}")
+    return f"{path}: added as {saved.slug}"
+
+
+def _on_shelf(shop: Shop, data: bytes, based_on: int, path: Path) -> str:
+    saved = shop.save_shelf(data, based_on=based_on, note=f"from {path.name}")
+    return f"{path}: the shelf, revision {saved.revision}"
+
+
+def _is_shelf(data: bytes) -> bool:
+    """Return whether a file is of a shelf alone, without a car."""
+    import tomllib
+
+    try:
+        tables = tomllib.loads(data.decode("utf-8-sig"))
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError):
+        return False
+    return "shelf" in tables and tables.keys() <= {"shelf", "car", "paint"} and "name" not in tables.get("car", {})
