@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
+import threading
 from contextlib import closing
 from datetime import datetime
 from pathlib import Path
@@ -45,8 +47,9 @@ def copy_file(place: Place, to: Path) -> None:
         ShopFault: the file cannot be read or is damaged, or the copy cannot be written.
     """
     assert place.path is not None
-    part = to.with_name(to.name + ".part")
+    part = to.with_name(f"{to.name}.{os.getpid()}-{threading.get_ident()}.part")  # nobody else writes this one
     try:
+        os.close(os.open(part, os.O_CREAT | os.O_WRONLY, 0o600))  # nobody but its owner reads it
         with (
             faults_told(place),
             closing(sqlite3.connect(place.path, timeout=_WAIT_S)) as source,

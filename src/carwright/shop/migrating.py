@@ -12,12 +12,17 @@ from alembic.script import ScriptDirectory
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-__all__ = ["known_versions", "migrate"]
+__all__ = ["known_versions", "migrate", "present_version"]
 
 
 def known_versions() -> tuple[str, ...]:
     """Return every version that has a script, oldest first."""
     return tuple(each.revision for each in reversed(tuple(_scripts().walk_revisions())))
+
+
+def present_version(connection: Connection) -> str | None:
+    """Return the version of the tables; None where there are none."""
+    return MigrationContext.configure(connection).get_current_revision()
 
 
 def migrate(connection: Connection, *, to: str = "head") -> tuple[str, ...]:

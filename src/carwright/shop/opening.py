@@ -57,7 +57,7 @@ def open_shop(
                 raise ShopFault(_no_shop(place))
             if version is not None and place.path is None and not migrate_server:
                 raise ShopFault(_old_server(place))
-            _bring_up(engine, place, version, tell_time())
+            _bring_up(place, tell_time())
     except BaseException:
         engine.dispose()
         raise
@@ -85,7 +85,7 @@ def _no_shop(place: Place) -> Problem:
 
 
 def _see_to_file(place: Place, path: Path, *, create: bool) -> None:
-    """Refuse a folder, and make the file's folder where a shop is to be made."""
+    """Refuse a folder, and make an empty file where a shop is to be made."""
     if path.is_dir():
         raise ShopFault(Problem("this is a folder", accepted="a file for the shop", file=str(path), key="--shop"))
     if path.exists():
@@ -94,10 +94,11 @@ def _see_to_file(place: Place, path: Path, *, create: bool) -> None:
         raise ShopFault(_no_shop(place))
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
+        os.close(os.open(path, os.O_CREAT | os.O_WRONLY, 0o600))  # nobody but its owner reads it
     except OSError as fault:
         reason = (fault.strerror or str(fault)).lower()
         raise ShopFault(
-            Problem(f"the shop's folder cannot be made: {reason}", file=str(path), mend="Name another with --shop.")
+            Problem(f"the shop cannot be made there: {reason}", file=str(path), mend="Name another place with --shop.")
         ) from fault
 
 
@@ -142,21 +143,22 @@ def shop_version(engine: Engine, place: Place) -> str | None:
     return version
 
 
-def _bring_up(engine: Engine, place: Place, version: str | None, at: datetime) -> None:
+def _bring_up(place: Place, at: datetime) -> None:
     """Make the tables, or bring them to the present version, whole or not at all."""
     from sqlalchemy import text
 
     from carwright import __version__
     from carwright.shop.copies import copy_file, copy_name
     from carwright.shop.engine import APPLICATION_ID, engine_of, writing
-    from carwright.shop.migrating import migrate
+    from carwright.shop.migrating import migrate, present_version
+    from carwright.shop.tables import CURRENT
 
-    if version is not None and place.path is not None:
-        copy_file(place, copy_name(place.path, version, at))
     mover = engine_of(place, foreign_keys=False)
     try:
         with writing(mover, place) as connection:
-            # Another program may have done it while this one waited for the lock.
+            # Looked at again: another program may have done it while this one waited for the lock.
+            if place.path is not None and (before := present_version(connection)) not in (None, CURRENT):
+                copy_file(place, copy_name(place.path, str(before), at))
             migrate(connection)
             if place.path is not None:
                 connection.execute(text(f"PRAGMA application_id = {APPLICATION_ID}"))
@@ -168,11 +170,3 @@ def _bring_up(engine: Engine, place: Place, version: str | None, at: datetime) -
             )
     finally:
         mover.dispose()
-    if place.path is not None and version is None:
-        _only_for_owner(place.path)
-
-
-def _only_for_owner(path: Path) -> None:
-    """Let nobody but its owner read a shop that was just made; where the system has no such rights, leave it."""
-    if os.name == "posix":
-        path.chmod(0o600)
