@@ -69,14 +69,14 @@ def command(
     from carwright.cli.shelfplans import (
         already_json,
         already_lines,
-        plan_again,
-        take_plan,
-        taken_before,
+        save_unchanged,
         taking_json,
         taking_lines,
     )
-    from carwright.cli.show_cut import batch_json, batch_lines, filling_json, filling_lines
+    from carwright.cli.show_cut import batch_lines, filling_lines
     from carwright.stock.batch import cut_batch, fill_first
+    from carwright.stock.published import batch_json, filling_json
+    from carwright.stock.shelfdocument import plan_again, taken_before, with_plan
     from carwright.stock.taking import plan_identity
     from carwright.stock.taking import take as take_from
 
@@ -134,7 +134,8 @@ def command(
         if wall is None and not watch():
             raise InputError(Problem("the search was stopped; nothing was taken", mend="Take it with more time."))
         taking = take_from(stock, batch, plan=plan, bought=bought)
-        take_plan(place.path, place.document, taking, on=f"{datetime.now():%Y-%m-%d %H:%M}")
+        new = with_plan(place.document, taking, on=f"{datetime.now():%Y-%m-%d %H:%M}", file=str(place.path))
+        save_unchanged(place.path, place.document, new)
         told["taken"] = taking_json(taking, place.path)
         page += ["", *taking_lines(taking, place.path, units)]
     give(_text(told) if json else page, out)

@@ -13,7 +13,7 @@ from carwright.problems import InputError, Problem
 
 if TYPE_CHECKING:
     from carwright.car.shelfcsv import Imported
-    from carwright.cli.shelfplans import Undone
+    from carwright.stock.shelfdocument import Undone
 
 __all__ = ["command"]
 
@@ -80,9 +80,13 @@ def _done(act: Act, file: Path, words: tuple[str, ...], units: str) -> tuple[dic
     if act == "take":
         return _take(file, words)
     if act == "undo":
-        from carwright.cli.shelfplans import undo_plan
+        from carwright.cli.shelfplans import save_unchanged
+        from carwright.stock.shelfdocument import without_plan
 
-        return _undone(undo_plan(file, _bytes(file), words[0] if words else ""), file)
+        document = _bytes(file)
+        done = without_plan(document, words[0] if words else "", file=str(file))
+        save_unchanged(file, document, done.document)
+        return _undone(done, file)
     return _imported(_import(file, Path(words[0]), units), file)
 
 

@@ -14,8 +14,12 @@ from starlette.responses import JSONResponse, Response
 from carwright import __version__
 from carwright.problems import InputError, Problem
 from carwright.shop import ShopFault
+from carwright.web.api import api_router
+from carwright.web.apishop import shop_router
 from carwright.web.carpage import car_router
 from carwright.web.choicepage import choice_router
+from carwright.web.cutpage import cut_router
+from carwright.web.cutting import CutPlans
 from carwright.web.doorpages import door_router
 from carwright.web.doors import Doors
 from carwright.web.elevations import elevation_router
@@ -23,11 +27,13 @@ from carwright.web.filespage import file_router
 from carwright.web.line import PageStore, line_router
 from carwright.web.live import Watcher, live_router
 from carwright.web.pages import problem_page
+from carwright.web.photographs import photo_router
 from carwright.web.plainpages import plain_router
 from carwright.web.printpage import print_router
 from carwright.web.questions import questions_router
 from carwright.web.security import Guard
 from carwright.web.settings import Settings
+from carwright.web.shelfpage import shelf_router
 from carwright.web.stagespage import stages_router
 
 if TYPE_CHECKING:
@@ -47,6 +53,11 @@ _PAGES = (
     door_router,
     plain_router,
     live_router,
+    photo_router,
+    shelf_router,
+    cut_router,
+    api_router,
+    shop_router,
 )
 
 _TITLES = {
@@ -88,6 +99,7 @@ def create_app(shop: Shop, settings: Settings | None = None) -> FastAPI:
     app.state.settings = told
     app.state.watcher = Watcher(shop)
     app.state.pages = PageStore()
+    app.state.cut_plans = CutPlans()
     for router in _PAGES:
         app.include_router(router)
     app.add_exception_handler(InputError, _unusable)

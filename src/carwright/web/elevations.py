@@ -32,11 +32,11 @@ _NOTHING: Final = (
 
 def reckoned(shop: Shop, sha256: str, document: bytes) -> Digest:
     """Return the short of a document's plan with its elevation, from the shop or made now and kept there."""
-    found = shop.get_digest(sha256)
-    if found is None or not found.data:
-        with _PLANS:
+    with _PLANS:
+        found = shop.get_digest(sha256)
+        if found is None or not found.data:
             found = digest_of(document)
-        shop.put_digest(sha256, found)
+            shop.put_digest(sha256, found)
     return found
 
 
@@ -77,4 +77,5 @@ def elevation(
         if document.sha256 != sha256:
             return Response("There is no such drawing.\n", 404, media_type="text/plain")
         found = reckoned(shop, sha256, document.data)
+        request.app.state.watcher.reckoned()
     return Response(found.data, media_type="image/svg+xml", headers=headers)

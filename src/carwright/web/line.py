@@ -95,7 +95,7 @@ def line(
     pages: PageStore = request.app.state.pages
     since = shop.last_change()
     words = " ".join(find.split())
-    key = (since, theme_of(request), by_of(request), stage, after, words)
+    key = (since, request.app.state.watcher.findings, theme_of(request), by_of(request), stage, after, words)
     found = pages.find(key) or pages.keep(key, _page(request, shop, since=since, stage=stage, after=after, find=words))
     packed = "gzip" in request.headers.get("accept-encoding", "")
     headers = {"vary": "accept-encoding, cookie", "content-type": "text/html; charset=utf-8"}

@@ -55,11 +55,16 @@ class Watcher:
         self.shop = shop
         self.listeners: set[asyncio.Event] = set()
         self.task: asyncio.Task[None] | None = None
+        self.findings = 0
+
+    def reckoned(self) -> None:
+        """Note that a car's findings are known now that were not; pages that show them are no longer true."""
+        self.findings += 1
 
     async def _watch(self) -> None:
-        last = -1  # whatever came between the listener's own look and this one is told as well
+        last = (-1, -1)  # whatever came between the listener's own look and this one is told as well
         while self.listeners:
-            now = await run_in_threadpool(self.shop.last_change)
+            now = await run_in_threadpool(self.shop.last_change), self.findings
             if now != last:
                 last = now
                 for each in self.listeners:
@@ -68,6 +73,7 @@ class Watcher:
 
     async def changes(self, request: Request, since: int) -> AsyncIterator[str]:
         """Yield the events of one listener until he goes."""
+        findings = self.findings
         rung = asyncio.Event()
         rung.set()
         self.listeners.add(rung)
@@ -82,6 +88,9 @@ class Watcher:
                     yield ": still here\n\n"
                     continue
                 rung.clear()
+                if findings != self.findings:
+                    findings = self.findings
+                    yield "event: findings\ndata: {}\n\n"
                 for change in await run_in_threadpool(self.shop.changes, since):
                     since = change.number
                     told = {"number": change.number, "kind": change.kind, "slug": change.slug, "by": change.by}

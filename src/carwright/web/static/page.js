@@ -60,14 +60,22 @@
   /* live */
   const since = document.body.dataset.since;
   if (since !== undefined && window.EventSource) {
+    let waiting = 0;
+    const again = (said) => {
+      clearTimeout(waiting);
+      waiting = setTimeout(() => {
+        const live = [...document.querySelectorAll("[data-live]")].map((each) => each.id);
+        if (live.length) part(location.href, {}, live).then(() => say(said)).catch(() => {});
+      }, 120);
+    };
     const source = new EventSource(`/live?since=${encodeURIComponent(since)}`);
     source.addEventListener("change", (event) => {
       const change = JSON.parse(event.data);
       document.body.dataset.since = change.number;
       document.dispatchEvent(new CustomEvent("carwright:change", { detail: change }));
-      const live = [...document.querySelectorAll("[data-live]")].map((each) => each.id);
-      if (live.length) part(location.href, {}, live).then(() => say(change.said)).catch(() => {});
+      again(change.said);
     });
+    source.addEventListener("findings", () => again(""));
     addEventListener("pagehide", () => source.close());
   }
 

@@ -1,0 +1,162 @@
+"""A cutting plan for cars of the shop out of its shelf: made once for the same cars, shelf and wishes."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from dataclasses import dataclass
+from threading import Lock
+from typing import TYPE_CHECKING, Final
+
+from carwright.car.read import read_car
+from carwright.car.shelfcsv import units_of_shelf
+from carwright.lengths import Units, parse_length
+from carwright.problems import InputError, Problem
+from carwright.stock.shelfdocument import plan_again, taken_before, with_plan
+from carwright.web.shelfpage import shelf_now
+
+if TYPE_CHECKING:
+    from carwright.car.model import Shelf
+    from carwright.shop import Shop, Taken
+    from carwright.stock.batch import Batch
+
+__all__ = ["MOST_CARS", "CutPlan", "CutPlans", "Wish", "take_plan"]
+
+MOST_CARS: Final = 60
+"""Cars of one plan; a greater batch is cut with the command, which can be given more time."""
+
+_WORK: Final = 3.0
+"""Units of counted work for a plan on the page, about a second each; it is not timed, so the plan is the same again."""
+
+_KEPT: Final = 16
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What is to be cut: the cars by their short names, the saw's kerf as typed, and whether pieces may be turned."""
+
+    cars: tuple[str, ...]
+    kerf: str = ""
+    rotate: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class CutPlan:
+    """A plan with the shelf that it was made for.
+
+    Args:
+        wish: what was asked.
+        names: names of the cars.
+        identity: of the plan, see ``plan_identity``.
+        revision: of the shelf.
+        units: the shelf's.
+        batch: the plan.
+        waiting: pieces whose measurements are missing.
+        taken_on: when the same wish was taken already, or "".
+    """
+
+    wish: Wish
+    names: tuple[str, ...]
+    identity: str
+    revision: int
+    units: Units
+    batch: Batch
+    waiting: tuple[str, ...]
+    taken_on: str
+
+    @property
+    def must_buy(self) -> bool:
+        """Whether something is needed that does not lie on the shelf."""
+        return bool(self.batch.lacking) or any(group.plan.buy for group in self.batch.groups)
+
+
+class CutPlans:
+    """Plans already made, by everything that they depend on; one is made at a time."""
+
+    def __init__(self) -> None:
+        self._plans: OrderedDict[tuple[object, ...], CutPlan] = OrderedDict()
+        self._one = Lock()
+
+    def make(self, shop: Shop, wish: Wish) -> CutPlan:
+        """Return the plan for a wish out of the shelf as it is now.
+
+        Raises:
+            InputError: there is no such car, too many, nothing to be cut, or the kerf is no length.
+        """
+        cars = tuple(dict.fromkeys(wish.cars))
+        if not 1 <= len(cars) <= MOST_CARS:
+            raise InputError(Problem("these are not cars to cut", f"{len(cars)} cars", f"1 to {MOST_CARS}", key="cars"))
+        states = [shop.car(slug) for slug in cars]
+        data, revision, shelf = shelf_now(shop)
+        key = (revision, wish, *(state.head.sha256 for state in states))
+        with self._one:
+            found = self._plans.get(key)
+            if found is None:
+                documents = {state.slug: state.head.data for state in states}
+                found = self._made(wish, documents, tuple(state.name for state in states), data, revision, shelf)
+                self._plans[key] = found
+                while len(self._plans) > _KEPT:
+                    self._plans.popitem(last=False)
+        return found
+
+    def _made(
+        self, wish: Wish, documents: dict[str, bytes], names: tuple[str, ...], data: bytes, revision: int, shelf: Shelf
+    ) -> CutPlan:
+        from carwright.plan import make_plan
+        from carwright.stock.batch import cut_batch
+        from carwright.stock.demand import wanted_of_plan
+        from carwright.stock.taking import plan_identity
+
+        units = units_of_shelf(data) if data else "in"
+        kerf_mm = 0.0
+        if wish.kerf.strip():
+            kerf_mm = parse_length(wish.kerf, units=units, taken="nominal", name="kerf").mm
+            if not 0 <= kerf_mm <= 10:
+                raise InputError(Problem("no saw cuts so wide", wish.kerf, "0 to 10 mm", key="kerf"))
+        lines = []
+        waiting: list[str] = []
+        for slug, document in documents.items():
+            wanted, missing = wanted_of_plan(
+                make_plan(read_car(document, file=slug, shelf=shelf)).pieces, car=slug if len(documents) > 1 else ""
+            )
+            lines += wanted
+            waiting += missing
+        if not lines:
+            mend = "Measure what is missing first; the car's page names it."
+            raise InputError(Problem("of these cars nothing can be cut yet", ", ".join(waiting)[:200], mend=mend))
+        snapped = kerf_mm == 0
+        identity = plan_identity(lines, sources=list(documents), kerf_mm=kerf_mm, rotate=wish.rotate, snapped=snapped)
+        before = taken_before(shelf, identity)
+        batch = cut_batch(lines, shelf, kerf_mm=kerf_mm, rotate=wish.rotate, snapped=snapped, time=_WORK)
+        taken_on = "" if before is None else before.on
+        return CutPlan(wish, names, identity, revision, units, batch, tuple(waiting), taken_on)
+
+
+def take_plan(shop: Shop, plan: CutPlan, *, on: str, by: str, bought: bool = False, again: bool = False) -> Taken:
+    """Take a plan from the shelf; asked for once more, it is not taken again unless ``again`` says so.
+
+    Args:
+        shop: the shop.
+        plan: the plan, as it was shown.
+        on: day and time, for the record.
+        by: who takes it.
+        bought: whether what it must buy was bought.
+        again: whether the same wish is taken once more.
+
+    Raises:
+        InputError: something must be bought first, or the shelf was changed since the plan was made.
+    """
+    from carwright.stock.taking import take
+
+    data, revision, shelf = shelf_now(shop)
+    identity = plan.identity
+    if again and taken_before(shelf, identity) is not None:
+        identity = plan_again(shelf, identity)
+    for taken in shop.takings():
+        if taken.plan == identity:
+            return shop.take(identity, data, based_on=revision, by=by)
+    if revision != plan.revision:
+        mend = "Look at the plan again, made from the shelf as it is now."
+        raise InputError(Problem("the shelf was changed since the plan was made", mend=mend, key="based_on"))
+    taking = take(shelf, plan.batch, plan=identity, bought=bought)
+    note = f"Cut {taking.pieces} pieces for {', '.join(plan.names)}"[:300]
+    return shop.take(identity, with_plan(data, taking, on=on), based_on=revision, by=by, note=note)

@@ -1,0 +1,265 @@
+"""What a person can do on the pages, by plain links and forms, with no script at all."""
+
+from __future__ import annotations
+
+import io
+import re
+from html import unescape
+from pathlib import Path
+
+import pytest
+from fastapi.testclient import TestClient
+from PIL import Image
+
+from carwright.car.read import read_car
+from carwright.shop import STAGES, Shop
+
+SHELF = """
+[[shelf.sheet]]
+name = "sheet 0.030"
+thickness = "0.030"
+width = "6"
+length = "12"
+count = 2
+"""
+
+
+def text_of(page: str) -> str:
+    """Return a page's words without its tags."""
+    return " ".join(unescape(re.sub(r"<[^>]+>", " ", page)).split())
+
+
+def test_the_line_shows_every_car_at_its_stage(client: TestClient) -> None:
+    """Each car stands under its stage, with a drawing by its file's hash, its next step and what it waits for."""
+    page = client.get("/").text
+    sections = dict(re.findall(r'<h2 class="stage-head" id="(\w+)">(.*?)</section>', page, re.DOTALL))
+    assert list(sections) == ["lot", "cut"]
+    assert "Flat car" in sections["cut"]
+    assert "Double-door boxcar" in sections["lot"]
+    assert len(re.findall(r'src="/elevation/[0-9a-f]{64}\.svg\?car=[\w-]+&amp;revision=1"', page)) == 3
+    assert "kept here as a checklist" in text_of(sections["lot"])
+    assert text_of(sections["cut"]).count("nothing: can be done now") == 1
+
+
+def test_the_line_is_made_anew_when_something_changes(client: TestClient, shop: Shop) -> None:
+    """A page that is kept is never shown for another state of the shop, nor for another reader's theme."""
+    first = client.get("/").text
+    assert client.get("/").text == first
+    shop.set_waits_for("flat-car", "screws 2-56")
+    assert "screws 2-56" in client.get("/").text
+    assert 'data-theme="dark"' in client.get("/", headers={"cookie": "theme=dark"}).text
+    assert 'data-theme="' not in client.get("/").text
+
+
+def test_the_worst_finding_appears_once_the_car_is_drawn(client: TestClient, shop: Shop) -> None:
+    """Asking for a car's drawing plans it, and the line then names its worst finding."""
+    assert "not planned yet" in client.get("/?stage=cut").text
+    card = next(each for each in shop.cars() if each.slug == "flat-car")
+    drawn = client.get(f"/elevation/{card.sha256}.svg?car=flat-car&revision=1")
+    assert drawn.headers["content-type"] == "image/svg+xml"
+    assert "<style" not in drawn.text
+    assert "not planned yet" not in client.get("/?stage=cut").text
+    again = client.get(f"/elevation/{card.sha256}.svg", headers={"if-none-match": drawn.headers["etag"]})
+    assert again.status_code == 304
+
+
+@pytest.mark.parametrize("name", ["0" * 64, "x", "../../etc/passwd", "A" * 64])
+def test_a_drawing_that_there_is_not_is_not_found(client: TestClient, name: str) -> None:
+    """Only a hash that a revision has leads to a drawing."""
+    assert client.get(f"/elevation/{name}.svg?car=flat-car&revision=1").status_code == 404
+
+
+def test_a_stage_with_many_cars_is_shown_forty_at_a_time(client: TestClient, shop: Shop) -> None:
+    """The first forty of a stage are shown, and a link leads on to the rest, each car once."""
+    for number in range(45):
+        shop.add_car(b'[car]\nname = "Car"\n', name=f"Car {number}")
+    page = client.get("/").text
+    lot = page[page.index('id="lot"') : page.index('id="cut"')]
+    first = re.findall(r'<h3><a href="/car/([\w-]+)">', lot)
+    assert len(first) == 40
+    link = re.search(r'href="(/\?stage=lot&amp;after=[\w-]+)"', page)
+    assert link is not None
+    rest = re.findall(r'<h3><a href="/car/([\w-]+)">', client.get(unescape(link[1])).text)
+    assert len(rest) == 7
+    assert not set(first) & set(rest)
+    found = client.get("/?find=car+44").text
+    assert re.findall(r'<h3><a href="/car/([\w-]+)">', found) == ["car-44"]
+
+
+def test_a_new_car_goes_from_questions_to_a_book(client: TestClient, shop: Shop) -> None:
+    """Questions, print check, letters, book: nothing but forms and links, and the check stands before the template."""
+    made = client.post(
+        "/new",
+        data={
+            "car.name": "Test gondola",
+            "car.scale": "HO",
+            "car.units": "in",
+            "car.missing": ["underframe", "trucks"],
+        },
+    )
+    assert made.headers["location"] == "/new/test-gondola/check"
+    check = client.get("/new/test-gondola/check").text
+    assert "Print check" in check
+    assert client.get("/print/check.pdf?paper=letter").content.startswith(b"%PDF")
+    assert client.get("/print/test-gondola/sheet.pdf").content.startswith(b"%PDF")
+    early = client.get("/print/test-gondola/template.pdf?printer=workshop")
+    assert early.headers["location"] == "/print/test-gondola?check=first#check"
+    kept = client.post(
+        "/print/check",
+        data={"printer": "workshop", "across": "99.7", "up": "100.1", "car": "test-gondola", "then": "new"},
+    )
+    assert kept.headers["location"] == "/new/test-gondola/check"
+    letters = {"body.length": "6 1/8", "body.inside_length": "5.906, 5.904", "body.inside_width": "1.156"}
+    saved = client.post("/new/test-gondola/letters", data={**letters, "based_on": "1"})
+    assert saved.headers["location"] == "/car/test-gondola"
+    car = read_car(shop.car("test-gondola").head.data)
+    assert car.info.missing == ("underframe", "trucks")
+    assert [each.text for each in car.body.inside_length] == ["5.906", "5.904"]
+    template = client.get("/print/test-gondola/template.pdf?printer=workshop&paper=a4")
+    assert template.content.startswith(b"%PDF")
+    assert client.get("/print/test-gondola/book.pdf?printer=workshop").content.startswith(b"%PDF")
+
+
+def test_what_cannot_be_used_stands_at_its_question(client: TestClient, shop: Shop) -> None:
+    """A wrong answer comes back in its box with what is accepted; the others are saved all the same."""
+    answer = client.post(
+        "/new/flat-car/letters", data={"body.length": "25 miles", "body.width": "1.30", "based_on": "1"}
+    )
+    assert answer.status_code == 422
+    field = answer.text[answer.text.index('id="body-length"') - 300 : answer.text.index('id="body-width"')]
+    assert 'value="25 miles"' in field
+    assert 'aria-invalid="true"' in field
+    assert "Accepted" in field
+    state = shop.car("flat-car")
+    assert state.head.number == 2
+    assert read_car(state.head.data).body.width.text == "1.30"
+
+
+def test_two_hands_at_one_car_choose(client: TestClient, shop: Shop) -> None:
+    """A save that was based on an older revision stands beside the newer, and the reader chooses; none is lost."""
+    shop.save("flat-car", shop.car("flat-car").head.data + b"# by somebody else\n", based_on=1, by="other")
+    late = client.post("/new/flat-car/letters", data={"body.width": "1.31", "based_on": "1"})
+    assert late.headers["location"] == "/choice/flat-car"
+    assert "2 saves to choose from" in client.get("/").text
+    page = text_of(client.get("/choice/flat-car").text)
+    assert "by somebody else" in page
+    assert '"1.31"' in page
+    assert client.post("/choice/flat-car", data={"number": "3"}).headers["location"] == "/car/flat-car"
+    assert shop.car("flat-car").head.number == 3
+    assert [each.number for each in shop.history("flat-car")] == [3, 2, 1]
+
+
+def test_a_checklist_keeps_day_and_note(client: TestClient, shop: Shop) -> None:
+    """A line is ticked off with its day and a note, and can be opened again; a day that is none is sent back."""
+    item = shop.car("flat-car").checklist[-1].item
+    fields = {"stage": STAGES[-1], "item": item, "note": "quiet on the 18 in curve"}
+    assert client.post("/line/flat-car/tick", data={**fields, "done_on": "2026-11-24"}).status_code == 303
+    assert str(shop.car("flat-car").checklist[-1].done_on) == "2026-11-24"
+    assert "quiet on the 18 in curve" in client.get("/line/flat-car").text
+    wrong = client.post("/line/flat-car/tick", data={**fields, "done_on": "yesterday"})
+    assert wrong.status_code == 422
+    assert "This is not a day" in wrong.text
+    client.post("/line/flat-car/tick", data={**fields, "reopen": "yes"})
+    assert shop.car("flat-car").checklist[-1].done_on is None
+
+
+def test_a_car_file_comes_in_and_goes_out_byte_for_byte(client: TestClient, shop: Shop) -> None:
+    """What was brought is what is handed out, comments and line ends too, and an earlier revision can be had back."""
+    data = b'# mine\r\n[car]\r\nname = "Brought"\r\nscale = "HO"\r\n'
+    brought = client.post("/import", files={"file": ("brought.toml", data)})
+    assert brought.headers["location"] == "/car/brought"
+    assert client.get("/files/brought/1.toml").content == data
+    client.post("/files/brought/import", data={"based_on": "1"}, files={"file": ("b.toml", data + b"# more\r\n")})
+    client.post("/files/brought/restore", data={"number": "1"})
+    assert shop.car("brought").head.number == 3
+    assert shop.car("brought").head.data == data
+    broken = client.post("/import", files={"file": ("broken.toml", b"[body]\nlength = 'far'\n")})
+    assert broken.status_code == 422
+    assert "Line 2, body.length" in broken.text
+
+
+def test_the_shelf_is_filled_counted_and_listed(client: TestClient, shop: Shop) -> None:
+    """Stock comes on, is counted, goes off, and leaves as a list; a stale count is refused."""
+    first = {"table": "sheet", "units": "in", "thickness": "0.030", "width": "6", "length": "12", "count": "2"}
+    assert client.post("/shelf/add", data=first).status_code == 303
+    wrong = client.post("/shelf/add", data={**first, "thickness": "thick"})
+    assert wrong.status_code == 422
+    assert 'value="thick"' in wrong.text
+    count = {"table": "sheet", "at": "0", "based_on": "1", "count": "5"}
+    assert client.post("/shelf/count", data=count).status_code == 303
+    assert client.post("/shelf/count", data=count).status_code == 422
+    assert "0.030,6,12" in re.sub(r",+", ",", client.get("/shelf/shelf.csv").text)
+    assert client.post("/shelf/count", data={**count, "based_on": "2", "drop": "yes"}).status_code == 303
+    assert "Nothing on the shelf yet" in client.get("/shelf").text
+    brought = client.post("/shelf/import", files={"file": ("s.csv", b"table,thickness,count\nwasher,0.010,12\n")})
+    assert brought.status_code == 303
+    assert b"washer" in shop.shelf()[0]
+
+
+def test_a_plan_is_taken_once_and_undone(client: TestClient, shop: Shop) -> None:
+    """Taking a plan lowers the shelf once, however often the button is pressed, and undo restores it byte for byte."""
+    document = b"""
+[car]
+name = "Plank"
+scale = "HO"
+[body]
+inside_length = "5"
+inside_width = "1"
+mount = "drop-in"
+lip_depth = "0.188"
+end_notch = "0.158"
+[underframe]
+crossbearers = 0
+crossties = 0
+center_sill = "none"
+brake = "none"
+retention = "none"
+"""
+    shop.add_car(document, name="Plank")
+    shelf = SHELF.encode()
+    shop.save_shelf(shelf, based_on=0)
+    page = client.get("/cutting?car=plank")
+    assert page.status_code == 200, text_of(page.text)
+    assert "Take it from the shelf" in page.text
+    form = {"car": "plank", "revision": "1"}
+    assert client.post("/cutting/take", data=form).headers["location"] == "/shelf"
+    assert b"count = 1" in shop.shelf()[0]
+    again = client.post("/cutting/take", data=form)
+    assert again.status_code == 422
+    assert shop.shelf()[1] == 2
+    plan = shop.takings()[0].plan
+    assert client.post("/shelf/undo", data={"plan": plan}).status_code == 303
+    assert shop.shelf()[0] == shelf
+
+
+def test_a_photograph_is_shown_without_what_it_tells(client: TestClient, shop: Shop, tmp_path: Path) -> None:
+    """What is shown of a photograph has no place and no camera; what is no picture is sent back."""
+    picture = Image.new("RGB", (400, 300), "gray")
+    notes = Image.Exif()
+    notes[0x010F] = "A camera"
+    file = io.BytesIO()
+    picture.save(file, "JPEG", exif=notes)
+    done = client.post(
+        "/photographs/flat-car/photographs",
+        data={"kind": "as found", "caption": "from the left"},
+        files={"file": ("a.jpg", file.getvalue())},
+    )
+    assert done.headers["location"] == "/photographs/flat-car"
+    number = shop.photos("flat-car")[0].id
+    assert f"/photographs/flat-car/thumb/{number}.jpg" in client.get("/photographs/flat-car").text
+    shown = client.get(f"/photographs/flat-car/shown/{number}.jpg").content
+    assert not Image.open(io.BytesIO(shown)).getexif()
+    assert b"A camera" not in shown
+    broken = client.post("/photographs/flat-car/photographs", files={"file": ("a.jpg", b"not a picture")})
+    assert broken.status_code == 422
+
+
+def test_what_is_typed_is_never_markup(client: TestClient, shop: Shop) -> None:
+    """A name with tags in it is shown as it was typed, everywhere."""
+    nasty = '<b onmouseover="x()">Car</b>'
+    slug = shop.add_car(b'[car]\nname = "x"\n', name=nasty).slug
+    shop.set_waits_for(slug, "<i>glue</i>")
+    for path in ("/", f"/line/{slug}", f"/print/{slug}", f"/files/{slug}", f"/choice/{slug}", "/cutting", "/print"):
+        page = client.get(path).text
+        assert nasty not in page, path
+        assert "<i>glue" not in page, path
