@@ -120,3 +120,20 @@ def test_it_says_how_the_shell_finds_the_command(found: bool, tmp_path: Path, mo
     monkeypatch.setattr("os.name", "posix")
     monkeypatch.setattr("shutil.which", lambda name: "/usr/bin/carwright" if found else None)
     assert activation() == ("" if found else ". .venv/bin/activate")
+
+
+def test_three_cars_are_cut_out_of_one_shelf(made: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The plan that was left is that of the command it names, with a thing to buy and diagrams that open."""
+    cutting = made / "cutting"
+    cars = [str(made / name / "car.toml") for name in ("n_car", "gondola", "flat_car")]
+    assert main(["cut", *cars, "--shelf", str(cutting / "shelf.toml"), "--json"]) == 1
+    said = json.loads(capsys.readouterr().out)
+    del said["plan"]
+    assert said == json.loads((cutting / "cut.json").read_text(encoding="utf-8"))
+    assert [(row["name"], row["packs"]) for row in said["buy"]] == [("wire 10 thou", 1)]
+    assert "Laminate" in (cutting / "cut.txt").read_text(encoding="utf-8")
+    diagrams = sorted(cutting.glob("*.svg"))
+    assert len(diagrams) >= 13
+    for diagram in diagrams:
+        assert ElementTree.parse(diagram).getroot().tag.endswith("svg")  # noqa: S314 - our own file
+        assert diagram.with_suffix(".dxf").read_bytes().rstrip().endswith(b"EOF")

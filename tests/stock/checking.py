@@ -93,16 +93,14 @@ def check_sheet(layout: SheetLayout, *, kerf_mm: float = 0.0, narrowest_mm: floa
                 break
         else:
             raise AssertionError(f"cut {cut.number} does not run from edge to edge of a part")
-    wide = sorted(part for part in parts if part[2] - part[0] > LINE_MM and part[3] - part[1] > LINE_MM)
+    wide = [part for part in parts if part[2] - part[0] > LINE_MM and part[3] - part[1] > LINE_MM]
     areas = [piece.area for piece in layout.pieces] + list(layout.remainders)
-    said = sorted((a.x_mm, a.y_mm, a.x_mm + a.width_mm, a.y_mm + a.length_mm) for a in areas)
-    assert len(said) == len(wide)
-    for one, other in zip(_rounded(said), _rounded(wide), strict=True):
-        assert all(abs(a - b) <= 2 * LINE_MM for a, b in zip(one, other, strict=True))
-
-
-def _rounded(parts: Sequence[tuple[float, ...]]) -> list[tuple[float, ...]]:
-    return sorted(tuple(round(side, 3) for side in part) for part in parts)
+    assert len(areas) == len(wide)
+    for area in areas:
+        said = (area.x_mm, area.y_mm, area.x_mm + area.width_mm, area.y_mm + area.length_mm)
+        same = [part for part in wide if all(abs(a - b) <= 2 * LINE_MM for a, b in zip(said, part, strict=True))]
+        assert same, f"the cuts leave no part of {said}"
+        wide.remove(same[0])
 
 
 def check_sheets(

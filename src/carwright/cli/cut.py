@@ -5,7 +5,7 @@ from __future__ import annotations
 import json as json_format
 import signal
 import time as clock
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from carwright.lengths import Units
     from carwright.stock.demand import Wanted
 
-__all__ = ["command"]
+__all__ = ["Wish", "command", "draw_batch", "wish_of_files"]
 
 
 def command(
@@ -82,13 +82,11 @@ def command(
 
     files = (pieces, *more)
     place, stock, units = _shelf(shelf, files)
-    lines, waiting, cars = _wanted(files, shelf, units)
+    wish = wish_of_files(files, shelf, units)
     kerf_mm = _kerf(kerf, units)
-    snapped = kerf_mm == 0 and (snap or cars)
+    snapped = kerf_mm == 0 and (snap or wish.cars)
     _check_taking(take=take, bought=bought, again=again, one_sheet=one_sheet)
-    plan = plan_identity(
-        lines, sources=[path.name for path in files], kerf_mm=kerf_mm, rotate=not no_rotate, snapped=snapped
-    )
+    plan = plan_identity(wish.contents, kerf_mm=kerf_mm, rotate=not no_rotate, snapped=snapped)
     if take and (record := taken_before(stock, plan)) is not None:
         if not again:
             give(_text(already_json(record, place.path)) if json else already_lines(record, place.path), out)
@@ -106,10 +104,10 @@ def command(
     limit = time if wall is None else 1e6
     with at_work("cutting"), _stoppable(end) as watch:
         if one_sheet:
-            filling = fill_first(lines, stock, kerf_mm=kerf_mm, rotate=not no_rotate, time=limit, watch=watch)
+            filling = fill_first(wish.lines, stock, kerf_mm=kerf_mm, rotate=not no_rotate, time=limit, watch=watch)
         else:
             batch = cut_batch(
-                lines,
+                wish.lines,
                 stock,
                 kerf_mm=kerf_mm,
                 rotate=not no_rotate,
@@ -122,9 +120,9 @@ def command(
         give(_text(filling_json(filling)) if json else filling_lines(filling, units), out)
         return 0
     if draw is not None:
-        _draw(batch, draw)
-    told = {"plan": plan, **batch_json(batch, waiting)}
-    page = [*batch_lines(batch, waiting, units)]
+        draw_batch(batch, draw)
+    told = {"plan": plan, **batch_json(batch, list(wish.waiting))}
+    page = [*batch_lines(batch, list(wish.waiting), units)]
     buys = any(group.plan.buy for group in batch.groups) and not (take and bought)
     if take and (buys or batch.lacking):
         told["taken"] = None
@@ -158,6 +156,14 @@ class _Place:
     document: bytes
 
 
+def _names(files: Sequence[Path]) -> list[str]:
+    """Return what each car or list is called: its file's name, or its folder's where several files have one name."""
+    stems = [path.stem for path in files]
+    if len(set(stems)) == len(stems):
+        return stems
+    return [path.resolve().parent.name if stems.count(path.stem) > 1 else path.stem for path in files]
+
+
 def _check_taking(*, take: bool, bought: bool, again: bool, one_sheet: bool) -> None:
     if one_sheet and take:
         mend = "Put the pieces that it fills the sheet with on a list, and take that."
@@ -184,32 +190,57 @@ def _shelf(shelf: Path | None, files: tuple[Path, ...]) -> tuple[_Place, Shelf, 
     return _Place(shelf, data), stock, units_of_shelf(data)
 
 
-def _wanted(files: tuple[Path, ...], shelf: Path | None, units: Units) -> tuple[list[Wanted], list[str], bool]:
-    """Return what is wanted, the pieces whose measurements are missing, and whether any of it is of a car."""
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What files want cut.
+
+    Args:
+        lines: the pieces.
+        waiting: names of those whose measurements are missing.
+        cars: whether any of it is of a car.
+        contents: name and content of each file, by which the wish is known again.
+    """
+
+    lines: tuple[Wanted, ...]
+    waiting: tuple[str, ...]
+    cars: bool
+    contents: tuple[tuple[str, str], ...]
+
+
+def wish_of_files(files: Sequence[Path], shelf: Path | None, units: Units) -> Wish:
+    """Return what car files and lists want cut.
+
+    Raises:
+        InputError: with the problems of all of them.
+    """
     from carwright.car.read import bytes_of, read_car_file, read_shelf_file
     from carwright.plan import make_plan
     from carwright.stock.demand import wanted_of_plan
     from carwright.stock.piecelist import read_pieces
+    from carwright.stock.taking import wish_of_car
 
     lines: list[Wanted] = []
     waiting: list[str] = []
+    contents: list[tuple[str, str]] = []
     problems: list[Problem] = []
     shop = None if shelf is None else read_shelf_file(shelf)
-    for path in files:
+    for path, name in zip(files, _names(files), strict=True):
         try:
             if _is_list(path):
-                data = bytes_of(path, what="a list of pieces")
-                lines += read_pieces(data.decode("utf-8", "replace"), file=str(path), units=units)
+                text = bytes_of(path, what="a list of pieces").decode("utf-8", "replace")
+                lines += read_pieces(text, file=str(path), units=units)
+                contents.append((name, text))
             else:
-                car = read_car_file(path, shelf=shop).car
-                found, missing = wanted_of_plan(make_plan(car).pieces, car=path.stem if len(files) > 1 else "")
+                car = read_car_file(path, shelf=shop)
+                found, missing = wanted_of_plan(make_plan(car.car).pieces, car=name if len(files) > 1 else "")
                 lines += found
                 waiting += missing
+                contents.append((name, wish_of_car(car.document)))
         except InputError as trouble:
             problems += trouble.problems
     if problems:
         raise InputError(problems)
-    return lines, waiting, any(not _is_list(path) for path in files)
+    return Wish(tuple(lines), tuple(waiting), any(not _is_list(path) for path in files), tuple(contents))
 
 
 def _kerf(text: str | None, units: Units) -> float:
@@ -239,13 +270,16 @@ def _stoppable(end: float | None) -> Iterator[Callable[[], bool]]:
         signal.signal(signal.SIGINT, before)
 
 
-def _draw(batch: Any, folder: Path) -> None:
-    """Write an SVG and a DXF of each diagram into a folder."""
+def draw_batch(batch: Any, folder: Path) -> list[str]:
+    """Write an SVG and a DXF of each diagram into a folder; return their names."""
     from carwright.draw.cutdiagrams import cut_drawings
     from carwright.draw.dxf import reading_dxf
     from carwright.draw.files import write_file
     from carwright.draw.svg import svg
 
+    names = []
     for drawing in cut_drawings(batch):
         write_file(folder / f"{drawing.name}.svg", svg(drawing).encode("utf-8"))
         write_file(folder / f"{drawing.name}.dxf", reading_dxf(drawing))
+        names += [f"{drawing.name}.svg", f"{drawing.name}.dxf"]
+    return names

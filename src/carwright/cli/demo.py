@@ -17,12 +17,16 @@ if TYPE_CHECKING:
     from carwright.draw.blocks import Paper
     from carwright.draw.views import View
     from carwright.plan import Plan
+    from carwright.stock.batch import Batch
 
 __all__ = ["activation", "command"]
 
 _CARS = ("boxcar", "n_car", "h0_car", "gondola", "flat_car")
 """Car files of the package, in the order in which they are told."""
 
+
+_CUT = ("n_car", "gondola", "flat_car")
+"""Those that are cut out of one shelf: no check of theirs fails."""
 
 _FOR_CUTTERS: tuple[View, ...] = ("template", "pieces")
 """Views that come with a plain DXF beside them."""
@@ -38,14 +42,24 @@ class _Told:
     files: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class _Batch:
+    """The batch of the demonstration: its plans, where its files lie, and their names."""
+
+    batch: Batch
+    folder: Path
+    files: tuple[str, ...]
+
+
 def command(*, out: Path = Path("demo-out"), json: bool = False) -> int:
     """Plan, draw and print the five cars of the demonstration.
 
     A boxcar, a gondola and a flat car in HO, a gondola in N and a covered wagon in
     H0 to NEM, of an invented railroad, with invented numbers. Each gets a folder with its car file, the plan
     as text and JSON, its build book and all drawings as PDF, each drawing as SVG
-    and DXF, and template and pieces as plain DXF for a cutter. Status 1 when a
-    check on one of them fails, which is the demonstration's point.
+    and DXF, and template and pieces as plain DXF for a cutter. Three of them are
+    then cut out of one shelf, with cutting diagrams and a list to buy. Status 1
+    when a check on one of them fails, which is the demonstration's point.
 
     Args:
         out: The folder to write into.
@@ -54,10 +68,12 @@ def command(*, out: Path = Path("demo-out"), json: bool = False) -> int:
     from carwright.findings import worst_verdict
 
     told = list(_made(out))
+    cut = _cut(out)
     if json:
-        print(json_format.dumps({"cars": [_as_json(each) for each in told]}, ensure_ascii=False, indent=2))
+        made = {"cars": [_as_json(each) for each in told], "cutting": _batch_as_json(cut)}
+        print(json_format.dumps(made, ensure_ascii=False, indent=2))
     else:
-        for line in _lines(told):
+        for line in _lines(told, cut):
             print(line)
     fails = any(worst_verdict(each.plan.findings) == "fail" for each in told)
     return 1 if fails else 0
@@ -101,6 +117,63 @@ def _made(out: Path) -> Iterator[_Told]:
         yield _Told(name, folder, plan, tuple(files))
 
 
+def _cut(out: Path) -> _Batch:
+    """Cut three of the cars, whose files are written, out of the shelf of the demonstration."""
+    from carwright.car.read import read_shelf
+    from carwright.cli.cut import draw_batch, wish_of_files
+    from carwright.cli.progress import at_work
+    from carwright.cli.show_cut import batch_lines
+    from carwright.draw.files import write_file
+    from carwright.stock.batch import cut_batch
+    from carwright.stock.published import batch_json
+
+    folder = out / "cutting"
+    data = resources.files("carwright.demo").joinpath("shelf.toml").read_bytes()
+    write_file(folder / "shelf.toml", data)
+    with at_work("cutting"):
+        wish = wish_of_files([out / name / "car.toml" for name in _CUT], folder / "shelf.toml", "in")
+        batch = cut_batch(wish.lines, read_shelf(data), snapped=True)
+    waiting = list(wish.waiting)
+    text = json_format.dumps(batch_json(batch, waiting), ensure_ascii=False, indent=2)
+    write_file(folder / "cut.json", f"{text}\n".encode())
+    write_file(folder / "cut.txt", ("\n".join(batch_lines(batch, waiting, "in")) + "\n").encode())
+    return _Batch(batch, folder, ("shelf.toml", "cut.txt", "cut.json", *draw_batch(batch, folder)))
+
+
+def _batch_as_json(cut: _Batch) -> dict[str, object]:
+    from carwright.stock.published import batch_json
+
+    said = batch_json(cut.batch, [])
+    return {"folder": str(cut.folder), "files": list(cut.files), **{name: said[name] for name in ("status", "buy")}}
+
+
+def _batch_lines(cut: _Batch) -> Iterator[str]:
+    """Yield what came of the batch, in a few lines."""
+    from carwright.cli.page import command_line, plain, wrapped
+    from carwright.cli.show_cut import buy_words
+    from carwright.stock.batch import total_cost
+
+    layouts = [layout for group in cut.batch.groups for layout in group.plan.layouts]
+    pieces = sum(len(layout.pieces) for layout in layouts)
+    proven = sum(group.plan.status in ("optimal", "infeasible") for group in cut.batch.groups)
+    layered = sum(len(each.layers_mm) > 1 for each in cut.batch.laminations)
+    cost = total_cost(cut.batch)
+    money = "" if cost is None else f", cost {cost[0]}"
+    buy = "; ".join(buy_words(row, group.section, "in") for group in cut.batch.groups for row in group.plan.buy)
+    yield from wrapped(
+        f"Three of them cut out of one shelf: {pieces} pieces from {len(layouts)} sheets, rods and wires{money}; "
+        f"{proven} of {len(cut.batch.groups)} plans proven the cheapest; {layered} pieces laminated. To buy: {buy}."
+    )
+    lists = [name for name in cut.files if not name.startswith("cut-")]
+    diagrams = (len(cut.files) - len(lists)) // 2
+    yield from wrapped(
+        f"In {plain(str(cut.folder))}: {', '.join(lists)} and {diagrams} cutting diagrams, each as SVG and DXF"
+    )
+    yield "Cut them so, and let the shelf go down:"
+    cars = [str(cut.folder.parent / name / "car.toml") for name in _CUT]
+    yield command_line("cut", *cars, "--shelf", str(cut.folder / "shelf.toml"), "--take", "--bought")
+
+
 def _as_json(told: _Told) -> dict[str, object]:
     from carwright.findings import worst_verdict
 
@@ -128,7 +201,7 @@ def activation() -> str:
     return str(script) if windows else f". {shlex.quote(str(script))}"
 
 
-def _lines(told: list[_Told]) -> Iterator[str]:
+def _lines(told: list[_Told], cut: _Batch) -> Iterator[str]:
     from carwright.cli.page import command_line, plain, wrapped
     from carwright.cli.show_plan import summary_lines
 
@@ -139,6 +212,9 @@ def _lines(told: list[_Told]) -> Iterator[str]:
         yield from summary_lines(each.plan)
         yield ""
         yield from wrapped(f"In {plain(str(each.folder))}: {', '.join(each.files)}")
+    yield ""
+    yield "-" * 80
+    yield from _batch_lines(cut)
     yield ""
     yield "-" * 80
     first = told[0].folder / "car.toml"

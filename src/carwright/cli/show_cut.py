@@ -18,7 +18,7 @@ from carwright.stock.records import (
 if TYPE_CHECKING:
     from carwright.stock.demand import Section
 
-__all__ = ["batch_lines", "filling_lines"]
+__all__ = ["batch_lines", "buy_words", "filling_lines"]
 
 _WORDS = {
     "optimal": "proven the cheapest",
@@ -33,9 +33,17 @@ def batch_lines(batch: Batch, waiting: list[str], units: Units) -> Iterator[str]
     for group in batch.groups:
         yield from _group_lines(group, units)
         yield ""
-    if batch.laminations:
+    single = [each for each in batch.laminations if len(each.layers_mm) == 1]
+    if single:
+        yield "Of another thickness, near enough for what only has to look right"
+        for each in single:
+            yield f"  {each.name}: {_size(each.thickness_mm, units)}, wanted {_size(each.wanted_mm, units)}"
+        yield ""
+    if len(batch.laminations) > len(single):
         yield "Laminate"
         for each in batch.laminations:
+            if len(each.layers_mm) == 1:
+                continue
             layers = " + ".join(_size(layer, units) for layer in each.layers_mm)
             yield f"  {each.name}: {layers} = {_size(each.thickness_mm, units)}, wanted {_size(each.wanted_mm, units)}"
         yield ""
@@ -43,8 +51,7 @@ def batch_lines(batch: Batch, waiting: list[str], units: Units) -> Iterator[str]
         yield "Buy"
         for group in batch.groups:
             for purchase in group.plan.buy:
-                price = "" if purchase.cost is None else f", {purchase.cost}"
-                yield f"  {_packs(purchase)} {purchase.stock} ({_section(group.section, units)}){price}"
+                yield f"  {buy_words(purchase, group.section, units)}"
         for lack in batch.lacking:
             yield f"  {lack.least}, for {lack.line.name}"
         yield ""
@@ -55,6 +62,12 @@ def batch_lines(batch: Batch, waiting: list[str], units: Units) -> Iterator[str]
     if both is not None:
         yield f"Cost {both[0]}; no plan costs less than {both[1]}."
     yield "Caution: fresh blade, light strokes, fingers behind the steel edge; eye protection when snapping."
+
+
+def buy_words(purchase: Purchase, section: Section, units: Units) -> str:
+    """Return what is to be bought, of which section, and its price where it is known."""
+    price = "" if purchase.cost is None else f", {purchase.cost}"
+    return f"{_packs(purchase)} {purchase.stock} ({_section(section, units)}){price}"
 
 
 def _packs(purchase: Purchase) -> str:

@@ -10,6 +10,7 @@ from carwright.car.model import Sheet, Shelf
 from carwright.problems import InputError, Problem
 from carwright.reference.choices import practice_value
 from carwright.stock.demand import (
+    SAME_MM,
     Lamination,
     Section,
     Stock,
@@ -244,7 +245,7 @@ def _narrowest(section: Section, kerf_mm: float) -> float:
     Raises:
         InputError: the sheet is too thick for a knife.
     """
-    if kerf_mm > 0 or section.form != "sheet" or section.thickness_mm <= practice_value("cut_through").value + 1e-6:
+    if kerf_mm > 0 or section.form != "sheet" or section.thickness_mm <= practice_value("cut_through").value + SAME_MM:
         return 0.0
     limit = practice_value("saw_from").value
     if section.thickness_mm >= limit - 1e-6:

@@ -14,6 +14,7 @@ from carwright.problems import InputError, Problem
 from carwright.reference.choices import practice_value
 
 __all__ = [
+    "SAME_MM",
     "Lamination",
     "Section",
     "Stock",
@@ -117,18 +118,13 @@ def wanted_of_plan(pieces: Iterable[Piece], *, car: str = "") -> tuple[list[Want
         layers = [layer.value for layer in piece.layers_mm] or [size.value]
         low, high = piece.thickness_min_mm, piece.thickness_max_mm
         for thickness in dict.fromkeys(layers):
-            lines.append(
-                Wanted(
-                    name,
-                    piece.material,
-                    thickness,
-                    width,
-                    length,
-                    number * layers.count(thickness),
-                    low.value if low is not None and len(layers) == 1 else None,
-                    high.value if high is not None and len(layers) == 1 else None,
-                )
-            )
+            # A layer among others is part of a height: only its own thickness will do, whatever the whole may have.
+            least = low.value if low is not None else None
+            most = high.value if high is not None else None
+            if len(layers) > 1:
+                least, most = thickness - SAME_MM, thickness + SAME_MM
+            many = number * layers.count(thickness)
+            lines.append(Wanted(name, piece.material, thickness, width, length, many, least, most))
     return lines, open_
 
 

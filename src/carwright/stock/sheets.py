@@ -249,7 +249,9 @@ class _Task:
                     f"piece {piece.name} fits no sheet",
                     value=f"{piece.width_mm:g} x {piece.length_mm:g} mm{way}",
                     accepted=f"what these sheets hold{snap}: {listed}",
-                    mend=f"Buy at least one of {piece.width_mm:g} x {piece.length_mm:g} mm or larger.",
+                    mend="Cut it with a saw and give the kerf, or from strip of its width."
+                    if min(size) < self.least
+                    else f"Buy at least one of {piece.width_mm:g} x {piece.length_mm:g} mm or larger.",
                     key="width",
                 )
             )

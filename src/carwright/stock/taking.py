@@ -9,18 +9,20 @@ from __future__ import annotations
 
 import hashlib
 import json
+import tomllib
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 
+from carwright.car.document import decoded
 from carwright.car.model import RodStock, Sheet, Shelf, Strip
 from carwright.problems import InputError, Problem
 from carwright.stock.batch import Batch, Group
-from carwright.stock.demand import Stock, Wanted, named_stock, stock_sections
+from carwright.stock.demand import Stock, named_stock, stock_sections
 from carwright.stock.records import BarLayout
 from carwright.working import Working
 
-__all__ = ["Drawn", "Offcut", "Taking", "plan_identity", "take", "taken", "undone"]
+__all__ = ["Drawn", "Offcut", "Taking", "plan_identity", "take", "taken", "undone", "wish_of_car"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,22 +85,25 @@ class Taking:
     offcuts: tuple[Offcut, ...]
 
 
-def plan_identity(
-    lines: Sequence[Wanted], *, sources: Sequence[str], kerf_mm: float, rotate: bool, snapped: bool
-) -> str:
+def wish_of_car(document: bytes) -> str:
+    """Return a car file's content without its notes and without its shelf, as ``plan_identity`` wants it."""
+    said = tomllib.loads(decoded(document)) | {"shelf": None}
+    return json.dumps(said, sort_keys=True, default=str)
+
+
+def plan_identity(wishes: Sequence[tuple[str, str]], *, kerf_mm: float, rotate: bool, snapped: bool) -> str:
     """Return twelve hexadecimal digits that are the same for the same wish, in whatever order it is told.
 
-    The shelf does not enter: it is another one after the plan was taken, and the plan must be known again.
+    Neither the shelf enters nor what a car's plan makes of it: it is another one after the plan was taken, and the
+    wish must be known again.
 
     Args:
-        lines: what is wanted.
-        sources: names of the cars and lists that want it; two cars alike are two wishes.
+        wishes: name and content of each car (``wish_of_car``) and list; two cars alike are two wishes.
         kerf_mm: width of the cut.
         rotate: whether pieces may be turned.
         snapped: whether sheet is snapped.
     """
-    rows = sorted(json.dumps(asdict(line), default=str, sort_keys=True) for line in lines)
-    wish = json.dumps([rows, sorted(sources), round(kerf_mm, 6), rotate, snapped])
+    wish = json.dumps([sorted(wishes), round(kerf_mm, 6), rotate, snapped])
     return hashlib.sha256(wish.encode()).hexdigest()[:12]
 
 
@@ -166,10 +171,10 @@ def _offcuts(group: Group, stock: dict[str, Stock]) -> Iterator[Offcut]:
     for layout in group.plan.layouts:
         if isinstance(layout, BarLayout):
             if layout.kept:
-                found[layout.stock, None, round(layout.offcut_mm, 3)] += 1
+                found[layout.stock, None, layout.offcut_mm] += 1
         else:
             for area in layout.remainders[: layout.kept]:
-                found[layout.stock, round(area.width_mm, 3), round(area.length_mm, 3)] += 1
+                found[layout.stock, area.width_mm, area.length_mm] += 1
     for (name, width_mm, length_mm), count in sorted(
         found.items(), key=lambda each: (each[0][0], -each[0][2], -(each[0][1] or 0.0))
     ):

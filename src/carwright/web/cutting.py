@@ -104,7 +104,7 @@ class CutPlans:
         from carwright.plan import make_plan
         from carwright.stock.batch import cut_batch
         from carwright.stock.demand import wanted_of_plan
-        from carwright.stock.taking import plan_identity
+        from carwright.stock.taking import plan_identity, wish_of_car
 
         units = units_of_shelf(data) if data else "in"
         kerf_mm = 0.0
@@ -124,7 +124,8 @@ class CutPlans:
             mend = "Measure what is missing first; the car's page names it."
             raise InputError(Problem("of these cars nothing can be cut yet", ", ".join(waiting)[:200], mend=mend))
         snapped = kerf_mm == 0
-        identity = plan_identity(lines, sources=list(documents), kerf_mm=kerf_mm, rotate=wish.rotate, snapped=snapped)
+        wishes = [(slug, wish_of_car(document)) for slug, document in documents.items()]
+        identity = plan_identity(wishes, kerf_mm=kerf_mm, rotate=wish.rotate, snapped=snapped)
         before = taken_before(shelf, identity)
         batch = cut_batch(lines, shelf, kerf_mm=kerf_mm, rotate=wish.rotate, snapped=snapped, time=_WORK)
         taken_on = "" if before is None else before.on
