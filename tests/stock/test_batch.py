@@ -93,7 +93,9 @@ def test_a_thickness_that_no_layers_make_is_told_with_the_least_stock() -> None:
     line = Wanted("shim", "styrene", 1.27, 10, 12, 1, least_mm=1.25, most_mm=1.30)
     batch = cut_batch([line], read_shelf(SHELF))
     assert batch.status == "infeasible"
-    assert [each.least for each in batch.lacking] == ["styrene sheet 1.27 mm thick, 10 x 12 mm or larger"]
+    assert [each.least for each in batch.lacking] == [
+        "styrene sheet 1.27 mm (0.05 in) thick, 10 x 12 mm (0.3937 x 0.47244 in) or larger"
+    ]
 
 
 def test_snapping_leaves_no_strip_that_crumbles() -> None:
@@ -125,6 +127,8 @@ def test_the_first_sheet_is_filled_for_its_value() -> None:
         ("thickness,length,quantity\n1,20,1000000\n", "line 2, quantity: the quantity cannot be used"),
         ("thickness,length,quantity\n1,20,-1\n", "the quantity cannot be used"),
         ("thickness,length\n1,0\n", "line 2, length: a size is more than nothing"),
+        ('name,thickness,length\n"x,1,2\n', "line 2: the list cannot be read"),
+        ("name,thickness,length\nx\n", "line 2, thickness"),
         ("thickness,length\n1,1,5\n", "there are more cells than columns"),
         ("thickness,width,length\n1 x 2,5,5\n", "this is no section"),
         ("thickness,length,value\n1,5,much\n", "this is no amount"),

@@ -34,6 +34,7 @@ from carwright.stock.records import (
     Status,
 )
 from carwright.stock.sheets import cut_sheets, fill_sheet
+from carwright.stock.whole import both_units
 
 __all__ = ["Batch", "Group", "Lacking", "cut_batch", "fill_first", "total_cost"]
 
@@ -143,7 +144,7 @@ def cut_batch(
         left -= group.plan.work_used
         groups.append(group)
     if problems:
-        raise InputError(problems)
+        raise InputError(dict.fromkeys(problems))
     return Batch(tuple(groups), tuple(laminations), tuple(lacking))
 
 
@@ -285,11 +286,11 @@ def _sheets(stock: Sequence[Sheet]) -> list[SheetStock]:
 def _least(line: Wanted) -> str:
     """Return the least stock that a line can be cut from, in words."""
     if line.width_mm is not None:
-        size = f"sheet {line.thickness_mm:g} mm thick, {line.width_mm:g} x {line.length_mm:g} mm or larger"
+        size = f"sheet {both_units(line.thickness_mm)} thick, {both_units(line.width_mm, line.length_mm)} or larger"
     elif line.strip_mm is not None:
-        size = f"strip {line.thickness_mm:g} x {line.strip_mm:g} mm, {line.length_mm:g} mm or longer"
+        size = f"strip {both_units(line.thickness_mm, line.strip_mm)}, {both_units(line.length_mm)} or longer"
     else:
-        size = f"strip, rod or wire of {line.thickness_mm:g} mm, {line.length_mm:g} mm or longer"
+        size = f"strip, rod or wire of {both_units(line.thickness_mm)}, {both_units(line.length_mm)} or longer"
     return f"{line.material} {size}"
 
 

@@ -30,6 +30,7 @@ from carwright.stock.whole import (
     bad_quantity,
     bad_stock,
     bad_time,
+    both_units,
     whole_costs,
     whole_lengths,
 )
@@ -179,9 +180,9 @@ class _Task:
         raise InputError(
             Problem(
                 f"piece {name} is longer than any stock" if self.stocks else f"there is no stock for piece {name}",
-                value=f"{length:g} mm",
-                accepted=f"up to {longest * self.unit_mm:g} mm",
-                mend=f"Buy at least one of {need_mm:g} mm or longer.",
+                value=both_units(length),
+                accepted=f"up to {both_units(longest * self.unit_mm)}",
+                mend=f"Buy at least one of {both_units(need_mm)} or longer.",
                 key="length",
             )
             for name, length in over

@@ -37,11 +37,17 @@ def read_pieces(text: str, *, file: str = "", units: Units = "in") -> list[Wante
         >>> read_pieces("name,thickness,length,quantity\nsill,0.040,85 mm,4")[0].quantity
         4
     """
-    rows = [
-        (number, row)
-        for number, row in enumerate(csv.reader(text.lstrip("\ufeff").splitlines()), 1)
-        if any(cell.strip() for cell in row) and not row[0].lstrip().startswith("#")
-    ]
+    reader = csv.reader(text.lstrip("\ufeff").splitlines(keepends=True), strict=True)
+    rows: list[tuple[int, list[str]]] = []
+    try:
+        for row in reader:
+            if any(cell.strip() for cell in row) and not row[0].lstrip().startswith("#"):
+                rows.append((reader.line_num, row))
+    except csv.Error as slip:
+        mend = 'A quote that is opened is closed on the same line; write "" for a quote in a cell.'
+        raise InputError(
+            Problem(f"the list cannot be read: {slip}", mend=mend, file=file, line=reader.line_num)
+        ) from None
     if not rows:
         raise InputError(
             Problem("the list of pieces is empty", accepted=",".join(COLUMNS), mend="Write a line each.", file=file)
@@ -112,13 +118,13 @@ def _line(cells: dict[str, str], place: int, units: Units) -> Wanted:
             )
         return read.mm
 
-    section = [part.strip() for part in cells["thickness"].lower().replace("\u00d7", "x").split(" x ")]
+    section = [part.strip() for part in cells.get("thickness", "").lower().replace("\u00d7", "x").split(" x ")]
     width = cells.get("width", "")
     if len(section) > 2 or (len(section) == 2 and width):
         raise InputError(
             Problem(
                 "this is no section",
-                value=cells["thickness"],
+                value=cells.get("thickness", ""),
                 accepted="a thickness, or without a width: thickness x width of a strip",
                 mend="Write 0.015 x 0.080.",
                 key="thickness",

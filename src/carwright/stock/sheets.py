@@ -34,6 +34,7 @@ from carwright.stock.whole import (
     bad_quantity,
     bad_stock,
     bad_time,
+    both_units,
     whole_costs,
     whole_lengths,
 )
@@ -241,17 +242,19 @@ class _Task:
         for piece, size in zip(self.pieces, self.sizes, strict=True):
             if any(self._fits(size, usable, turn=piece.turn) for usable in self.usable):
                 continue
-            listed = ", ".join(f"{s.width_mm:g} x {s.length_mm:g} mm" for s in self.stocks[:6]) or "none"
+            listed = ", ".join(both_units(s.width_mm, s.length_mm) for s in self.stocks[:6]) or "none"
             way = "" if piece.turn else ", not turned"
-            snap = f", all strips {self.least * self.unit_mm:g} mm or wider so that they snap" if self.least else ""
+            snap = (
+                f", all strips {both_units(self.least * self.unit_mm)} or wider so that they snap" if self.least else ""
+            )
             problems.append(
                 Problem(
                     f"piece {piece.name} fits no sheet",
-                    value=f"{piece.width_mm:g} x {piece.length_mm:g} mm{way}",
+                    value=f"{both_units(piece.width_mm, piece.length_mm)}{way}",
                     accepted=f"what these sheets hold{snap}: {listed}",
                     mend="Cut it with a saw and give the kerf, or from strip of its width."
                     if min(size) < self.least
-                    else f"Buy at least one of {piece.width_mm:g} x {piece.length_mm:g} mm or larger.",
+                    else f"Buy at least one of {both_units(piece.width_mm, piece.length_mm)} or larger.",
                     key="width",
                 )
             )

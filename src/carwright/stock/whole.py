@@ -16,6 +16,7 @@ __all__ = [
     "bad_quantity",
     "bad_stock",
     "bad_time",
+    "both_units",
     "too_far_apart",
     "whole_costs",
     "whole_lengths",
@@ -88,6 +89,17 @@ def too_far_apart(found: str) -> InputError:
     )
 
 
+def both_units(*sizes_mm: float) -> str:
+    """Return sizes in mm and, in brackets, in inches, because nothing here knows in which of them they were typed.
+
+    Example:
+        >>> both_units(152.4, 304.8)
+        '152.4 x 304.8 mm (6 x 12 in)'
+    """
+    mm = " x ".join(f"{each:g}" for each in sizes_mm)
+    return f"{mm} mm ({' x '.join(f'{each / 25.4:.5g}' for each in sizes_mm)} in)"
+
+
 def bad_length(what: str, value_mm: float, key: str, *, zero: bool = False) -> list[Problem]:
     """Return the problem of a length that is not a positive number (or 0, where ``zero`` is allowed)."""
     if math.isfinite(value_mm) and (value_mm > 0 or (zero and value_mm == 0)) and value_mm <= 1e6:
@@ -153,8 +165,8 @@ def bad_kerf(kerf_mm: float, sides_mm: Sequence[float]) -> list[Problem]:
     return [
         Problem(
             "the kerf is wider than the stock",
-            value=f"{kerf_mm:g} mm",
-            accepted=f"less than {longest:g} mm",
+            value=both_units(kerf_mm),
+            accepted=f"less than {both_units(longest)}",
             mend="A razor saw cuts about 0.25 to 0.4 mm.",
             key="kerf",
         )
