@@ -99,7 +99,12 @@ def page_svg(drawing: Drawing, *, classes: str = "dwg") -> str:
             lines.extend(_layer(here, ids, layer, keyed=True))
             lines.append("</g>")
     lines.append("</svg>")
-    return "\n".join(lines)
+    text = "\n".join(lines)
+    # A page's style sheet cannot know every size that a drawing uses: each text carries its own.
+    for size in {piece.size_mm for piece in pieces if isinstance(piece, Words)} | _smaller(pieces):
+        text = text.replace(f'<text class="{_size(size)}"', f'<text font-size="{number(size)}" class="{_size(size)}"')
+        text = text.replace(f'<text class="{_size(size)} ', f'<text font-size="{number(size)}" class="{_size(size)} ')
+    return text
 
 
 def safe_xml(text: str) -> str:

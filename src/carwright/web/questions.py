@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from fastapi import APIRouter, Request
+from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
@@ -17,6 +18,7 @@ from carwright.web.pages import by_of, render, shop_of
 
 if TYPE_CHECKING:
     from carwright.car.write import Written
+    from carwright.draw.lettered import ScreenView
 
 __all__ = ["Question", "asked", "put_all", "questions_router"]
 
@@ -184,8 +186,12 @@ def _letters(
     typed: Mapping[str, str] | None = None,
     wrong: Mapping[str, tuple[Problem, ...]] | None = None,
 ) -> Response:
+    from carwright.draw.lettered import screen_drawing
+    from carwright.draw.svg import page_svg
     from carwright.plan import make_plan
 
+    plan = make_plan(answers.car)
+    views: tuple[ScreenView, ...] = ("side", "end", "ride")
     return render(
         request,
         "letters.html",
@@ -196,5 +202,8 @@ def _letters(
         based_on=based_on,
         questions=asked(sheet_letters(), answers, typed=typed, wrong=wrong),
         wrong=len(wrong or ()),
-        can_plan=bool(make_plan(answers.car).floor.outline),
+        drawings=tuple(
+            Markup(page_svg(screen_drawing(plan, each)))  # noqa: S704 -- the writer escapes every text itself
+            for each in views
+        ),
     )
