@@ -98,6 +98,14 @@ def test_a_thickness_that_no_layers_make_is_told_with_the_least_stock() -> None:
     ]
 
 
+def test_limits_that_reach_further_on_one_side_are_used() -> None:
+    """A block wanted 1.9 mm that may be 1.85 to 2.1 is laminated 1.0 + 1.0; one that may be 2.05 to 2.2 is not."""
+    shelf = read_shelf(SHELF)
+    batch = cut_batch([Wanted("block", "styrene", 1.9, 10, 12, 1, least_mm=1.85, most_mm=2.1)], shelf)
+    assert [each.layers_mm for each in batch.laminations] == [(1.0, 1.0)]
+    assert cut_batch([Wanted("block", "styrene", 1.9, 10, 12, 1, least_mm=2.05, most_mm=2.2)], shelf).lacking
+
+
 def test_snapping_leaves_no_strip_that_crumbles() -> None:
     """In sheet of 1 mm, which snaps, a piece of 148 does not leave a strip of 2 of the sheet's 150 by a cut."""
     shelf = read_shelf(SHELF)

@@ -224,22 +224,24 @@ def laminated(line: Wanted, sections: Sequence[Section]) -> tuple[Lamination, li
     sheets = [each for each in sections if each.form == "sheet" and each.material == line.material]
     if not sheets:
         return None
-    glue = practice_value("glue_solvent").value
     window = practice_value("laminate_window").value
-    if line.least_mm is not None and line.most_mm is not None:
-        window = min(line.most_mm - line.thickness_mm, line.thickness_mm - line.least_mm)
-    chosen = laminate(
-        [each.thickness_mm for each in sheets],
-        wanted_mm=line.thickness_mm,
-        window_mm=max(0.0, window),
-        most=6,
-        glue_mm=glue,
-    )
-    if chosen is None:
-        return None
     low = line.thickness_mm - window if line.least_mm is None else line.least_mm
     high = line.thickness_mm + window if line.most_mm is None else line.most_mm
-    if not low - 1e-6 <= chosen.thickness_mm <= high + 1e-6:
+    # Round the thickness itself first; where its limits reach further on one side, round their middle.
+    near = max(0.0, min(high - line.thickness_mm, line.thickness_mm - low))
+    for middle, half in ((line.thickness_mm, near), ((low + high) / 2, (high - low) / 2)):
+        chosen = None
+        if half >= 0:
+            chosen = laminate(
+                [each.thickness_mm for each in sheets],
+                wanted_mm=middle,
+                window_mm=half,
+                most=6,
+                glue_mm=practice_value("glue_solvent").value,
+            )
+        if chosen is not None and low - 1e-6 <= chosen.thickness_mm <= high + 1e-6:
+            break
+    else:
         return None
     layers = tuple(sheets[k].thickness_mm for k in chosen.layers)
     lines = [
