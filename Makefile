@@ -8,7 +8,7 @@ DEV_READY := .venv/.ready-dev
 
 export PYTHONUTF8 := 1
 
-.PHONY: help setup check test demo bench lock clean
+.PHONY: help setup check services test demo bench lock clean
 .DELETE_ON_ERROR:
 
 help:
@@ -34,7 +34,11 @@ check: $(DEV_READY)
 	$(BIN)/ruff check
 	$(BIN)/mypy
 
-test: check
+# Debian's PostgreSQL and Chromium, where they may be installed; the tests that go without them fail the run.
+services:
+	@$(PYTHON) tools/install_services.py
+
+test: check services
 	$(BIN)/python -m pytest --numprocesses auto --dist loadfile
 
 # Status 1 says that a check on one of the cars fails: that is the demonstration's point, not a fault.

@@ -72,18 +72,20 @@ def bundled_pip() -> list[str] | None:
     return [sys.executable, str(wheels[-1] / "pip")] if wheels else None
 
 
+def as_root() -> list[str] | None:
+    """Return what goes before a command to run it as root without asking, or None where that is not allowed."""
+    if hasattr(os, "geteuid") and os.geteuid() == 0:
+        return []
+    return ["sudo", "-n"] if succeeds(["sudo", "-n", "true"]) else None
+
+
 def debian_pip() -> list[str] | None:
     """Install Debian's pip where that is allowed without asking, and return its command, else None."""
-    if not shutil.which("apt-get"):
-        return None
-    if hasattr(os, "geteuid") and os.geteuid() == 0:
-        as_root: list[str] = []
-    elif succeeds(["sudo", "-n", "true"]):
-        as_root = ["sudo", "-n"]
-    else:
+    rights = as_root() if shutil.which("apt-get") else None
+    if rights is None:
         return None
     print("installing Debian's python3-pip", flush=True)
-    quiet = [*as_root, "env", "DEBIAN_FRONTEND=noninteractive", "apt-get", "-qq"]
+    quiet = [*rights, "env", "DEBIAN_FRONTEND=noninteractive", "apt-get", "-qq"]
     for step in (["update"], ["install", "-y", "--no-install-recommends", "python3-pip"]):
         subprocess.run([*quiet, *step], stdout=subprocess.DEVNULL, check=False)
     return pip_of("/usr/bin/python3")

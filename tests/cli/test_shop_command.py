@@ -1,0 +1,91 @@
+"""``carwright shop``: what each word does, its status and JSON, and what is refused."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from carwright.cli.main import main
+from carwright.shop import open_shop
+
+CAR = '[car]\nname = "Shed car"\n'
+SHELF = '[shelf]\nunits = "in"\n\n[[shelf.strip]]\nname = "strip"\nthickness = "0.040"\nwidth = "0.060"\n'
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Return a folder with a car file and a shelf file, in which the command runs and where its shop is."""
+    (tmp_path / "car.toml").write_text(CAR, encoding="utf-8")
+    (tmp_path / "rack.toml").write_text(SHELF, encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("CARWRIGHT_DATA", str(tmp_path / "data"))
+    return tmp_path
+
+
+def said(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:
+    """Run ``carwright shop`` and return its status and what it printed."""
+    status = main(["shop", *words])
+    printed = capsys.readouterr()
+    return status, printed.out, printed.err
+
+
+def test_files_go_in_and_come_out_again(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A car file is added, a shelf file becomes the shelf, a shelf's list goes into it; the car comes out as it was."""
+    assert said(capsys, "list")[0] == 2
+    status, out, _ = said(capsys, "import", "car.toml", "rack.toml")
+    assert (status, out) == (0, "car.toml: added as shed-car\nrack.toml: the shelf, revision 1\n")
+    (folder / "more.csv").write_text("table,name,thickness,width,length,count\nstrip,strip,,,14,3\n", encoding="utf-8")
+    assert said(capsys, "import", "more.csv")[:2] == (0, "more.csv: the shelf, revision 2\n")
+    with open_shop(folder / "data/shop.carwright") as shop:
+        assert shop.shelf()[0].decode().startswith(SHELF)
+        assert b"count = 3" in shop.shelf()[0]
+    assert said(capsys, "export", "out.toml", "--car", "shed-car")[0] == 0
+    assert (folder / "out.toml").read_text(encoding="utf-8") == CAR
+    _, out, _ = said(capsys, "list", "--json")
+    assert [each["car"] for each in json.loads(out)["cars"]] == ["shed-car"]
+
+
+def test_copy_check_and_restore_go_together(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A copy brings back what was there, the check counts it and ends with 0, or with 1 where a document changed."""
+    said(capsys, "import", "car.toml")
+    assert said(capsys, "backup", "copy")[0] == 0
+    said(capsys, "import", "car.toml")
+    assert said(capsys, "restore", "copy")[0] == 0
+    status, out, _ = said(capsys, "check", "--json")
+    assert (status, json.loads(out)["cars"], json.loads(out)["faults"]) == (0, 1, [])
+    with closing(sqlite3.connect(folder / "data/shop.carwright")) as raw:
+        raw.execute("UPDATE document SET data = x'00'")
+        raw.commit()
+    status, out, _ = said(capsys, "check")
+    assert status == 1
+    assert "not as it was saved" in out
+    assert "carwright shop restore" in out
+    assert said(capsys, "migrate")[0] == 0
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("backup",), "`carwright shop backup` takes more words"),
+        (("check", "x"), "`carwright shop check` takes fewer words"),
+        (("backup", "copy", "--shop", "nowhere"), "there is no shop there"),
+        (("restore", "nowhere"), "there is no such copy"),
+        (("import", "nowhere.toml"), "there is no such file"),
+        (("export", "out", "--shop", "car.toml"), "damaged, or is no shop"),
+        (("list", "--shop", "http://host/shop"), "a shop cannot be kept there"),
+        (("bake",), "bake"),
+    ],
+)
+@pytest.mark.usefixtures("folder")
+def test_slips_end_with_2_and_say_what_to_do(
+    capsys: pytest.CaptureFixture[str], words: tuple[str, ...], told: str
+) -> None:
+    """A missing word, file or shop is one line on standard error, and nothing is made."""
+    status, out, err = said(capsys, *words)
+    assert (status, out) == (2, "")
+    assert told in err
+    assert not Path("nowhere").exists()
