@@ -11,7 +11,7 @@ import os
 import platform
 import statistics
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Literal
 if TYPE_CHECKING:
     from benchmarks.contest import Contest
 
-__all__ = ["Measured", "Promise", "forget_on_disk", "measure", "table", "write_json"]
+__all__ = ["Measured", "Promise", "forget_on_disk", "measure", "table", "times", "write_json"]
 
 Figure = Literal["median_ms", "p95_ms", "ratio"]
 
@@ -108,15 +108,27 @@ def measure(
         own.append(_took_ms(act))
         if beside is not None:
             others.append(_took_ms(beside[1]))
+    return times(name, own, cold_ms=cold_ms, beside=None if beside is None else (beside[0], others), promises=promises)
+
+
+def times(
+    name: str,
+    own: Sequence[float],
+    *,
+    cold_ms: float | None = None,
+    beside: tuple[str, Sequence[float]] | None = None,
+    promises: Iterable[Promise] = (),
+) -> Measured:
+    """Return what times taken elsewhere come to, all in milliseconds; see ``measure``."""
     median_ms = statistics.median(own)
-    p95_ms = sorted(own)[-(-95 * runs // 100) - 1]
-    beside_ms = statistics.median(others) if others else None
+    p95_ms = sorted(own)[-(-95 * len(own) // 100) - 1]
+    beside_ms = statistics.median(beside[1]) if beside is not None else None
     ratio = beside_ms / median_ms if beside_ms is not None else None
     figures: dict[Figure, float | None] = {"median_ms": median_ms, "p95_ms": p95_ms, "ratio": ratio}
     held = tuple(promises)
     return Measured(
         name=name,
-        runs=runs,
+        runs=len(own),
         median_ms=median_ms,
         p95_ms=p95_ms,
         cold_ms=cold_ms,
