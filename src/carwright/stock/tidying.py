@@ -117,7 +117,9 @@ def _with_offcut(problem: BarProblem, bars: Bars, over: int, work: Work) -> Bars
         np.ones(len(kinds) + 1, np.int64),
         np.append(taken[kinds], 1),
     )
-    trial = Work(min(_TRIAL_UNITS, work.left) or _TRIAL_UNITS, work.watch, work.deadline_ms)
+    # The method alone: what a trial finds is no news for whoever listens.
+    watch = None if work.watch is None else work.watch.__call__
+    trial = Work(min(_TRIAL_UNITS, work.left) or _TRIAL_UNITS, watch, work.deadline_ms)
     answer = solve_bars(short, trial)
     work.spend(trial.steps)
     if answer.bars is None:
