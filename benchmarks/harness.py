@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Literal
 if TYPE_CHECKING:
     from benchmarks.contest import Contest
 
-__all__ = ["Measured", "Promise", "forget_on_disk", "measure", "table", "times", "write_json"]
+__all__ = ["Measured", "Promise", "forget_on_disk", "measure", "p95_of", "table", "taken", "write_json"]
 
 Figure = Literal["median_ms", "p95_ms", "ratio"]
 
@@ -108,27 +108,14 @@ def measure(
         own.append(_took_ms(act))
         if beside is not None:
             others.append(_took_ms(beside[1]))
-    return times(name, own, cold_ms=cold_ms, beside=None if beside is None else (beside[0], others), promises=promises)
-
-
-def times(
-    name: str,
-    own: Sequence[float],
-    *,
-    cold_ms: float | None = None,
-    beside: tuple[str, Sequence[float]] | None = None,
-    promises: Iterable[Promise] = (),
-) -> Measured:
-    """Return what times taken elsewhere come to, all in milliseconds; see ``measure``."""
-    median_ms = statistics.median(own)
-    p95_ms = sorted(own)[-(-95 * len(own) // 100) - 1]
-    beside_ms = statistics.median(beside[1]) if beside is not None else None
+    median_ms, p95_ms = statistics.median(own), p95_of(own)
+    beside_ms = statistics.median(others) if others else None
     ratio = beside_ms / median_ms if beside_ms is not None else None
     figures: dict[Figure, float | None] = {"median_ms": median_ms, "p95_ms": p95_ms, "ratio": ratio}
     held = tuple(promises)
     return Measured(
         name=name,
-        runs=len(own),
+        runs=runs,
         median_ms=median_ms,
         p95_ms=p95_ms,
         cold_ms=cold_ms,
@@ -141,6 +128,38 @@ def times(
             for each in held
             if not each.is_kept(figures[each.figure])
         ),
+    )
+
+
+def p95_of(times_ms: Sequence[float]) -> float:
+    """Return the 95th percentile of some times, by the nearest rank."""
+    return sorted(times_ms)[-(-95 * len(times_ms) // 100) - 1]
+
+
+def taken(name: str, times_ms: Sequence[float], *, promises: Iterable[Promise] = ()) -> Measured:
+    """Return what times say that were taken elsewhere: in a browser, by another process."""
+    figures: dict[Figure, float | None] = {
+        "median_ms": statistics.median(times_ms),
+        "p95_ms": p95_of(times_ms),
+        "ratio": None,
+    }
+    held = tuple(promises)
+    missed = tuple(
+        f"{name}: {each.figure} {figures[each.figure]:.3g}, promised {each.limit:g}"
+        for each in held
+        if not each.is_kept(figures[each.figure])
+    )
+    return Measured(
+        name=name,
+        runs=len(times_ms),
+        median_ms=statistics.median(times_ms),
+        p95_ms=p95_of(times_ms),
+        cold_ms=None,
+        beside="",
+        beside_ms=None,
+        ratio=None,
+        promises=held,
+        missed=missed,
     )
 
 

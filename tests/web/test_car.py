@@ -81,7 +81,7 @@ def test_change_marks_what_moved(client: TestClient) -> None:
     """A changed seat height moves coupler B, shown with what it was, and nothing is saved."""
     told = send(client, "plan", **{"trucks.seat_height": "0.281"})
     assert "was 0.284" in re.sub(r"<[^>]+>", "", str(told["changed"]))
-    assert '<ins><span class="n">0.385' in str(told["heights"])
+    assert '<ins><span class="n">0.385' in str(send(client, "follow", **{"trucks.seat_height": "0.281"})["heights"])
     assert "0.281" in str(told["drawing"])
     assert client.get(f"/car/{SLUG}").text.count("0.281") == 0
 

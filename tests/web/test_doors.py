@@ -4,15 +4,12 @@ from __future__ import annotations
 
 import base64
 import dataclasses
-import io
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 from fastapi.testclient import TestClient
 
 from carwright.cli import serve
-from carwright.cli.main import main
 from carwright.problems import InputError
 from carwright.shop import Shop
 from carwright.web.accounts import Accounts
@@ -195,19 +192,3 @@ def test_nobody_is_let_in_unasked() -> None:
         serve._host("0.0.0.0", tablet=False, club=False)  # noqa: S104 -- it is refused
     with pytest.raises(InputError, match="no address"):
         serve._host("shop.example", tablet=False, club=True)
-
-
-def test_accounts_are_made_at_the_command_line(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    """A name is added with a pass phrase from standard input, listed, and taken away; nothing shows the phrase."""
-    words = ["--shop", str(tmp_path / "club.db")]
-    monkeypatch.setattr("sys.stdin", io.StringIO(f"{PHRASE}\n"))
-    assert main(["shop", "account", "add", "Ruth", *words]) == 0
-    assert main(["shop", "account", "list", *words]) == 0
-    assert main(["shop", "account", "drop", "ruth", *words]) == 0
-    assert main(["shop", "account", "drop", "ruth", *words]) == 2
-    assert main(["shop", "account", "rename", "ruth", *words]) == 2
-    said = capsys.readouterr()
-    assert said.out.splitlines()[:2] == ["ruth can come in now, with name and pass phrase.", "ruth"]
-    assert PHRASE not in said.out + said.err

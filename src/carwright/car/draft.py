@@ -7,12 +7,41 @@ the changed text would say, and sooner. Both come to the same car, which a test 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 
-from carwright.car.document import Cell, Table, list_text
+from carwright.car.document import Cell, Node, Table, decoded, document_of, list_text
 from carwright.car.write import Written, parts_of
 from carwright.problems import InputError, Problem
 
-__all__ = ["put_values"]
+__all__ = ["drafted", "put_values"]
+
+
+def drafted(document: bytes, changes: Mapping[str, Written], *, file: str = "") -> tuple[Table, tuple[Problem, ...]]:
+    """Return what ``document_of`` gives for a car file, with values put into its tree.
+
+    The last few files are kept as they were parsed: whoever changes one number after another reads each text once.
+
+    Raises:
+        InputError: it is no text, or what ``put_values`` finds.
+    """
+    root, slips = _parsed(document, file)
+    own = _copied(root)
+    put_values(own, changes)
+    return own, slips
+
+
+@lru_cache(maxsize=8)
+def _parsed(document: bytes, file: str) -> tuple[Table, tuple[Problem, ...]]:
+    return document_of(decoded(document, file=file))
+
+
+def _copied(table: Table) -> Table:
+    def copied(node: Node) -> Node:
+        if isinstance(node, Cell):
+            return node
+        return _copied(node) if isinstance(node, Table) else [_copied(each) for each in node]
+
+    return Table(table.line, table.explicit, {name: copied(each) for name, each in table.inside.items()})
 
 
 def put_values(root: Table, changes: Mapping[str, Written]) -> None:

@@ -15,7 +15,7 @@ from typing import Any, Literal, TypeVar, cast
 from carwright import reference
 from carwright.car.clashes import report_clashes
 from carwright.car.document import MAX_BYTES, Cell, Node, Table, decoded, document_of
-from carwright.car.draft import put_values
+from carwright.car.draft import drafted
 from carwright.car.keys import Key, keys, near, near_words, section_named, sections
 from carwright.car.model import (
     BallastStock,
@@ -95,9 +95,7 @@ def read_car(
         >>> car.trucks.a.seat_height.value, car.trucks.a.seat_height.key, car.trucks.a.seat_height.tolerance_value
         (7.2136, 'trucks.seat_height', 0.0508)
     """
-    root, reader = _opened(data, file)
-    if changes:
-        put_values(root, changes)
+    root, reader = _opened(data, file, changes)
     car = _car(root, reader)
     report_clashes(car, reader)
     _raise_all(reader)
@@ -170,9 +168,9 @@ def bytes_of(path: str | Path, *, what: str = "a car file") -> bytes:
         raise InputError(Problem(f"the file cannot be read: {why}", mend=mend, file=name)) from None
 
 
-def _opened(data: bytes | str, file: str) -> tuple[Table, Reader]:
+def _opened(data: bytes | str, file: str, changes: Mapping[str, Written] | None = None) -> tuple[Table, Reader]:
     raw = data.encode("utf-8", "surrogatepass") if isinstance(data, str) else data
-    root, slips = document_of(decoded(raw, file=file))
+    root, slips = document_of(decoded(raw, file=file)) if changes is None else drafted(raw, changes, file=file)
     reader = Reader(file)
     reader.problems.extend(replace(slip, file=file) for slip in slips)
     return root, reader

@@ -103,7 +103,7 @@ def _settings(
         from carwright.web.accounts import Accounts
 
         accounts = Accounts(shop)
-        if not accounts.names():
+        if not accounts.any():
             lines += ["", "Nobody has a name here yet. Make the first with: carwright shop account add NAME"]
     from carwright.web.tablet import Pairing, local_addresses
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 __all__ = ["command"]
 
-Act = Literal["list", "check", "backup", "restore", "export", "import", "migrate", "account"]
+Act = Literal["list", "check", "backup", "restore", "export", "import", "migrate"]
 
 _TAKES: dict[Act, tuple[int, int, str]] = {
     "list": (0, 0, ""),
@@ -27,7 +27,6 @@ _TAKES: dict[Act, tuple[int, int, str]] = {
     "export": (1, 1, "FOLDER"),
     "import": (1, 999, "CAR.toml"),
     "migrate": (0, 0, ""),
-    "account": (1, 2, "add NAME"),
 }
 """How many files each takes, least and most, and one in words."""
 
@@ -50,11 +49,10 @@ def command(
     list; check goes through every revision; backup COPY copies it while it is open;
     restore COPY puts a copy back; export FOLDER writes everything as plain files;
     import reads such a folder, or adds car files, a shelf file or a shelf's CSV;
-    migrate brings the shop of an older version up to this one; account add NAME,
-    account drop NAME and account list look after the names of a club.
+    migrate brings the shop of an older version up to this one.
 
     Args:
-        act: list, check, backup, restore, export, import, migrate or account.
+        act: list, check, backup, restore, export, import or migrate.
         files: What the word before asks for.
         shop: The shop: a file, or postgresql://... Without it, the one in your data folder.
         car: With export: only this car's file, by its short name.
@@ -83,11 +81,6 @@ def _done(act: Act, files: tuple[Path, ...], where: str | None, car: str | None,
         case "migrate":
             with open_shop(where, migrate_server=yes) as shop:
                 return {"shop": str(shop.place)}, [f"The shop is of this version: {shop.place}"], 0
-        case "account":
-            from carwright.cli.shopaccounts import account
-
-            with open_shop(where) as shop:
-                return (*account(shop, tuple(map(str, files))), 0)
         case "import":
             with open_shop(where) as shop:
                 return _import(shop, files)

@@ -52,7 +52,7 @@ def screen_drawing(plan: Plan, view: ScreenView) -> Drawing:
         return sections(plan, shape, scale=(SCREEN_MM - 84.0) / shape.width.mm)
     if view == "ride":
         inset = max(shape.inset.at(end).mm + shape.coupler_length.at(end).mm for end in ENDS)
-        return ride_diagram(plan, shape, scale=(SCREEN_MM - 92.0) / (1.4 * inset), letters=True)
+        return ride_diagram(plan, shape, scale=(SCREEN_MM - 88.0) / (1.5 * inset), letters=True)
     return exploded(plan, scale=(SCREEN_MM - 84.0) / shape.length.mm)
 
 

@@ -118,8 +118,9 @@ def _places(plan: Plan, shape: CarShape, end: End) -> _Place:
 class _Section:
     """Draws one end; x runs outwards from the truck's pivot, and is turned over for end A."""
 
-    def __init__(self, plan: Plan, shape: CarShape, end: End, base: XY, scale: float) -> None:
+    def __init__(self, plan: Plan, shape: CarShape, end: End, base: XY, scale: float, *, letters: bool = False) -> None:
         self.plan, self.shape, self.end, self.base, self.scale = plan, shape, end, base, scale
+        self.letters = letters
         self.sign = 1.0 if end == "b" else -1.0
         self.place = _places(plan, shape, end)
         self.ride: EndRide = plan.ride.ends.at(end)
@@ -159,7 +160,7 @@ class _Section:
 
 
 def _end(plan: Plan, shape: CarShape, end: End, base: XY, scale: float, letters: bool) -> list[Mark]:
-    section = _Section(plan, shape, end, base, scale)
+    section = _Section(plan, shape, end, base, scale, letters=letters)
     place = section.place
     reach = place.face + (_HEAD_MM - 4.0) / scale
     section.line((place.inner, 0.0), (reach, 0.0), "outline", "Rail top")
@@ -384,7 +385,7 @@ def _target(section: _Section) -> None:
         section.line((near, ride.target.value), (stop, ride.target.value), "centre", "Target")
         said = f"{number(ride.target, units)} ± {number(ride.limit, units)}"
         over = max(high, line + 0.36 * section.shape.box_height.at(section.end).mm)
-        at = section.at(place.face + 21.0 / scale, over + 1.4 / scale)
+        at = section.at(place.face + (27.0 if section.letters else 21.0) / scale, over + 1.4 / scale)
         section.marks.append(
             Text(at, said, anchor="end" if section.sign > 0 else "start", layer="text", title="Target")
         )
@@ -439,7 +440,7 @@ def _letters(section: _Section) -> list[Mark]:
         ride = section.ride
         face = ride.mounting_face.value if ride.mounting_face is not None else line + shape.drop.at(end).mm
         high, low = section.at(place.end, face), section.at(place.face, line)
-        letter("coupler.drop", coupler.drop, high, low, "y", section.at(place.face + 28.0 / k, 0.0).x_mm)
+        letter("coupler.drop", coupler.drop, high, low, "y", section.at(place.face + 35.0 / k, 0.0).x_mm)
     pivot = section.at(place.coupler_pivot, 0.0)
     foot = section.base.y_mm
     letter("coupler.pivot_inset", coupler.pivot_inset, pivot, section.at(place.end, 0.0), "x", foot - 6.0 / k)

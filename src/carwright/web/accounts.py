@@ -67,21 +67,9 @@ class Accounts:
         self.shop.put_setting(_SETTING + kept, json.dumps({"hash": hashed, "since": on}))
         return kept
 
-    def drop(self, name: str) -> str:
-        """Take an account away and return its name; whoever has come in with it stays until the program ends.
-
-        Raises:
-            InputError: there is none of this name.
-        """
-        kept = _name(name)
-        if kept not in self.names():
-            raise InputError(Problem("nobody has this name here", name[:80], ", ".join(self.names()), key="NAME"))
-        self.shop.put_setting(_SETTING + kept, "")
-        return kept
-
-    def names(self) -> tuple[str, ...]:
-        """Return the names of all accounts."""
-        return tuple(name.removeprefix(_SETTING) for name, text in self.shop.settings(_SETTING).items() if text)
+    def any(self) -> bool:
+        """Return whether there is an account at all."""
+        return bool(self.shop.settings(_SETTING))
 
     def come_in(self, name: str, phrase: str, address: str, *, remember: bool = True) -> Verdict:
         """Return a session's secret where name and pass phrase are right, else none, or how long to wait.

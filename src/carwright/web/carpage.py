@@ -57,9 +57,16 @@ async def changed(request: Request, slug: str) -> Response:
 
 @car_router.post("/car/{slug}/plan")
 async def planned(request: Request, slug: str) -> Response:
-    """Answer with the parts of the page that what was typed moves."""
+    """Answer at once with drawing, findings and how what was typed was read."""
     form = await request.form()
     return await run_in_threadpool(_planned, request, slug, form)
+
+
+@car_router.post("/car/{slug}/follow")
+async def followed(request: Request, slug: str) -> Response:
+    """Answer with what else of the page moves: heights, ways to stand, pieces, how much moved."""
+    form = await request.form()
+    return await run_in_threadpool(_followed, request, slug, form)
 
 
 @car_router.post("/car/{slug}/studies")
@@ -258,10 +265,20 @@ def _planned(request: Request, slug: str, form: FormData) -> Response:
             "changed": part("changed", desk),
             "drawing": desk.svg,
             "findings": part("findings", desk),
+            "slots": echoes(desk, asked),
+        }
+    )
+
+
+def _followed(request: Request, slug: str, form: FormData) -> Response:
+    desk = _desk(request, slug, form)
+    return JSONResponse(
+        {
+            "key": desk.draft.key,
             "heights": part("heights", desk),
             "pieces": part("pieces", desk),
             "ways": part("ways", desk),
-            "slots": echoes(desk, asked),
+            "summary": desk.summary,
             "said": _said(desk),
         }
     )

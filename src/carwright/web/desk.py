@@ -30,7 +30,7 @@ from carwright.web.figures import stacked
 from carwright.web.moved import moves_of, said_of, turned_of
 from carwright.web.pages import shop_of, templates
 from carwright.web.planning import NOTHING, Draft, Planner
-from carwright.web.readings import Entry, Group, groups_of, texts_of
+from carwright.web.readings import Group, field_at, groups_of, texts_of
 from carwright.web.studies import Studies
 
 if TYPE_CHECKING:
@@ -243,15 +243,6 @@ class Desk:
         value = self.draft.changes.get(slot.partition("[")[0] if slot.endswith("]") else slot)
         return value if isinstance(value, str) else self.saved.get(slot, "")
 
-    def entry(self, slot: str) -> tuple[Entry, Any] | None:
-        """Return a slot of the page and its field."""
-        for group in self.groups:
-            for field in group.every:
-                for each in (*field.entries, *field.apart):
-                    if each.slot == slot:
-                        return each, field
-        return None
-
 
 def view_named(text: str) -> ScreenView:
     """Return the view of a name, the first where there is none such."""
@@ -304,11 +295,13 @@ def part(name: str, *given: object) -> Markup:
 def echoes(desk: Desk, slots: Sequence[str]) -> dict[str, dict[str, str]]:
     """Return for each slot how it was read, its tolerance and what is wrong with it, as the page shows them."""
     found: dict[str, dict[str, str]] = {}
+    texts = desk.draft.texts
+    wanted = [place for finding in desk.plan.findings for place in finding.needs]
     for slot in slots:
-        at = desk.entry(slot)
-        if at is None:
+        field = field_at(slot, texts, desk.plan.car, wanted)
+        entry = next((each for each in (*field.entries, *field.apart) if each.slot == slot), None) if field else None
+        if entry is None:
             continue
-        entry, field = at
         bad = desk.draft.problems.get(slot)
         wrong = part("problem", slot, bad, desk.holds(slot)) if bad else ""
         found[slot] = {"echo": part("echo", entry, field, desk), "tolerance": entry.tolerance, "wrong": wrong}

@@ -9,10 +9,11 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass
+from functools import lru_cache
 from typing import Final
 
 from carwright.car.document import Cell, Table, decoded, document_of
-from carwright.car.keys import Key, key_named, keys, sections
+from carwright.car.keys import Key, key_named, keys, path_of, sections
 from carwright.car.model import Car
 from carwright.car.write import Written
 from carwright.lengths import nearest_fraction, number_in
@@ -20,7 +21,7 @@ from carwright.problems import InputError, Problem
 from carwright.web.figures import Units, unit_word, value_text
 from carwright.working import Working
 
-__all__ = ["Entry", "Field", "Group", "changes_of", "groups_of", "leaves_of", "texts_of"]
+__all__ = ["Entry", "Field", "Group", "changes_of", "field_at", "groups_of", "leaves_of", "texts_of"]
 
 _BETWEEN: Final = "; "
 _SLOT: Final = re.compile(r"(.+)\[(\d+)\]")
@@ -107,9 +108,13 @@ def texts_of(document: bytes, *, changes: Mapping[str, str] | None = None) -> di
         document: the car file.
         changes: slots in which something else was typed since.
     """
+    return {**_texts_in(document), **(changes or {})}
+
+
+@lru_cache(maxsize=16)
+def _texts_in(document: bytes) -> Mapping[str, str]:
     root, _ = document_of(decoded(document))
-    found = dict(_texts(root, ""))
-    return found if changes is None else {**found, **changes}
+    return dict(_texts(root, ""))
 
 
 def _texts(table: Table, lead: str) -> Iterator[tuple[str, str]]:
@@ -206,6 +211,17 @@ def leaves_of(record: object) -> Iterator[Working]:
             stack.extend(node)
         elif is_dataclass(node):
             stack.extend(getattr(node, each.name) for each in fields(node))
+
+
+def field_at(slot: str, texts: Mapping[str, str], car: Car, wanted: Sequence[str] = ()) -> Field | None:
+    """Return the field in which a slot stands, None where there is none; arguments as for ``groups_of``."""
+    key = key_named(slot)
+    if key is None:
+        return None
+    read = {leaf.key: leaf for leaf in leaves_of(car)}
+    row = _ROW.match(slot)
+    section = f"{row[1]}[{row[2]}]" if row is not None else key.section
+    return _field(key, section, texts, read, car, wanted=key.path in {path_of(each) for each in wanted})
 
 
 def groups_of(texts: Mapping[str, str], car: Car, wanted: Sequence[str] = ()) -> tuple[Group, ...]:

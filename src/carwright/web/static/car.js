@@ -6,7 +6,7 @@
   const desk = document.getElementById("desk");
   const form = document.getElementById("measures");
   if (!desk || !form) return;
-  const WAIT_MS = 20, STUDY_MS = 150;
+  const WAIT_MS = 8, STUDY_MS = 150;
   const at = `/car/${encodeURIComponent(desk.dataset.slug)}`;
   const page = Math.random().toString(36).slice(2);
   const byId = (id) => document.getElementById(id);
@@ -18,6 +18,7 @@
   for (const each of inputs()) if (each.value !== each.dataset.saved) touched.add(each);
 
   /* ------------------------------------------------------------------ planning */
+  let followed = desk.dataset.key;
   let timer = 0, busy = false, again = false, studyTimer = 0, studying = null;
   const body = (more = {}) => {
     const data = new URLSearchParams({ base: desk.dataset.base, at: desk.dataset.view, page, ...more });
@@ -58,7 +59,21 @@
       byId("elsewhere").querySelector("p").textContent = lost;
     }
     busy = false;
-    if (again) { again = false; plan(); } else studySoon();
+    if (again) { again = false; plan(); } else { follow(); studySoon(); }
+  };
+  const follow = async () => {
+    const key = desk.dataset.key;
+    if (followed === key) return;
+    try {
+      const told = await (await post(`${at}/follow`, body())).json();
+      if (told.key !== desk.dataset.key) return;
+      followed = key;
+      for (const id of ["heights", "ways", "pieces"]) { repaint(id, told[id]); byId(id).classList.remove("stale"); }
+      const summary = byId("summary");
+      if (summary) summary.textContent = told.summary;
+      choose(chosen, false);
+      if (told.said) say(told.said);
+    } catch (trouble) { /* told by the next plan */ }
   };
   const show = (told) => {
     desk.dataset.key = told.key;
@@ -78,9 +93,8 @@
     byId("revision").textContent = desk.dataset.base + (told.moved ? ", changed" : "");
     light(document.activeElement);
     choose(chosen, false);
-    if (told.said) say(told.said);
     desk.dispatchEvent(new CustomEvent("carwright:planned", { bubbles: true, detail: told.key }));
-    requestAnimationFrame(() => { repaint("heights", told.heights); repaint("ways", told.ways); repaint("pieces", told.pieces); });
+    if (followed !== told.key) for (const id of ["heights", "ways", "pieces"]) stale(id);
     if (byId("why").firstElementChild) stale("why");
   };
   const stale = (id) => byId(id).classList.add("stale");
@@ -279,7 +293,7 @@
   /* ------------------------------------------------------------------ saved in another window */
   document.addEventListener("carwright:change", (event) => {
     const change = event.detail;
-    if (change.slug !== desk.dataset.slug || !/revision|choice|car/.test(change.what || "")) return;
+    if (change.slug !== desk.dataset.slug || !["revision", "choice"].includes(change.kind) || String(change.revision) === desk.dataset.base) return;
     const box = document.createElement("div"), text = document.createElement("p"), acts = document.createElement("div"), link = document.createElement("a");
     box.className = "changed";
     acts.className = "acts";

@@ -1,0 +1,175 @@
+"""From an empty shop to a downloaded PDF by the keyboard alone, in Debian's Chromium, every state seen by a checker."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import BrowserContext, Page, expect
+from tests.draw.pixels import TOLERANCE_MM, dark, lying, standing
+from tests.plan.cars import CARS
+from tests.web.browser import checked, chromium, hear, opened, served, tab_to
+
+from carwright.shop import Shop
+
+LETTERS = {
+    "body.length": "6 1/8",
+    "body.width": "1.250",
+    "body.inside_length": "5.906, 5.904",
+    "body.inside_width": "1.156, 1.153, 1.149",
+    "body.lip_depth": "0.188",
+    "body.end_notch": "0.142",
+    "trucks.centers": "4 1/2",
+    "trucks.seat_height": "0.284",
+    "coupler.drop": "0.062",
+    "coupler.pivot_inset": "0.25",
+    "coupler.length": "0.39",
+    "underframe.bolster": "0.165",
+}
+"""Letters of the demonstration's boxcar (invented), as somebody types them."""
+
+
+@pytest.fixture(scope="module")
+def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[BrowserContext]:
+    """Return one browser for all."""
+    with chromium(tmp_path_factory.mktemp("profile")) as made:
+        yield made
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Shop]]:
+    """Return an address and the empty shop behind it."""
+    with served(tmp_path_factory.mktemp("shop")) as made:
+        yield made
+
+
+def planned(page: Page) -> None:
+    """Wait until the page shows the plan of what stands in its fields."""
+    page.evaluate("""() => new Promise((done) => {
+        document.addEventListener("carwright:planned", () => setTimeout(done, 60), { once: true });
+    })""")
+
+
+def test_from_nothing_to_a_template(browser: BrowserContext, shop: tuple[str, Shop]) -> None:
+    """By keys alone a car is begun, measured, changed, kept and printed, and the template's bars are true to 0.1 mm."""
+    address, kept = shop
+    page = opened(browser, address, width=1440, height=1000)
+    checked(page, "the empty line")
+    tab_to(page, "a[href='/new']")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/new")
+    checked(page, "a new car")
+    tab_to(page, "[name='car.name']")
+    page.keyboard.type("Boxcar from a tin")
+    tab_to(page, "button.primary")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/check")
+    checked(page, "the print check")
+    tab_to(page, "[name=printer]")
+    page.keyboard.type("bench")
+    for name in ("across", "up"):
+        tab_to(page, f"[name={name}]")
+        page.keyboard.type("100")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("table.tab")
+    checked(page, "the print check, made")
+    tab_to(page, "a.primary[href$='/letters']")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/letters")
+    slug = kept.cars()[0].slug
+    checked(page, "the letters")
+    for name, text in {**LETTERS, "coupler.pivot_inset": "25"}.items():
+        page.focus(f"[name='{name}']")
+        page.keyboard.type(text)
+    page.keyboard.press("Enter")
+    page.wait_for_selector("[aria-invalid=true]")
+    checked(page, "the letters with an error")
+    page.focus("[name='coupler.pivot_inset']")
+    page.keyboard.press("Control+A")
+    page.keyboard.type("0.25")
+    page.keyboard.press("Enter")
+    page.wait_for_url(f"**/car/{slug}")
+    checked(page, "the car with unknowns")
+
+    # a letter leads to its field, a change is planned while it is typed, an error stays where it was typed
+    page.evaluate("() => document.activeElement.blur()")
+    page.keyboard.press("j")
+    expect(page.locator("[name='trucks.seat_height']")).to_be_focused()
+    assert page.locator(".dwg .live").count() > 0
+    page.keyboard.press("Control+A")
+    page.keyboard.type("0.28")
+    planned(page)
+    checked(page, "a change that is not kept")
+    page.keyboard.press("Control+A")
+    page.keyboard.type("28 ft")
+    expect(page.locator("[name='trucks.seat_height']")).to_have_attribute("aria-invalid", "true")
+    checked(page, "a change that cannot be used")
+    before = kept.car(slug).head.number
+    page.keyboard.press("Control+A")
+    page.keyboard.type("0.281")
+    expect(page.locator("[name='trucks.seat_height'][aria-invalid]")).to_have_count(0)
+    expect(page.locator("#changed")).to_contain_text("now 0.281")
+    page.keyboard.press("Control+Enter")
+    page.wait_for_function("() => !document.querySelector('#changed .changed')")
+    assert kept.car(slug).head.number == before + 1
+    assert b'seat_height = "0.281"' in kept.car(slug).head.data
+
+    # parts by . and , and the working by w
+    page.keyboard.press(".")
+    assert page.locator(".dwg .lit").count() > 0
+    page.keyboard.press("w")
+    page.wait_for_selector("#why-head")
+    checked(page, "why")
+
+    tab_to(page, f"a[href='/print/{slug}']")
+    page.keyboard.press("Enter")
+    page.wait_for_url(f"**/print/{slug}")
+    checked(page, "print")
+    tab_to(page, f"button[formaction='/print/{slug}/template.pdf']")
+    with page.expect_download() as begun:
+        page.keyboard.press("Enter")
+    data = Path(begun.value.path()).read_bytes()
+    page.close()
+    ink = dark(data)
+    assert lying(ink) == pytest.approx([100.0, 101.6], abs=TOLERANCE_MM)
+    assert standing(ink) == pytest.approx([100.0, 101.6], abs=TOLERANCE_MM)
+
+
+@pytest.mark.parametrize("width", [390, 820, 1440])
+def test_every_view_at_every_width(browser: BrowserContext, shop: tuple[str, Shop], width: int) -> None:
+    """A car that fails, is watched and has unknowns passes the checker in every view, and never scrolls sideways."""
+    address, kept = shop
+    slug = next((each.slug for each in kept.cars() if "double" in each.slug), "")
+    slug = slug or kept.add_car(CARS["boxcar"].encode()).slug
+    page = opened(browser, f"{address}/car/{slug}", width=width, height=900)
+    for key in "12345":
+        page.evaluate("() => document.activeElement.blur()")
+        before = page.locator("#drawing").inner_html()
+        page.keyboard.press(key)
+        if key != "1":
+            page.wait_for_function("(old) => document.getElementById('drawing').innerHTML !== old", arg=before)
+        assert page.evaluate("() => document.documentElement.scrollWidth <= innerWidth")
+    checked(page, f"apart at {width}")
+    page.close()
+
+
+def test_two_windows(browser: BrowserContext, shop: tuple[str, Shop]) -> None:
+    """A save in one window is told in the other, and two saves of one revision lead to a choice with both."""
+    address, kept = shop
+    slug = kept.add_car(CARS["n_car"].encode(), name="Seen twice").slug
+    first, second = (opened(browser, f"{address}/car/{slug}", width=1000, height=800) for _ in range(2))
+    for page, text in ((first, "0.433"), (second, "0.435")):
+        page.focus("[name='body.height']")
+        page.keyboard.press("Control+A")
+        page.keyboard.type(text)
+        page.wait_for_selector("#changed .changed")
+    first.keyboard.press("Control+Enter")
+    second.wait_for_selector("#elsewhere .changed", timeout=5000)
+    assert hear(second)
+    second.keyboard.press("Control+Enter")
+    second.wait_for_url(f"**/choice/{slug}")
+    checked(second, "two saves of one car")
+    assert len(kept.car(slug).heads) == 2
+    first.close()
+    second.close()
