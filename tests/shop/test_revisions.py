@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import date
+import sqlite3
+from datetime import UTC, date, datetime
+from pathlib import Path
 
 import pytest
 
 from carwright.problems import InputError
-from carwright.shop import STAGES, Digest, Shop, open_shop
+from carwright.shop import STAGES, Digest, Shop, open_shop, papers
+from carwright.shop.engine import engine_of, writing
 
 CAR = b'[car]\nname = "Caf\xc3\xa9 car No. 7"\n'
 
@@ -136,8 +139,8 @@ def test_the_short_of_a_plan_belongs_to_its_document(shop: Shop) -> None:
     saved = shop.add_car(CAR)
     shop.put_digest(saved.sha256, Digest("fail", "Coupler A stands low."))
     shop.put_digest(saved.sha256, Digest("watch", "Coupler A stands a little low.", b"{}"))
-    assert shop.cars()[0].worst == Digest("watch", "Coupler A stands a little low.", b"{}")
-    assert shop.get_digest(saved.sha256) == shop.cars()[0].worst
+    assert shop.cars()[0].worst == Digest("watch", "Coupler A stands a little low.")
+    assert shop.get_digest(saved.sha256) == Digest("watch", "Coupler A stands a little low.", b"{}")
     shop.save(saved.slug, b"other", based_on=1)
     assert shop.cars()[0].worst is None
 
@@ -196,3 +199,42 @@ def test_another_program_sees_it_at_once(shop: Shop) -> None:
     with open_shop(shop.place.path or shop.place.url) as other:
         assert other.save(slug, b"by the other", based_on=1).revision == 2
     assert shop.car(slug).head.data == b"by the other"
+
+
+def test_a_save_costs_the_same_however_many_there_were(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Counted in steps of the database's machine, a save after 1,500 others costs what one after ten does."""
+    steps = 0
+
+    def count() -> int:
+        nonlocal steps
+        steps += 1
+        return 0
+
+    opened = sqlite3.connect
+
+    def connect(*words: object, **more: object) -> sqlite3.Connection:
+        made = opened(*words, **more)  # type: ignore[call-overload]
+        made.set_progress_handler(count, 1)
+        return made  # type: ignore[no-any-return]
+
+    monkeypatch.setattr(sqlite3.dbapi2, "connect", connect)
+    costs = []
+    with open_shop(tmp_path / "shop.carwright") as shop:
+        slug = shop.add_car(CAR).slug
+        place, number = shop.place, 1
+        for many in (10, 1_500):
+            engine = engine_of(place)
+            with writing(engine, place) as connection:
+                while number < many:
+                    of = papers.paper_named(connection, "car", slug)
+                    assert of is not None
+                    data, at = b"save %d" % number, datetime(2026, 3, 1, tzinfo=UTC)
+                    number, _ = papers.add_revision(
+                        connection, of, data, based_on=number, at=at, by="", note="", kind="saved"
+                    )
+            engine.dispose()
+            shop.save(slug, b"warm %d" % number, based_on=number)
+            steps = 0
+            number = shop.save(slug, b"counted %d" % number, based_on=number + 1).revision
+            costs.append(steps)
+    assert costs[1] <= costs[0] * 1.05

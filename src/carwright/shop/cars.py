@@ -98,7 +98,6 @@ def cards(connection: Connection, *, stage: Stage | None, limit: int, after: str
             revision.c.sha256,
             digest.c.verdict,
             digest.c.sentence,
-            digest.c.data,
         )
         .join(paper, paper.c.id == car.c.paper_id)
         .join(revision, and_(revision.c.paper_id == paper.c.id, revision.c.number == paper.c.head))
@@ -137,7 +136,7 @@ def cards(connection: Connection, *, stage: Stage | None, limit: int, after: str
                 "",
             ),
             row.waits_for,
-            None if row.verdict is None else Digest(row.verdict, row.sentence, bytes(row.data)),
+            None if row.verdict is None else Digest(row.verdict, row.sentence),
             standing[row.paper_id] - 1,
         )
         for row in rows

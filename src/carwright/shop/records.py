@@ -149,7 +149,7 @@ class CarCard:
         updated_at: of the last change to it, in UTC.
         next_step: the first line of its stage's checklist that is not done; "" where all are.
         waits_for: what its owner said that it waits for, or "".
-        worst: the worst finding, where it was reckoned for this document by this version and edition.
+        worst: the worst finding, where it was reckoned for this document by this version and edition; without ``data``.
         beside: how many saves stand beside the head and wait for a choice.
     """
 
