@@ -25,8 +25,8 @@ def choice(request: Request, slug: str) -> Response:
     state = shop.car(slug)
     shown = []
     for each in state.heads:
-        base = shop.revision(slug, each.based_on) if each.based_on else None
-        shown.append((each, lines_changed(base, each)))
+        lines = lines_changed(shop.revision(slug, each.based_on), each) if each.based_on else ()
+        shown.append((each, lines))
     return render(request, "choice.html", here="line", car=state, shown=shown)
 
 
@@ -39,9 +39,9 @@ def choose(request: Request, slug: str, number: Annotated[int, Form(ge=1, le=10*
     return RedirectResponse(f"/car/{slug}", 303)
 
 
-def lines_changed(base: Revision | None, now: Revision) -> tuple[tuple[str, str], ...]:
+def lines_changed(base: Revision, now: Revision) -> tuple[tuple[str, str], ...]:
     """Return the lines that a revision changed against the one that it was based on: sign and line."""
-    before = [] if base is None else base.data.decode("utf-8", "replace").splitlines()
+    before = base.data.decode("utf-8", "replace").splitlines()
     after = now.data.decode("utf-8", "replace").splitlines()
     changed = unified_diff(before, after, n=0, lineterm="")
     return tuple((line[0], line[1:]) for line in list(changed)[2:] if line[:1] in "+-")[:200]

@@ -16,7 +16,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import StreamingResponse
 
 if TYPE_CHECKING:
-    from carwright.shop import Change, Shop
+    from carwright.shop import Shop
 
 __all__ = ["Watcher", "live_router"]
 
@@ -41,10 +41,24 @@ _WORDS: Final = {
 """What is read aloud when something changed elsewhere; other kinds are shown and not said."""
 
 
-def _said(change: Change) -> str:
-    words = _WORDS.get(change.kind, "")
-    by = f" by {change.by}" if change.by else ""
-    return (words.format(change.slug) + by).capitalize() if words else ""
+def _told(shop: Shop, since: int) -> list[dict[str, str | int]]:
+    """Return what is sent of every change after ``since``; ``said`` is read aloud, "" for nothing."""
+    told: list[dict[str, str | int]] = []
+    for change in shop.changes(since):
+        words = _WORDS.get(change.kind, "")
+        said = words.format(shop.car(change.slug).name if "{}" in words else "")
+        said += f" by {change.by}" if words and change.by else ""
+        told.append(
+            {
+                "number": change.number,
+                "kind": change.kind,
+                "slug": change.slug,
+                "revision": change.revision,
+                "by": change.by,
+                "said": said[:1].upper() + said[1:],
+            }
+        )
+    return told
 
 
 class Watcher:
@@ -91,10 +105,8 @@ class Watcher:
                 if findings != self.findings:
                     findings = self.findings
                     yield "event: findings\ndata: {}\n\n"
-                for change in await run_in_threadpool(self.shop.changes, since):
-                    since = change.number
-                    told = {"number": change.number, "kind": change.kind, "slug": change.slug, "by": change.by}
-                    told |= {"revision": change.revision, "said": _said(change)}
+                for told in await run_in_threadpool(_told, self.shop, since):
+                    since = int(told["number"])
                     yield f"id: {since}\nevent: change\ndata: {json.dumps(told, ensure_ascii=False)}\n\n"
         finally:
             self.listeners.discard(rung)

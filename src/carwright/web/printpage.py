@@ -70,7 +70,7 @@ def checked(
         correction = printers.measured(printer, across, up)
     except InputError as trouble:
         typed = {"printer": printer, "across": across, "up": up}
-        told = _check(request, typed=typed, problems=trouble.problems)
+        told = _check(request, state, typed=typed, problems=trouble.problems)
         if then == "new" and state is not None:
             return render(request, "check.html", status=422, here="line", car=state, **told)
         cars = [] if state is not None else shop.cars()
@@ -91,7 +91,7 @@ def new_check(request: Request, slug: str) -> Response:
 def one(request: Request, slug: str) -> Response:
     """Show what of a car can be printed."""
     state = shop_of(request).car(slug)
-    return render(request, "print.html", here="print", car=state, cars=(), find="", **_check(request))
+    return render(request, "print.html", here="print", car=state, cars=(), find="", **_check(request, state))
 
 
 @print_router.get("/print/{slug}/{what}.pdf")
@@ -158,12 +158,27 @@ def _need_floor(plan: Plan) -> None:
         )
 
 
+def _paper_of(state: CarState | None) -> Paper:
+    """Return the paper offered first: A4 for cars in millimetres."""
+    from carwright.car.read import read_car
+
+    try:
+        return "a4" if state is not None and read_car(state.head.data).info.units == "mm" else "letter"
+    except InputError:
+        return "letter"
+
+
 def _check(
-    request: Request, *, typed: dict[str, str] | None = None, problems: tuple[Problem, ...] = ()
+    request: Request,
+    state: CarState | None = None,
+    *,
+    typed: dict[str, str] | None = None,
+    problems: tuple[Problem, ...] = (),
 ) -> dict[str, Any]:
     """Return what every page with the print check on it needs."""
     known = printers.known(shop_of(request))
     return {
+        "paper": _paper_of(state),
         "printers": known,
         "typed": typed or {"printer": "", "across": "", "up": ""},
         "wrong": {key: tuple(each for each in problems if each.key == key) for key in ("printer", "across", "up")},
