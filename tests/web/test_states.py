@@ -1,0 +1,181 @@
+"""Every page in each of its states, in Chromium: the accessibility checker, three widths, keys, the live line."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+
+import pytest
+from PIL import Image
+from playwright.sync_api import BrowserContext, Page, expect
+from tests.web.browser import checked, chromium, served
+from tests.web.conftest import DEMO
+
+from carwright.shop import Shop
+from carwright.web.elevations import reckoned
+from carwright.web.photographs import pictures_of
+
+SHELF = b"""
+[[shelf.sheet]]
+thickness = "0.030"
+width = "6"
+length = "12"
+count = 2
+
+[[shelf.sheet]]
+thickness = "0.015"
+width = "6"
+length = "12"
+count = 1
+
+[[shelf.washer]]
+thickness = "0.010"
+count = 20
+"""
+
+PLACES = [
+    ("/", "the line"),
+    ("/?stage=cut", "one stage"),
+    ("/?find=zeppelin", "nothing found"),
+    ("/new", "a new car"),
+    ("/new/flat-car/check", "print check"),
+    ("/new/flat-car/letters", "letters"),
+    ("/line/flat-car", "stages"),
+    ("/choice/flat-car", "two saves to choose from"),
+    ("/files/flat-car", "revisions"),
+    ("/photographs/flat-car", "photographs"),
+    ("/import", "bring a file"),
+    ("/print", "print"),
+    ("/print/flat-car?check=first", "the check comes first"),
+    ("/shelf?kind=ballast", "shelf"),
+    ("/cutting", "cars to cut"),
+    ("/cutting?car=double-door-boxcar&kerf=0.3+mm", "a cutting plan"),
+    ("/cutting?car=double-door-boxcar&kerf=far", "a cut that cannot be planned"),
+    ("/keys", "keys"),
+    ("/tablet", "tablet"),
+    ("/car/nobody", "no such car"),
+]
+
+
+@pytest.fixture(scope="module")
+def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[BrowserContext]:
+    """Return one browser for all."""
+    with chromium(tmp_path_factory.mktemp("profile")) as made:
+        yield made
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Shop]]:
+    """Return the address of a shop in which much has happened: findings, unknowns, two saves at once, a photograph."""
+    with served(tmp_path_factory.mktemp("states")) as (address, made):
+        for name in ("boxcar", "flat_car", "h0_car"):
+            data = (DEMO / f"{name}.toml").read_bytes()
+            reckoned(made, made.add_car(data).sha256, data)
+        made.add_car(b"[body]\nlength = 'far'\n", name="Broken file")
+        made.set_stage("flat-car", "cut")
+        head = made.car("flat-car").head
+        made.save("flat-car", head.data + b"# one\n", based_on=1, by="ruth")
+        made.save("flat-car", head.data + b"# two\n", based_on=1)
+        made.save_shelf(SHELF, based_on=0)
+        file = io.BytesIO()
+        Image.new("RGB", (320, 200), "gray").save(file, "JPEG")
+        seen = pictures_of(file.getvalue())
+        made.photo_add(
+            "flat-car", file.getvalue(), kind="as found", caption="left side", shown=seen.shown, thumb=seen.thumb
+        )
+        yield address, made
+
+
+@pytest.fixture(scope="module")
+def page(browser: BrowserContext) -> Iterator[Page]:
+    """Return one page; what the policy refused is a failure."""
+    refused: list[str] = []
+    made = browser.new_page()
+    made.set_viewport_size({"width": 1440, "height": 900})
+    made.on("console", lambda message: refused.append(message.text) if "Content Security" in message.text else None)
+    yield made
+    assert refused == []
+
+
+@pytest.mark.parametrize(("path", "where"), PLACES, ids=[where for _, where in PLACES])
+def test_the_checker_finds_nothing(page: Page, shop: tuple[str, Shop], path: str, where: str) -> None:
+    """No violation in light or dark, and at 390, 820 and 1440 px nothing sticks out at the side."""
+    page.goto(shop[0] + path)
+    checked(page, where)
+    for width in (390, 820, 1440):
+        page.set_viewport_size({"width": width, "height": 900})
+        assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0, (where, width)
+
+
+def test_wrong_answers_are_told_to_everybody(page: Page, shop: tuple[str, Shop]) -> None:
+    """A form that comes back with problems passes the checker, and the field names its problem to a screen reader."""
+    page.goto(shop[0] + "/new/covered-bogie-wagon/letters")
+    page.fill("[name='body.length']", "25 miles")
+    page.get_by_role("button", name="Keep them and plan").click()
+    field = page.locator("[name='body.length']")
+    expect(field).to_have_attribute("aria-invalid", "true")
+    expect(page.locator(f"#{field.get_attribute('aria-describedby').split()[0]}")).to_contain_text("Accepted")
+    checked(page, "wrong letters")
+    page.goto(shop[0] + "/print")
+    page.fill("[name=printer]", "bench")
+    page.fill("[name=across]", "50")
+    page.get_by_role("button", name="Keep what the bars measured").click()
+    expect(page.locator("#check-across-wrong")).to_contain_text("cannot be so far out")
+    checked(page, "wrong bars")
+
+
+def test_a_save_elsewhere_appears_on_the_line(browser: BrowserContext, shop: tuple[str, Shop]) -> None:
+    """What another tab saves stands on the open line within three seconds, said aloud, and the focus stays."""
+    address, kept = shop
+    line, other = browser.new_page(), browser.new_page()
+    line.goto(address)
+    line.focus("#find")
+    other.goto(f"{address}/line/covered-bogie-wagon")
+    other.fill("[name=waits_for]", "a new spring")
+    other.get_by_role("button", name="Keep", exact=True).first.click()
+    expect(line.locator("#cars")).to_contain_text("a new spring", timeout=3000)
+    assert line.evaluate("document.activeElement.id") == "find"
+    kept.set_stage("covered-bogie-wagon", "build")
+    expect(line.locator("#said")).to_contain_text("moved along the line", timeout=3000)
+    expect(line.locator("h2#build")).to_be_visible()
+    line.close()
+    other.close()
+
+
+def test_the_keys_open_their_list_and_can_be_switched_off(page: Page, shop: tuple[str, Shop]) -> None:
+    """A question mark shows the list, a stroke goes to the search, and both fall silent when they are switched off."""
+    page.goto(shop[0])
+    page.keyboard.press("?")
+    expect(page.get_by_role("dialog", name="Keys")).to_be_visible()
+    checked(page, "the list of keys")
+    page.keyboard.press("Escape")
+    page.keyboard.press("/")
+    assert page.evaluate("document.activeElement.id") == "find"
+    page.goto(shop[0] + "/keys")
+    page.get_by_role("button", name="Switch single keys off").click()
+    page.goto(shop[0])
+    page.keyboard.press("/")
+    assert page.evaluate("document.activeElement.id") != "find"
+    page.goto(shop[0] + "/keys")
+    page.get_by_role("button", name="Switch single keys on").click()
+
+
+def test_light_and_dark_follow_the_reader(page: Page, shop: tuple[str, Shop]) -> None:
+    """The button turns the page at once, with no reload, and the next page remembers."""
+    page.goto(shop[0])
+    page.get_by_role("button", name="Dark").click()
+    assert page.evaluate("document.documentElement.dataset.theme") == "dark"
+    page.goto(shop[0] + "/shelf")
+    assert page.evaluate("document.documentElement.dataset.theme") == "dark"
+    page.get_by_role("button", name="Light").click()
+
+
+def test_an_empty_shop_says_what_comes_where(browser: BrowserContext, tmp_path_factory: pytest.TempPathFactory) -> None:
+    """Each page of an empty shop says what would stand there and offers the one thing to do; the checker agrees."""
+    with served(tmp_path_factory.mktemp("empty")) as (address, _):
+        page = browser.new_page()
+        for path in ("/", "/shelf", "/cutting", "/print"):
+            page.goto(address + path)
+            expect(page.locator(".empty").first).to_be_visible()
+            checked(page, f"empty {path}")
+        page.close()
