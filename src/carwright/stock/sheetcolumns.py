@@ -17,7 +17,7 @@ from carwright.stock.work import Work
 
 __all__ = ["STEP", "Kinds", "SheetMaster", "best_of_sheet", "kinds_of"]
 
-STEP = 9.0
+STEP = 14.0
 """Steps of work of one step of the search; measured."""
 _QUICK_STEPS = 20_000
 _DEEP_STEPS = 5_000_000
@@ -182,7 +182,7 @@ def best_of_sheet(
     yat = np.searchsorted(ys, np.arange(height // scale + 1), side="right") - 1
     inner = free_bound(bw // scale, bh // scale, worth[kind], xs, ys, xat, yat)
     outer = outer_bound(inner, xs, ys, xat, yat)
-    work.spend(1.5 * inner.size * (len(xs) + len(ys)))
+    work.spend(2.5 * inner.size * (len(xs) + len(ys)))
     value, bound, tree, blocks, steps = best_first(
         bw, bh, worth[kind], kind, most, width, height, outer, xat, yat, scale, floor, room, limit, least
     )
