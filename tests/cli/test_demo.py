@@ -12,8 +12,10 @@ from pathlib import Path
 import pypdfium2
 import pytest
 
-from carwright.cli.demo import activation
+from carwright.car.read import read_shelf
+from carwright.cli.demo import _fill_shop, activation
 from carwright.cli.main import main
+from carwright.shop import open_shop
 
 CARS = ("boxcar", "n_car", "h0_car", "gondola", "flat_car")
 NAMES = ["Double-door boxcar", "Composite gondola", "Covered bogie wagon", "Steel gondola", "Flat car"]
@@ -90,10 +92,24 @@ def test_the_summary_fits_and_says_which_car_fails(first: Run) -> None:
 
 
 def test_a_second_run_writes_the_same_bytes(first: Run, second: Run) -> None:
-    """Two runs leave files that are alike byte for byte, but for the folder's name in the text."""
+    """Two runs leave files alike byte for byte, but for the folder's name in the text and the shop's moments."""
     for path in sorted(first.folder.rglob("*.*")):
-        if path.name != "plan.txt":
+        if path.name not in ("plan.txt", "shop.carwright"):
             assert (second.folder / path.relative_to(first.folder)).read_bytes() == path.read_bytes(), path.name
+
+
+def test_a_shop_is_filled_once_and_the_page_says_how_to_open_it(first: Run) -> None:
+    """The five cars stand at five stages of a shop; what was done in it since stays when the demonstration runs on."""
+    path = first.folder / "shop.carwright"
+    assert any("serve --shop" in line and line.endswith("--open") for line in first.said.splitlines())
+    with open_shop(path, create=False) as shop:
+        assert [shop.counts()[stage] for stage in ("survey", "plan", "cut", "build", "gauge")] == [1] * 5
+        assert {each.name for each in shop.cars()} == set(NAMES)
+        read_shelf(shop.shelf()[0])
+        shop.set_stage("flat-car", "service")
+    _fill_shop(first.folder)
+    with open_shop(path, create=False) as shop:
+        assert (shop.counts()["service"], len(shop.cars())) == (1, 5)
 
 
 def test_the_summary_as_json(second: Run) -> None:

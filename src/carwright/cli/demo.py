@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from carwright.draw.blocks import Paper
     from carwright.draw.views import View
     from carwright.plan import Plan
+    from carwright.shop import Stage
     from carwright.stock.batch import Batch
 
 __all__ = ["activation", "command"]
@@ -27,6 +28,15 @@ _CARS = ("boxcar", "n_car", "h0_car", "gondola", "flat_car")
 
 _CUT = ("n_car", "gondola", "flat_car")
 """Those that are cut out of one shelf: no check of theirs fails."""
+
+_STANDS: dict[str, tuple[Stage, str]] = {
+    "boxcar": ("plan", ""),
+    "n_car": ("cut", ""),
+    "h0_car": ("survey", "couplers from the post"),
+    "gondola": ("build", "the glue to harden"),
+    "flat_car": ("gauge", ""),
+}
+"""Where each car stands in the shop of the demonstration, and what it waits for."""
 
 _FOR_CUTTERS: tuple[View, ...] = ("template", "pieces")
 """Views that come with a plain DXF beside them."""
@@ -58,8 +68,9 @@ def command(*, out: Path = Path("demo-out"), json: bool = False) -> int:
     H0 to NEM, of an invented railroad, with invented numbers. Each gets a folder with its car file, the plan
     as text and JSON, its build book and all drawings as PDF, each drawing as SVG
     and DXF, and template and pieces as plain DXF for a cutter. Three of them are
-    then cut out of one shelf, with cutting diagrams and a list to buy. Status 1
-    when a check on one of them fails, which is the demonstration's point.
+    then cut out of one shelf, with cutting diagrams and a list to buy. All five go
+    into a shop, which a browser shows. Status 1 when a check on one of them fails,
+    which is the demonstration's point.
 
     Args:
         out: The folder to write into.
@@ -69,11 +80,12 @@ def command(*, out: Path = Path("demo-out"), json: bool = False) -> int:
 
     told = list(_made(out))
     cut = _cut(out)
+    shop = _fill_shop(out)
     if json:
-        made = {"cars": [_as_json(each) for each in told], "cutting": _batch_as_json(cut)}
+        made = {"cars": [_as_json(each) for each in told], "cutting": _batch_as_json(cut), "shop": str(shop)}
         print(json_format.dumps(made, ensure_ascii=False, indent=2))
     else:
-        for line in _lines(told, cut):
+        for line in _lines(told, cut, shop):
             print(line)
     fails = any(worst_verdict(each.plan.findings) == "fail" for each in told)
     return 1 if fails else 0
@@ -140,6 +152,23 @@ def _cut(out: Path) -> _Batch:
     return _Batch(batch, folder, ("shelf.toml", "cut.txt", "cut.json", *draw_batch(batch, folder)))
 
 
+def _fill_shop(out: Path) -> Path:
+    """Put the cars and the shelf into a shop of their own, once: work that was done in it since stays."""
+    from carwright.cli.progress import at_work
+    from carwright.shop import open_shop
+
+    path = out / "shop.carwright"
+    with at_work("filling a shop"), open_shop(path) as shop:
+        if not shop.cars(limit=1):
+            for name, (stage, waits_for) in _STANDS.items():
+                data = resources.files("carwright.demo").joinpath(f"{name}.toml").read_bytes()
+                slug = shop.add_car(data, note="of the demonstration").slug
+                shop.set_stage(slug, stage)
+                shop.set_waits_for(slug, waits_for)
+            shop.save_shelf(resources.files("carwright.demo").joinpath("shelf.toml").read_bytes(), based_on=0)
+    return path
+
+
 def _batch_as_json(cut: _Batch) -> dict[str, object]:
     from carwright.stock.published import batch_json
 
@@ -201,7 +230,7 @@ def activation() -> str:
     return str(script) if windows else f". {shlex.quote(str(script))}"
 
 
-def _lines(told: list[_Told], cut: _Batch) -> Iterator[str]:
+def _lines(told: list[_Told], cut: _Batch, shop: Path) -> Iterator[str]:
     from carwright.cli.page import command_line, plain, wrapped
     from carwright.cli.show_plan import summary_lines
 
@@ -222,6 +251,8 @@ def _lines(told: list[_Told], cut: _Batch) -> Iterator[str]:
     if activate:
         yield "Once in each new shell, so that it finds carwright:"
         yield f"    {activate}"
+    yield "The five cars in a shop, opened in the browser:"
+    yield command_line("serve", "--shop", str(shop), "--open")
     yield "Why coupler A of the first car stands where it does, and the first cure taken:"
     yield command_line("plan", str(first), "--why", "ride.a.error_mm")
     yield command_line("plan", str(first), "--take", "1")
