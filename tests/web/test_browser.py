@@ -143,14 +143,14 @@ def test_every_view_at_every_width(browser: BrowserContext, shop: tuple[str, Sho
     slug = next((each.slug for each in kept.cars() if "double" in each.slug), "")
     slug = slug or kept.add_car(CARS["boxcar"].encode()).slug
     page = opened(browser, f"{address}/car/{slug}", width=width, height=900)
-    for key in "12345":
+    for key in "123456":
         page.evaluate("() => document.activeElement.blur()")
         before = page.locator("#drawing").inner_html()
         page.keyboard.press(key)
         if key != "1":
             page.wait_for_function("(old) => document.getElementById('drawing').innerHTML !== old", arg=before)
         assert page.evaluate("() => document.documentElement.scrollWidth <= innerWidth")
-    checked(page, f"apart at {width}")
+    checked(page, f"truck and coupler at {width}")
     page.close()
 
 

@@ -56,7 +56,7 @@ def _lettered(
     key = key_named(path)
     if key is None or path not in layers:
         return []
-    return [Dimension(start, end, axis, line, "", key.letter, layer=layers[path], part=key.letter)]
+    return [Dimension(start, end, axis, line, "", key.letter, layer=layers[path], part=key.letter, key=path)]
 
 
 def _box(left: float, low: float, right: float, high: float, *, layer: Layer = "outline") -> Polyline:

@@ -21,16 +21,17 @@ from carwright.draw.model import XY, Dimension, Drawing, Mark, Text
 from carwright.draw.outline import end_view, side_view
 from carwright.draw.ridediagram import ride_diagram
 from carwright.draw.section import sections
+from carwright.draw.sheet import curve_letters
 from carwright.draw.shift import shifted
 from carwright.plan.model import Plan
 from carwright.working import Working
 
 __all__ = ["SCREEN_MM", "SCREEN_VIEWS", "ScreenView", "screen_drawing"]
 
-ScreenView = Literal["side", "end", "section", "ride", "exploded"]
-"""What a page shows of a car; ``side`` has the floor from below beneath it."""
+ScreenView = Literal["side", "end", "section", "ride", "exploded", "parts"]
+"""What a page shows of a car; ``side`` has the floor from below beneath it, ``parts`` a truck and a coupler."""
 
-SCREEN_VIEWS: Final[tuple[ScreenView, ...]] = ("side", "end", "section", "ride", "exploded")
+SCREEN_VIEWS: Final[tuple[ScreenView, ...]] = ("side", "end", "section", "ride", "exploded", "parts")
 """Every view, in the order in which they are offered."""
 
 SCREEN_MM: Final = 150.0
@@ -53,6 +54,8 @@ def screen_drawing(plan: Plan, view: ScreenView) -> Drawing:
     if view == "ride":
         inset = max(shape.inset.at(end).mm + shape.coupler_length.at(end).mm for end in ENDS)
         return ride_diagram(plan, shape, scale=(SCREEN_MM - 88.0) / (1.5 * inset), letters=True)
+    if view == "parts":
+        return curve_letters(plan.car)
     return exploded(plan, scale=(SCREEN_MM - 84.0) / shape.length.mm)
 
 

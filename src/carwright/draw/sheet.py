@@ -28,7 +28,7 @@ from carwright.draw.views import who_and_what
 from carwright.lengths import number_in
 from carwright.working import Working
 
-__all__ = ["curve_page_keys", "measuring_pages", "wanted_keys"]
+__all__ = ["curve_letters", "curve_page_keys", "measuring_pages", "wanted_keys"]
 
 _BOX_MM: Final = 7.2
 _LABEL_MM: Final = 3.8
@@ -148,6 +148,11 @@ def _curve_rows(car: Car) -> tuple[_Row, ...]:
     return tuple(_Row(key, _at_ends(typed(key, "a"), typed(key, "b"))) for key in curve_keys())
 
 
+def curve_letters(car: Car) -> Drawing:
+    """Return truck and coupler with the letters that only a curve asks for, dashed where they are wanting."""
+    return curve_picture({row.key.path: "wanting" if row.wanting else "dimension" for row in _curve_rows(car)})
+
+
 def measuring_pages(car: Car, *, paper: Paper = "letter") -> tuple[Page, ...]:
     """Return the measuring sheet: a page for letters A to N, and one for what only a curve needs."""
     rows = _rows(car)
@@ -165,7 +170,7 @@ def measuring_pages(car: Car, *, paper: Paper = "letter") -> tuple[Page, ...]:
     first = Page("Measuring sheet", who, what, (Picture(drawing), Note(told), _cards(rows, car)))
     more = _curve_rows(car)
     blocks: tuple[Block, ...] = (
-        Picture(curve_picture({row.key.path: "wanting" if row.wanting else "dimension" for row in more})),
+        Picture(curve_letters(car)),
         Note("Only a curve asks for these: how trucks and couplers turn, and what they meet. They can wait."),
         _cards(more, car),
     )

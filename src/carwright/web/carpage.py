@@ -165,6 +165,7 @@ def _page(request: Request, state: CarState, desk: Desk, *, why: str = "", study
         ("Stages", f"/line/{desk.slug}"),
         ("Photographs", f"/photographs/{desk.slug}"),
         ("Revisions", f"/files/{desk.slug}"),
+        ("Side by side", f"/car/{desk.slug}/compare?older={max(1, desk.revision - 1)}&newer={desk.revision}"),
         ("Print", f"/print/{desk.slug}"),
     )
     return render(
@@ -180,6 +181,7 @@ def _page(request: Request, state: CarState, desk: Desk, *, why: str = "", study
         steps=steps,
         study_parts=parts,
         links=links,
+        photos=shop_of(request).photos(desk.slug),
     )
 
 

@@ -44,6 +44,7 @@ VIEW_WORDS: Final[Mapping[ScreenView, str]] = {
     "section": "Sections",
     "ride": "Ride height",
     "exploded": "Apart",
+    "parts": "Truck, coupler",
 }
 
 

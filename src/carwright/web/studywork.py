@@ -85,7 +85,7 @@ def _curve(plan: Plan) -> StudyPart:
         answer = curve_study(plan.car)
     except InputError as error:
         return StudyPart(title, (), (), str(error.problems[0]))
-    drawn = (angle_chart(answer, wide_mm=_WIDE_MM), pair_view(answer, wide_mm=_WIDE_MM))
+    drawn = (angle_chart(answer, wide_mm=_WIDE_MM), pair_view(answer))
     return StudyPart(title, _svg(drawn), _told(answer.findings))
 
 

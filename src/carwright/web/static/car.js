@@ -280,7 +280,7 @@
       return;
     }
     if (off() || /^(INPUT|TEXTAREA|SELECT)$/.test(target.tagName) || document.querySelector("dialog[open]")) return;
-    if (/^[1-5]$/.test(event.key)) { const button = document.querySelectorAll(".views button")[Number(event.key) - 1]; if (button) { event.preventDefault(); view(button.value); } }
+    if (/^[1-9]$/.test(event.key)) { const button = document.querySelectorAll(".views button")[Number(event.key) - 1]; if (button) { event.preventDefault(); view(button.value); } }
     else if (event.key === "." || event.key === ",") { event.preventDefault(); step(event.key === "." ? 1 : -1); }
     else if (event.key === "w") { const path = whyOf(); if (path) { event.preventDefault(); why(path); } }
     else if (event.key.length === 1) {
