@@ -3,6 +3,11 @@
 from __future__ import annotations
 
 import json
+import os
+import random
+import signal
+import threading
+import time
 from pathlib import Path
 
 import pytest
@@ -70,3 +75,44 @@ def test_slips_end_with_2(shop: Path, capsys: pytest.CaptureFixture[str], words:
     assert shop.exists()
     assert main(["cut", *words]) == 2
     assert said in capsys.readouterr().err
+
+
+def test_ctrl_c_keeps_the_best_plan(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A signal in the midst of a search that is allowed ten minutes ends it with a whole plan and a bound below it."""
+    draw = random.Random(4)  # noqa: S311 - seeded on purpose, nothing is secret
+    lines = "".join(f"p{i},1,{draw.randint(200, 2800) / 10},1\n" for i in range(300))
+    (shop / "pieces.csv").write_text("name,thickness,length,quantity\n" + lines, encoding="utf-8")
+    bars = [(300, '"any"', 3), (600, '"any"', 6), (1000, '"any"', 10), (160.1, "1", 1.601), (144.3, "1", 1.443)]
+    (shop / "shelf.toml").write_text(
+        '[shelf]\nunits = "mm"\n'
+        + "".join(
+            f'[[shelf.strip]]\nname = "bar {length}"\nthickness = "1"\nwidth = "2"\nlength = "{length}"\n'
+            f'count = {count}\ncost = "{cost}"\n'
+            for length, count, cost in bars
+        ),
+        encoding="utf-8",
+    )
+    before = signal.getsignal(signal.SIGINT)
+
+    def press() -> None:
+        while signal.getsignal(signal.SIGINT) is before and not over.is_set():
+            time.sleep(0.01)
+        time.sleep(0.5)
+        if signal.getsignal(signal.SIGINT) is not before:
+            os.kill(os.getpid(), signal.SIGINT)
+
+    over = threading.Event()
+    thread = threading.Thread(target=press)
+    thread.start()
+    began = time.monotonic()
+    status = main(["cut", "pieces.csv", "--shelf", "shelf.toml", "--kerf", "0.3", "--time", "600", "--json"])
+    took = time.monotonic() - began
+    over.set()
+    thread.join()
+    said = json.loads(capsys.readouterr().out)
+    assert status == 0
+    assert said["status"] in ("feasible", "optimal")
+    assert said["bound"] <= said["cost"]
+    assert sum(len(bar["pieces"]) for bar in said["layouts"]) == 300
+    assert took < 120
+    assert signal.getsignal(signal.SIGINT) is before

@@ -7,7 +7,7 @@ import signal
 import time as clock
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -102,7 +102,7 @@ def command(
         )
     end = None if wall is None else clock.monotonic() + wall
     limit = time if wall is None else 1e6
-    with at_work("cutting"), _stoppable(end) as watch:
+    with at_work("cutting") as say, _stoppable(end, say) as watch:
         if one_sheet:
             filling = fill_first(wish.lines, stock, kerf_mm=kerf_mm, rotate=not no_rotate, time=limit, watch=watch)
         else:
@@ -249,23 +249,44 @@ def _kerf(text: str | None, units: Units) -> float:
     return 0.0 if text is None else parse_length(text, units=units, taken="nominal", name="--kerf").mm
 
 
-@contextmanager
-def _stoppable(end: float | None) -> Iterator[Callable[[], bool]]:
-    """Give a watch that says no once the clock has run out or the first Ctrl-C was pressed; a second one ends all."""
-    pressed: list[bool] = []
+_SAY_AFTER_S = 2.0
 
-    def press(_number: int, _frame: object) -> None:
-        if pressed:
+
+@dataclass(slots=True)
+class _Watch:
+    """Says no once the clock has run out or Ctrl-C was pressed; after two seconds says how far the search is."""
+
+    end: float | None
+    say: Callable[[str], None]
+    began: float = field(default_factory=clock.monotonic)
+    pressed: bool = False
+
+    def __call__(self) -> bool:
+        return not self.pressed and (self.end is None or clock.monotonic() < self.end)
+
+    def tell(self, best: float, bound: float) -> None:
+        if clock.monotonic() - self.began >= _SAY_AFTER_S:
+            gap = 0.0 if best <= bound else (best - bound) / best
+            self.say(f"best {best:.10g}, bound {bound:.10g}, gap {100 * gap:.2f} %; Ctrl-C keeps the best")
+
+    def press(self, _number: int, _frame: object) -> None:
+        """Take a Ctrl-C: the first ends the search, a second one everything."""
+        if self.pressed:
             raise KeyboardInterrupt
-        pressed.append(True)
+        self.pressed = True
 
+
+@contextmanager
+def _stoppable(end: float | None, say: Callable[[str], None]) -> Iterator[_Watch]:
+    """Give a watch that hears Ctrl-C; not in a thread other than the first, where whoever runs us hears the keys."""
+    watch = _Watch(end, say)
     try:
-        before = signal.signal(signal.SIGINT, press)
-    except ValueError:  # not in the main thread: whoever runs us there hears the keys
-        yield lambda: end is None or clock.monotonic() < end
+        before = signal.signal(signal.SIGINT, watch.press)
+    except ValueError:
+        yield watch
         return
     try:
-        yield lambda: not pressed and (end is None or clock.monotonic() < end)
+        yield watch
     finally:
         signal.signal(signal.SIGINT, before)
 

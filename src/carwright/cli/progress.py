@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 
 __all__ = ["at_work", "steps"]
@@ -38,19 +38,21 @@ def steps(what: str, names: Sequence[str]) -> Iterator[str]:
 
 
 @contextmanager
-def at_work(what: str) -> Iterator[None]:
+def at_work(what: str) -> Iterator[Callable[[str], None]]:
     """Show a bar that only moves while something of unknown length is done; nothing without a terminal.
+
+    What it gives takes a text to be shown beside the bar.
 
     Args:
         what: what is being done, in words.
     """
     if not sys.stderr.isatty():
-        yield
+        yield lambda _: None
         return
     from rich.console import Console
     from rich.progress import BarColumn, Progress, TextColumn
 
     columns = (TextColumn("{task.description}", markup=False), BarColumn())
     with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
-        bar.add_task(what, total=None)
-        yield
+        task = bar.add_task(what, total=None)
+        yield lambda text: bar.update(task, description=f"{what}: {text}")

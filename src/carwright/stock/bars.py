@@ -39,7 +39,9 @@ class _Search:
     plans: list[Bars] = field(default_factory=list)
 
     def done(self) -> bool:
-        """Return whether the best plan is proven."""
+        """Return whether the best plan is proven; whoever listens is told how far it is."""
+        if self.best is not None:
+            self.work.tell(self.best.cost, self.bound)
         return self.best is not None and self.best.cost <= self.bound
 
     def offer(self, fills: Vector, stocks: Vector) -> None:

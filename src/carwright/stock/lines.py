@@ -196,6 +196,7 @@ class _Task:
         from carwright.stock.columns import BarProblem
         from carwright.stock.tidying import tidy
 
+        work.cost_unit = float(self.step)
         kinds = sorted({each + self.kerf for each in self.lengths}, reverse=True)
         place = {length: i for i, length in enumerate(kinds)}
         d = np.zeros(len(kinds), np.int64)

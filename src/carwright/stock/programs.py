@@ -51,7 +51,7 @@ def cover(
     infinity = solver.infinity()
     size = (len(fills) + 100) * (len(problem.d) + 20)
     nodes = int(1 + _SHARE * work.left * UNIT / (_NODE_STEPS * size))
-    settings = f"limits/totalnodes = {nodes}\nrandomization/randomseedshift = 0\n"
+    settings = f"limits/totalnodes = {nodes}\nmisc/catchctrlc = TRUE\n"
     solver.SetSolverSpecificParametersAsString(settings + (_LARGE_SETTINGS if size > _LARGE else ""))
     if work.deadline_ms is not None:
         solver.SetTimeLimit(max(1, work.deadline_ms()))
@@ -74,6 +74,9 @@ def cover(
     work.spend(_ITERATION_STEPS * (len(fills) + 100) * (50 + solver.iterations()))
     if status == pywraplp.Solver.INFEASIBLE:
         return None, "proven"
+    if status != pywraplp.Solver.OPTIMAL and solver.nodes() < nodes:
+        # Ended before its nodes were used up: by Ctrl-C, which the solver hears itself, or by the clock.
+        work.stopped = True
     if status not in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE):
         return None, "open"
     times = np.array([round(each.solution_value()) for each in x], np.int64)

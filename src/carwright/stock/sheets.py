@@ -265,6 +265,7 @@ class _Task:
         """Solve on the shelf; where no plan is found there, on the shelf and what can be bought."""
         from carwright.stock.sheetsearch import solve_sheets, tidy_sheets
 
+        work.cost_unit = float(self.step)
         problem = self._problem()
         answer = solve_sheets(problem, work)
         sources, dearer = list(range(len(self.stocks))), 0

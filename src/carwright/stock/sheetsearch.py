@@ -242,6 +242,7 @@ def _dive(master: SheetMaster, seed: int) -> None:
 
 def _chosen(problem: SheetProblem, master: SheetMaster, best: Laid, bound: int, work: Work) -> Laid:
     """Return the cheapest plan out of the layouts found so far, or the best one where none is cheaper."""
+    work.tell(best.cost, bound)
     if best.cost <= bound or work.over():
         return best
     fills = np.array([column.fill for column in master.columns])

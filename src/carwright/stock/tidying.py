@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -117,7 +118,9 @@ def _with_offcut(problem: BarProblem, bars: Bars, over: int, work: Work) -> Bars
         np.ones(len(kinds) + 1, np.int64),
         np.append(taken[kinds], 1),
     )
-    trial = Work(min(_TRIAL_UNITS, work.left) or _TRIAL_UNITS, work.watch, work.deadline_ms)
+    # The method alone: what a trial finds is no news for whoever listens.
+    watch = None if work.watch is None else partial(work.watch)
+    trial = Work(min(_TRIAL_UNITS, work.left) or _TRIAL_UNITS, watch, work.deadline_ms)
     answer = solve_bars(short, trial)
     work.spend(trial.steps)
     if answer.bars is None:
