@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from contextlib import suppress
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -238,3 +239,27 @@ def test_a_save_costs_the_same_however_many_there_were(tmp_path: Path, monkeypat
             number = shop.save(slug, b"counted %d" % number, based_on=number + 1).revision
             costs.append(steps)
     assert costs[1] <= costs[0] * 1.05
+
+
+@pytest.mark.parametrize("text", ["\ud800", "a\x00b", "\u2032 \U0001f682", "x" * 100_000])
+def test_any_text_is_kept_or_refused_and_nothing_between(shop: Shop, text: str) -> None:
+    """Half characters and zeros, which a database may not have, are refused as a slip or kept as they are."""
+    slug = shop.add_car(CAR).slug
+    for act in (
+        lambda: shop.save(slug, b"x", based_on=1, by=text, note=text),
+        lambda: shop.set_waits_for(slug, text),
+        lambda: shop.put_setting(text, text),
+        lambda: shop.rename(slug, text),
+        lambda: shop.add_lot("Box", note=text),
+    ):
+        with suppress(InputError):
+            act()
+    with pytest.raises(InputError):
+        shop.car(text)
+    for number in (-1, 10**12, 10**30):
+        with pytest.raises(InputError):
+            shop.revision(slug, number)
+    state = shop.car(slug)
+    assert state.head.note in ("", text)
+    assert state.waits_for in ("", text.strip())
+    assert shop.check().faults == ()

@@ -111,7 +111,7 @@ def cards(connection: Connection, *, stage: Stage | None, limit: int, after: str
         wanted = wanted.where(
             or_(car.c.updated_at < last, and_(car.c.updated_at == last, car.c.slug < after)),
         )
-    rows = connection.execute(wanted.order_by(car.c.updated_at.desc(), car.c.slug.desc()).limit(limit)).all()
+    rows = connection.execute(wanted.order_by(car.c.updated_at.desc(), car.c.slug.desc()).limit(max(0, limit))).all()
     ids = [row.paper_id for row in rows]
     done: dict[int, set[tuple[str, str]]] = {}
     for paper_id, at_stage, item in connection.execute(

@@ -9,10 +9,10 @@ from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, text
 from sqlalchemy.engine import make_url
-from sqlalchemy.exc import DBAPIError
+from sqlalchemy.exc import DataError, DBAPIError
 from sqlalchemy.exc import TimeoutError as NoConnectionFree
 
-from carwright.problems import Problem
+from carwright.problems import InputError, Problem
 from carwright.shop.places import Place, ShopFault
 
 __all__ = ["APPLICATION_ID", "engine_of", "faults_told", "reading", "writing"]
@@ -49,6 +49,7 @@ def engine_of(place: Place, *, foreign_keys: bool = True) -> Engine:
         cursor = connection.cursor()
         cursor.execute(f"PRAGMA journal_mode = {'WAL' if place.journal_beside else 'DELETE'}")
         cursor.execute("PRAGMA synchronous = FULL")  # an acknowledged save outlives a power cut
+        cursor.execute("PRAGMA fullfsync = ON")  # and on macOS only so; nothing elsewhere
         cursor.execute(f"PRAGMA foreign_keys = {'ON' if foreign_keys else 'OFF'}")
         cursor.close()
 
@@ -110,9 +111,18 @@ def faults_told(place: Place) -> Iterator[None]:
 
     Raises:
         ShopFault: the file or server cannot do what was asked.
+        InputError: a text or number was given that no database can keep.
     """
     try:
         yield
+    except (DataError, UnicodeEncodeError, OverflowError) as fault:
+        raise InputError(
+            Problem(
+                "a text or number of this kind cannot be kept",
+                accepted="printable text, and numbers that a count can reach",
+                mend="Nothing was changed.",
+            )
+        ) from fault
     except NoConnectionFree as fault:
         raise ShopFault(_busy(place)) from fault
     except DBAPIError as fault:

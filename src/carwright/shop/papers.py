@@ -191,7 +191,7 @@ def history(connection: Connection, of: Paper, *, limit: int, before: int | None
     wanted = select(revision).where(revision.c.paper_id == of.id)
     if before is not None:
         wanted = wanted.where(revision.c.number < before)
-    rows = connection.execute(wanted.order_by(revision.c.number.desc()).limit(limit))
+    rows = connection.execute(wanted.order_by(revision.c.number.desc()).limit(max(0, limit)))
     return [
         RevisionHead(row.number, row.based_on, row.sha256, moment(row.saved_at), row.by, row.note, row.kind)
         for row in rows
