@@ -60,6 +60,7 @@ MEANT: dict[tuple[str, str], dict[str, Any]] = {
     ("get", "/api/v1/cars/{slug}"): {},
     ("patch", "/api/v1/cars/{slug}"): {"json": {"name": "Flat car 2", "stage": "cut", "waits_for": "glue"}},
     ("put", "/api/v1/cars/{slug}/checklist"): {"json": {"stage": "lot", "item": ITEM, "done_on": "2026-11-25"}},
+    ("get", "/api/v1/cars/{slug}/stale"): {},
     ("get", "/api/v1/cars/{slug}/revisions"): {},
     ("post", "/api/v1/cars/{slug}/revisions"): {"json": SAVE},
     ("post", "/api/v1/cars/{slug}/values"): {"json": {"values": {"body.width": "1.3"}, "based_on": 1}},

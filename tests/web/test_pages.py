@@ -263,3 +263,18 @@ def test_what_is_typed_is_never_markup(client: TestClient, shop: Shop) -> None:
         page = client.get(path).text
         assert nasty not in page, path
         assert "<i>glue" not in page, path
+
+
+def test_a_reading_that_may_no_longer_hold_is_told_and_taken_again(client: TestClient, shop: Shop) -> None:
+    """A height gauged before washers went in stands on the stages' page, and in the JSON, until it is taken again."""
+    gauged = b'[car]\nname = "Gauged"\n[trucks]\nwashers = []\n[found.a]\ncoupler_height = "0.380"\n'
+    shop.add_car(gauged)
+    assert "To be measured again" not in client.get("/line/gauged").text
+    shop.save("gauged", gauged.replace(b"[]", b'["0.010"]'), based_on=1)
+    page = text_of(client.get("/line/gauged").text)
+    assert "Coupler height found at A, 0.380, was taken before washer fitted changed from nothing to 0.010" in page
+    (told,) = client.get("/api/v1/cars/gauged/stale").json()
+    assert (told["key"], told["because"], told["revision"]) == ("found.a.coupler_height", "trucks.washers", 2)
+    assert client.post("/line/gauged/measured", data={"key": told["key"]}).status_code == 303
+    assert client.get("/api/v1/cars/gauged/stale").json() == []
+    assert client.post("/line/gauged/measured", data={"key": "found.weight"}).status_code == 422

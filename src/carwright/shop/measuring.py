@@ -16,12 +16,13 @@ from types import MappingProxyType
 
 from sqlalchemy import Connection, insert, select
 
+from carwright.car.keys import key_named
 from carwright.problems import InputError, Problem
 from carwright.shop.papers import Paper, as_text, fetch_document, moment
 from carwright.shop.records import Measured, Stale
 from carwright.shop.tables import document, measured, revision
 
-__all__ = ["HANGS_ON", "note_readings", "of_car", "remeasured", "stale"]
+__all__ = ["HANGS_ON", "in_words", "note_readings", "of_car", "remeasured", "stale"]
 
 _STACK = (
     "trucks.seat_height",
@@ -162,6 +163,28 @@ def stale(connection: Connection, of: Paper) -> list[Stale]:
         if changed:
             found.append(_because(connection, of, reading, changed, then, values, way))
     return found
+
+
+def in_words(found: Stale) -> str:
+    """Return in a sentence which reading is stale and why.
+
+    >>> at = datetime.fromisoformat("2026-03-02T09:00:00+00:00")
+    >>> reading = Measured("found.a.coupler_height", "0.380", 1, at, "", "")
+    >>> in_words(Stale(reading, "trucks.a.washers", "", "0.010", 2, at))
+    'Coupler height found at A, 0.380, was taken before washer fitted at A changed from nothing to 0.010 (revision 2).'
+    """
+    called = _called(found.reading.key)
+    return (
+        f"{called[0].upper()}{called[1:]}, {found.reading.value}, was taken before {_called(found.because)} changed "
+        f"from {found.old or 'nothing'} to {found.new or 'nothing'} (revision {found.revision})."
+    )
+
+
+def _called(key: str) -> str:
+    """Return what a key of the car file is called, with its end."""
+    end = _end(key)
+    named = key_named(_both_ends(key))
+    return (named.called if named is not None else key) + (f" at {end.upper()}" if named is not None and end else "")
 
 
 def _because(

@@ -26,6 +26,7 @@ from carwright.web.apimodels import (
     Save,
     State,
     Ticked,
+    ToMeasure,
     Version,
 )
 from carwright.web.line import FIRST, found_cars
@@ -98,6 +99,12 @@ def tick(request: Request, slug: Slug, sent: Ticked) -> State:
     shop = shop_of(request)
     shop.tick(slug, sent.stage, sent.item, sent.done_on, sent.note, by=by_of(request))
     return State.of(shop.car(slug))
+
+
+@api_router.get("/cars/{slug}/stale")
+def list_stale(request: Request, slug: Slug) -> list[ToMeasure]:
+    """Return the readings that were taken before something changed that they hang on."""
+    return [ToMeasure.of(each) for each in shop_of(request).stale(slug)]
 
 
 @api_router.get("/cars/{slug}/revisions")

@@ -8,7 +8,8 @@ from typing import Annotated, TypeAlias
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from carwright.car.document import MAX_BYTES
-from carwright.shop import CarCard, CarState, Change, Photo, RevisionHead, Saved
+from carwright.shop import CarCard, CarState, Change, Photo, RevisionHead, Saved, Stale
+from carwright.shop.measuring import in_words
 from carwright.shop.records import PhotoKind, RevisionKind, Stage
 
 __all__ = [
@@ -29,6 +30,7 @@ __all__ = [
     "ShelfNow",
     "State",
     "Ticked",
+    "ToMeasure",
     "Version",
 ]
 
@@ -170,6 +172,26 @@ class Line(BaseModel):
     cars: list[Card]
     counts: dict[Stage, int]
     last_change: int
+
+
+class ToMeasure(BaseModel):
+    """A reading to take again, and which change made it stale."""
+
+    key: str
+    value: str
+    taken_at: datetime
+    because: str
+    old: str
+    new: str
+    revision: int
+    sentence: str
+
+    @classmethod
+    def of(cls, found: Stale) -> ToMeasure:
+        """Return it from the shop's record."""
+        taken = found.reading
+        changed = {name: getattr(found, name) for name in ("because", "old", "new", "revision")}
+        return cls(key=taken.key, value=taken.value, taken_at=taken.taken_at, sentence=in_words(found), **changed)
 
 
 class Version(BaseModel):

@@ -10,6 +10,7 @@ from starlette.responses import RedirectResponse, Response
 
 from carwright.problems import InputError, Problem
 from carwright.shop import STAGES, Stage
+from carwright.shop.measuring import in_words
 from carwright.web.line import WITHOUT_ROOM
 from carwright.web.pages import by_of, render, settings_of, shop_of
 
@@ -35,6 +36,13 @@ def move(request: Request, slug: str, stage: Annotated[str, Form(max_length=40)]
 def waits(request: Request, slug: str, waits_for: Annotated[str, Form(max_length=200)] = "") -> Response:
     """Note what a car waits for."""
     shop_of(request).set_waits_for(slug, " ".join(waits_for.split()), by=by_of(request))
+    return RedirectResponse(f"/line/{slug}", 303)
+
+
+@stages_router.post("/line/{slug}/measured")
+def measured(request: Request, slug: str, key: Annotated[str, Form(max_length=200)] = "") -> Response:
+    """Note that a reading was taken again and came out as it stands."""
+    shop_of(request).measure(slug, key, by=by_of(request))
     return RedirectResponse(f"/line/{slug}", 303)
 
 
@@ -100,13 +108,15 @@ def _page(
     problems: tuple[Problem, ...] = (),
     typed: str = "",
 ) -> Response:
-    state = shop_of(request).car(slug)
+    shop = shop_of(request)
+    state = shop.car(slug)
     return render(
         request,
         "stages.html",
         status=422 if problems else 200,
         here="line",
         car=state,
+        again=[(each.reading.key, in_words(each)) for each in shop.stale(slug)],
         stages=STAGES,
         without_room=WITHOUT_ROOM,
         today=settings_of(request).today().isoformat(),
