@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Final
 
 from fastapi import APIRouter, Form, Query, Request
 from markupsafe import Markup
 from starlette.responses import RedirectResponse, Response
 
-from carwright.lengths import number_in
+from carwright.lengths import Units, number_in
 from carwright.problems import InputError, Problem
 from carwright.stock.batch import total_cost
-from carwright.stock.records import SheetLayout
+from carwright.stock.lying import lying_batch
+from carwright.stock.records import BarLayout, SheetCut, SheetLayout
 from carwright.web.cutting import MOST_CARS, CutPlan, CutPlans, Wish, take_plan
 from carwright.web.line import found_cars
 from carwright.web.pages import by_of, render, settings_of, shop_of
@@ -24,7 +26,9 @@ __all__ = ["cut_router"]
 
 cut_router = APIRouter(include_in_schema=False)
 
-_PROOF = {
+_STRAIGHT_MM: Final = 1e-6
+
+_PROOF: Final = {
     "optimal": "no cheaper plan exists",
     "feasible": "the best found; none cheaper is proven",
     "infeasible": "something must be bought",
@@ -33,13 +37,22 @@ _PROOF = {
 
 
 @dataclass(frozen=True, slots=True)
+class Plate:
+    """One diagram: what it shows, the drawing, and the cuts in their order, or the pieces of each bar."""
+
+    title: str
+    drawing: Markup
+    cuts: tuple[str, ...]
+    bars: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Shown:
-    """A section of the plan as the page shows it: its heading, a note, its diagrams, its cuts, what it buys."""
+    """A section of the plan as the page shows it: its heading, a note, its diagrams."""
 
     title: str
     note: str
-    drawings: tuple[tuple[str, Markup], ...]
-    cuts: tuple[str, ...]
+    plates: tuple[Plate, ...]
 
 
 @cut_router.get("/cutting")
@@ -103,6 +116,7 @@ def _page(request: Request, wish: Wish, *, find: str = "", problems: tuple[Probl
         wish=wish,
         plan=plan,
         shown=shown,
+        called=_stock,
         proof="" if plan is None else _PROOF[plan.batch.status],
         cost=None if cost is None or not cost[0] else f"{cost[0]:.2f}",
         pieces=0 if plan is None else sum(len(each.pieces) for g in plan.batch.groups for each in g.plan.layouts),
@@ -120,20 +134,52 @@ def _shown(plan: CutPlan, number: int, group: Group) -> Shown:
     section, units = group.section, plan.units
     size = number_in(section.thickness_mm, units)
     across = f" × {number_in(section.width_mm, units)}" if section.width_mm else ""
-    title = f"{section.material.capitalize()} {section.form}, {size}{across} {units}"
-    named = f"cut-{number}"
-    drawings = tuple(
-        (each.title, Markup(page_svg(each, classes="dwg cutd")))  # noqa: S704 -- the writer escapes every text itself
-        for each in cut_drawings(plan.batch)
-        if each.name == named or each.name.startswith(f"{named}-")
-    )
-    cuts: list[str] = []
-    for layout in group.plan.layouts:
-        if isinstance(layout, SheetLayout):
-            cuts += [f"{len(layout.pieces)} pieces from {layout.stock}, {len(layout.cuts)} cuts"]
+    title_of = f"{section.material.capitalize()} {section.form}, {size}{across} {units}"
+    own = [each for each in cut_drawings(lying_batch(plan.batch)) if re.fullmatch(rf"cut-{number}(-\d+)?", each.name)]
+    plates: list[Plate] = []
+    sheets = [each for each in group.plan.layouts if isinstance(each, SheetLayout)]
+    for at, drawing in enumerate(own):
+        drawn = Markup(page_svg(drawing, classes="dwg cutd"))  # noqa: S704 -- the writer escapes every text itself
+        if sheets:
+            sheet = sheets[at]
+            title = f"{_stock(sheet.stock)}: {len(sheet.pieces)} pieces, {len(sheet.cuts)} cuts"
+            plates.append(
+                Plate(
+                    title,
+                    drawn,
+                    tuple(_cut(each, units, turned=sheet.length_mm > sheet.width_mm) for each in sheet.cuts),
+                    (),
+                )
+            )
         else:
-            pieces = " + ".join(number_in(each.length_mm, units) for each in layout.pieces)
-            left = number_in(layout.offcut_mm, units) if layout.offcut_mm else "nothing"
-            cuts.append(f"{layout.stock}: {pieces}; {left} left{', kept' if layout.kept else ''}")
-    note = _PROOF.get(group.plan.status, "")
-    return Shown(title, note, drawings, tuple(cuts))
+            bars = [each for each in group.plan.layouts if isinstance(each, BarLayout)]
+            plates.append(Plate(f"{len(bars)} to cut", drawn, (), tuple(_bar(each, units) for each in bars)))
+    return Shown(title_of, _PROOF.get(group.plan.status, ""), tuple(plates))
+
+
+def _stock(name: str) -> str:
+    """Return what a row of the shelf is called on the shelf's page: by its name, or kind and place."""
+    found = re.fullmatch(r"\w+\.(\w+)\[(\d+)\]", name)
+    return name if found is None else f"{found[1]} {int(found[2]) + 1}"
+
+
+def _cut(cut: SheetCut, units: Units, *, turned: bool) -> str:
+    """Return one cut as somebody sets it out on the sheet as it is drawn: which way, and how far from which edge.
+
+    A kerf lies beyond the cut, seen from that edge. A sheet that was turned for its drawing has the corner that all is
+    measured from at its upper left, any other at its lower left.
+    """
+    upright = abs(cut.x0_mm - cut.x1_mm) < _STRAIGHT_MM
+    at = cut.x0_mm if upright else cut.y0_mm
+    ends = sorted((cut.y0_mm, cut.y1_mm) if upright else (cut.x0_mm, cut.x1_mm))
+    edges = ("upper", "left") if turned else ("lower", "left")
+    across = upright == turned
+    word, edge = ("Across", edges[0]) if across else ("Upright", edges[1])
+    run = " to ".join(number_in(each, units) for each in ends)
+    return f"{word}, {number_in(at, units)} from the {edge} edge, {run}"
+
+
+def _bar(bar: BarLayout, units: Units) -> str:
+    pieces = " + ".join(number_in(each.length_mm, units) for each in bar.pieces)
+    left = f"{number_in(bar.offcut_mm, units)} left" if bar.offcut_mm else "nothing left"
+    return f"{_stock(bar.stock)}: {pieces}; {left}{', keep it' if bar.kept else ''}"
