@@ -14,6 +14,26 @@ from carwright.web.app import create_app
 DEMO = Path(__file__).resolve().parents[2] / "src" / "carwright" / "demo"
 
 
+PLANK = b"""
+[car]
+name = "Plank"
+scale = "HO"
+[body]
+inside_length = "5"
+inside_width = "1"
+mount = "drop-in"
+lip_depth = "0.188"
+end_notch = "0.158"
+[underframe]
+crossbearers = 0
+crossties = 0
+center_sill = "none"
+brake = "none"
+retention = "none"
+"""
+"""A car that is nothing but a floor, 0.030 in thick (invented)."""
+
+
 @pytest.fixture
 def shop(tmp_path: Path) -> Iterator[Shop]:
     """Return a shop with three cars, one of them at the stage of cutting."""

@@ -17,7 +17,7 @@ from hypothesis.errors import Unsatisfiable
 from jsonschema import Draft202012Validator
 from PIL import Image
 from schemathesis.checks import not_a_server_error
-from tests.web.conftest import DEMO
+from tests.web.conftest import DEMO, PLANK
 
 from carwright.shop import Shop, open_shop
 from carwright.web.app import create_app
@@ -31,6 +31,7 @@ def application(folder: Path) -> tuple[FastAPI, Shop]:
     shop = open_shop(folder / "shop.db")
     for name in ("flat_car", "boxcar"):
         shop.add_car((DEMO / f"{name}.toml").read_bytes())
+    shop.add_car(PLANK, name="Plank")
     shop.save_shelf(b'[[shelf.washer]]\nthickness = "0.010"\ncount = 4\n', based_on=0)
     return create_app(shop), shop
 
@@ -52,6 +53,7 @@ def picture() -> bytes:
 
 CAR = (DEMO / "flat_car.toml").read_text(encoding="utf-8")
 ITEM = "Look the car over and photograph it as found"
+SHEETS = '[[shelf.sheet]]\nthickness = "0.030"\nwidth = "6"\nlength = "12"\ncount = 2\n'
 SAVE = {"document": CAR, "based_on": 1, "note": "as it was"}
 
 MEANT: dict[tuple[str, str], dict[str, Any]] = {
@@ -70,7 +72,13 @@ MEANT: dict[tuple[str, str], dict[str, Any]] = {
     ("get", "/api/v1/cars/{slug}/plan"): {},
     ("get", "/api/v1/changes"): {"params": {"since": 1}},
     ("get", "/api/v1/shelf"): {},
-    ("put", "/api/v1/shelf"): {"json": {"document": "[shelf]\n", "based_on": 1}},
+    ("put", "/api/v1/shelf"): {"json": {"document": SHEETS, "based_on": 1}},
+    ("get", "/api/v1/shelf/revisions"): {},
+    ("post", "/api/v1/cutting"): {"json": {"cars": ["plank"]}},
+    ("post", "/api/v1/cutting/take"): {"json": {"cars": ["plank"], "shelf_revision": 2}},
+    ("get", "/api/v1/cutting/taken"): {},
+    ("post", "/api/v1/cutting/undo"): {},
+    ("post", "/api/v1/shelf/choice"): {"json": {"number": 5, "over": [4]}},
     ("get", "/api/v1/printers"): {},
     ("put", "/api/v1/printers/{name}"): {"json": {"across": "99.7", "up": "100.2"}},
     ("get", "/api/v1/cars/{slug}/print/{what}.pdf"): {"params": {"printer": "workshop"}},
@@ -91,6 +99,10 @@ def test_every_operation_succeeds_once_and_says_what_it_promised(tmp_path: Path)
         operations = {(way, path) for path, ways in described["paths"].items() for way in ways}
         assert operations == set(MEANT)
         for (way, path), request in MEANT.items():
+            if path == "/api/v1/cutting/undo":
+                request = {"json": {"plan": shop.takings()[0].plan}}
+            if path == "/api/v1/shelf/choice":
+                shop.save_shelf(SHEETS.encode(), based_on=1)
             answer = client.request(way, path.format(**NAMES), **request)
             assert answer.status_code in (200, 201), (way, path, answer.text)
             promised = described["paths"][path][way]["responses"][str(answer.status_code)]["content"]

@@ -8,7 +8,7 @@ from typing import Annotated, TypeAlias
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from carwright.car.document import MAX_BYTES
-from carwright.shop import CarCard, CarState, Change, Photo, RevisionHead, Saved, Stale
+from carwright.shop import CarCard, CarState, Change, Photo, RevisionHead, Saved, Stale, Taken
 from carwright.shop.measuring import in_words
 from carwright.shop.records import PhotoKind, RevisionKind, Stage
 
@@ -29,8 +29,12 @@ __all__ = [
     "Save",
     "ShelfNow",
     "State",
+    "TakenPlan",
     "Ticked",
+    "ToCut",
     "ToMeasure",
+    "ToTake",
+    "ToUndo",
     "Version",
 ]
 
@@ -318,3 +322,40 @@ class Picture(BaseModel):
         """Return it from the shop's record."""
         fields = ("id", "slug", "kind", "caption", "added_at")
         return cls(**{name: getattr(photo, name) for name in fields})
+
+
+class ToCut(_Sent):
+    """Cars to be cut together out of the shelf."""
+
+    cars: Annotated[list[Annotated[Text, Field(max_length=100)]], Field(min_length=1, max_length=60)]
+    kerf: Annotated[Text, Field(max_length=40, description="Of the saw, as typed; empty for a knife.")] = ""
+    rotate: Annotated[bool, Field(description="Whether pieces may be turned in the sheet.")] = True
+
+
+class ToTake(ToCut):
+    """A cutting plan to be taken, as it was seen."""
+
+    shelf_revision: Annotated[Number, Field(description="The revision of the shelf that the plan was made for.")]
+    bought: Annotated[bool, Field(description="Whether what it must buy was bought.")] = False
+
+
+class ToUndo(_Sent):
+    """A cutting plan to be put back."""
+
+    plan: Annotated[Text, Field(max_length=40)]
+
+
+class TakenPlan(BaseModel):
+    """A cutting plan that was taken; ``again`` says that it had been taken before, so that this time nothing was."""
+
+    plan: str
+    revision: int
+    taken_at: datetime
+    by: str
+    again: bool
+
+    @classmethod
+    def of(cls, taken: Taken) -> TakenPlan:
+        """Return it from the shop's record."""
+        fields = ("plan", "revision", "taken_at", "by", "again")
+        return cls(**{name: getattr(taken, name) for name in fields})

@@ -15,6 +15,7 @@ from carwright import __version__
 from carwright.problems import InputError, Problem
 from carwright.shop import ShopFault
 from carwright.web.api import api_router
+from carwright.web.apicutting import cutting_router
 from carwright.web.apishop import shop_router
 from carwright.web.carpage import car_router
 from carwright.web.choicepage import choice_router
@@ -58,6 +59,7 @@ _PAGES = (
     cut_router,
     api_router,
     shop_router,
+    cutting_router,
 )
 
 _TITLES = {

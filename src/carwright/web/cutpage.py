@@ -83,11 +83,8 @@ def take(
     plans: CutPlans = request.app.state.cut_plans
     try:
         plan = plans.make(shop, wish)
-        if plan.revision != revision:
-            mend = "This is the plan from the shelf as it is now: look at it, then take it."
-            raise InputError(Problem("the shelf was changed since the plan was made", mend=mend))
-        on = f"{settings_of(request).today().isoformat()}"
-        take_plan(shop, plan, on=on, by=by_of(request), bought=bool(bought), again=bool(again))
+        on = settings_of(request).today().isoformat()
+        take_plan(shop, plan, on=on, by=by_of(request), seen=revision, bought=bool(bought), again=bool(again))
     except InputError as trouble:
         return _page(request, wish, problems=trouble.problems)
     return RedirectResponse("/shelf", 303)

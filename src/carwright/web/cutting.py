@@ -132,7 +132,9 @@ class CutPlans:
         return CutPlan(wish, names, identity, revision, units, batch, tuple(waiting), taken_on)
 
 
-def take_plan(shop: Shop, plan: CutPlan, *, on: str, by: str, bought: bool = False, again: bool = False) -> Taken:
+def take_plan(
+    shop: Shop, plan: CutPlan, *, on: str, by: str, seen: int, bought: bool = False, again: bool = False
+) -> Taken:
     """Take a plan from the shelf; asked for once more, it is not taken again unless ``again`` says so.
 
     Args:
@@ -140,6 +142,7 @@ def take_plan(shop: Shop, plan: CutPlan, *, on: str, by: str, bought: bool = Fal
         plan: the plan, as it was shown.
         on: day and time, for the record.
         by: who takes it.
+        seen: the revision of the shelf for which the plan was shown.
         bought: whether what it must buy was bought.
         again: whether the same wish is taken once more.
 
@@ -155,8 +158,8 @@ def take_plan(shop: Shop, plan: CutPlan, *, on: str, by: str, bought: bool = Fal
     for taken in shop.takings():
         if taken.plan == identity:
             return shop.take(identity, data, based_on=revision, by=by)
-    if revision != plan.revision:
-        mend = "Look at the plan again, made from the shelf as it is now."
+    if not revision == plan.revision == seen:
+        mend = "This is another plan, from the shelf as it is now: look at it, then take it."
         raise InputError(Problem("the shelf was changed since the plan was made", mend=mend, key="based_on"))
     taking = take(shelf, plan.batch, plan=identity, bought=bought)
     note = f"Cut {taking.pieces} pieces for {', '.join(plan.names)}"[:300]
