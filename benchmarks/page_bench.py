@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 __all__ = ["benches", "browser_page", "served"]
 
-CHANGES = 200
+CHANGES = 60
 CHROMIUM = "/usr/bin/chromium"
 ARGUMENTS = [
     "--no-sandbox",

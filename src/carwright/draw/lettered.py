@@ -23,6 +23,7 @@ from carwright.draw.ridediagram import ride_diagram
 from carwright.draw.section import sections
 from carwright.draw.sheet import curve_letters
 from carwright.draw.shift import shifted
+from carwright.draw.strokes import bounds, ink
 from carwright.plan.model import Plan
 from carwright.working import Working
 
@@ -38,7 +39,7 @@ SCREEN_MM: Final = 150.0
 """Width on paper that a view is meant to have, so that letters come out alike."""
 
 _CAPTION_MM: Final = 3.8
-_DIMENSIONS_MM: Final = 48.0
+_DIMENSIONS_MM: Final = 54.0
 """Room beside a car for its dimensions, on paper."""
 
 
@@ -50,7 +51,7 @@ def screen_drawing(plan: Plan, view: ScreenView) -> Drawing:
     if view == "end":
         return _end(plan, shape)
     if view == "section":
-        return sections(plan, shape, scale=(SCREEN_MM - 84.0) / shape.width.mm)
+        return _widened(sections(plan, shape, scale=(SCREEN_MM - 84.0) / shape.width.mm))
     if view == "ride":
         inset = max(shape.inset.at(end).mm + shape.coupler_length.at(end).mm for end in ENDS)
         return ride_diagram(plan, shape, scale=(SCREEN_MM - 88.0) / (1.5 * inset), letters=True)
@@ -99,7 +100,7 @@ def _side_and_below(plan: Plan, shape: CarShape) -> Drawing:
             XY(half, 0.0),
             XY(half, height),
             "y",
-            far,
+            far + 9.0 / k,
             number(ride.coupler_height, units),
             layer="dimension" if ride.coupler_height is not None else "wanting",
             part="coupler_b",
@@ -140,11 +141,21 @@ def _end(plan: Plan, shape: CarShape) -> Drawing:
         _letter("body.width", body.width, XY(-half, top), XY(half, top), "x", top + 7.0 / k, units),
         _letter("body.height", body.height, XY(-half, sill), XY(-half, top), "y", -half - 9.0 / k, units),
         _letter("body.end_notch", body.end_notch, XY(half, sill), XY(half, notch), "y", half + 9.0 / k, units),
-        # as wide as the other views, so that its letters come out as large
-        Text(XY(-SCREEN_MM / 2 / k, top + 12.0 / k), "End B", size_mm=_CAPTION_MM, bold=True, layer="text"),
-        Text(XY(SCREEN_MM / 2 / k, top + 12.0 / k), " ", layer="text"),
+        _caption("End B", XY(-SCREEN_MM / 2 / k, top + 12.0 / k)),
     ]
-    return replace(view, marks=tuple(marks), scale=k)
+    return _widened(replace(view, marks=tuple(marks), scale=k))
+
+
+def _widened(drawing: Drawing) -> Drawing:
+    """Return a drawing at least as wide as the others, so that its letters come out no larger."""
+    box = bounds(ink(drawing))
+    short = (SCREEN_MM - box.width_mm) / 2
+    if short <= 0.0:
+        return drawing
+    edges = (box.left_mm - short, box.right_mm + short)
+    middle = (box.top_mm + box.bottom_mm) / 2
+    white = tuple(Text(XY(x / drawing.scale, middle / drawing.scale), " ", layer="text") for x in edges)
+    return replace(drawing, marks=(*drawing.marks, *white))
 
 
 def _least(readings: Sequence[Working]) -> Working | None:
