@@ -139,8 +139,8 @@ def _tablet_lines(pairing: Pairing) -> list[str]:
 def _listen(host: str, port: int) -> socket.socket:
     """Return the socket, listening already, so that a browser opened at once waits instead of failing."""
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
-    # named, so that the event loop knows it for TCP and sends head and body of an answer at once: held back for the other
-    # side's word they would be 40 ms late
+    # named as TCP, so that the event loop sends head and body of an answer at once: held back for the other side's word
+    # they would be 40 ms late
     made = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
