@@ -12,7 +12,9 @@ from fastapi.testclient import TestClient
 from PIL import Image
 from tests.web.conftest import PLANK
 
+from carwright import __version__
 from carwright.car.read import read_car
+from carwright.reference.edition import edition
 from carwright.shop import STAGES, Shop
 
 SHELF = """
@@ -262,3 +264,18 @@ def test_a_reading_that_may_no_longer_hold_is_told_and_taken_again(client: TestC
     assert client.post("/line/gauged/measured", data={"key": told["key"]}).status_code == 303
     assert client.get("/api/v1/cars/gauged/stale").json() == []
     assert client.post("/line/gauged/measured", data={"key": "found.weight"}).status_code == 422
+
+
+def test_what_was_printed_is_kept_with_what_it_was_made_from(client: TestClient, shop: Shop) -> None:
+    """A print is kept once with revision, version and edition, comes back as it was, and says when the car changed."""
+    client.post("/print/check", data={"printer": "workshop", "across": "100", "up": "100"})
+    address = "/print/flat-car/template.pdf?printer=workshop"
+    first = client.get(address).content
+    assert client.get(address).content == first
+    (made,) = shop.plans("flat-car")
+    assert (made.kind, made.revision, made.version, made.edition) == ("template", 1, __version__, edition())
+    assert client.get(f"/print/flat-car/kept/{made.id}.pdf").content == first
+    assert client.get("/print/flat-car/kept/99.pdf").status_code in (404, 422)
+    assert "print it again before you cut" not in client.get("/print/flat-car").text
+    shop.save("flat-car", shop.car("flat-car").head.data + b"# measured again\n", based_on=1)
+    assert "print it again before you cut" in client.get("/print/flat-car").text

@@ -109,7 +109,7 @@ def plan_record(
     by: str,
     at: datetime,
 ) -> PlanMade:
-    """Keep what was made of a revision, with the program's version and the references' edition."""
+    """Keep what was made of a revision, with the program's version and the references' edition; the same once only."""
     of = paper_of(connection, slug)
     found = one_revision(connection, of, number)
     if found is None or found.sha256 != sha256:
@@ -122,6 +122,9 @@ def plan_record(
             )
         )
     data_sha256 = keep_document(connection, data)
+    for before in plans(connection, slug, limit=20):
+        if (before.revision, before.kind, before.data_sha256) == (number, kind, data_sha256):
+            return before
     made = connection.execute(
         insert(plan_made)
         .values(

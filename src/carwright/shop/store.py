@@ -375,7 +375,7 @@ class Shop:
         kind: str = "plan",
         by: str = "",
     ) -> PlanMade:
-        """Keep what was made of a revision.
+        """Keep what was made of a revision; made again and come out the same, it is kept once.
 
         Args:
             slug: of the car.

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
-from fastapi import APIRouter, Form, Query, Request
+from fastapi import APIRouter, Form, Path, Query, Request
 from starlette.responses import RedirectResponse, Response
 
+from carwright import __version__
 from carwright.problems import InputError, Problem
+from carwright.reference.edition import edition
+from carwright.shop import ShopFault
 from carwright.web import printers
 from carwright.web.line import found_cars
-from carwright.web.pages import attachment, render, shop_of
+from carwright.web.pages import attachment, by_of, render, shop_of
 
 if TYPE_CHECKING:
     from carwright.draw.bars import Correction
@@ -108,7 +112,19 @@ def download(
     correction = printers.remembered(shop, printer)
     if what in _TRUE_SIZE and correction is None:
         return RedirectResponse(f"/print/{slug}?check=first#check", 303)
-    return attachment(printed(state, what, paper=paper, correction=correction), f"{slug}-{what}.pdf", _PDF, inline=True)
+    data = printed(state, what, paper=paper, correction=correction)
+    if what != "sheet":
+        with suppress(ShopFault):  # a disk that is full is no reason not to print
+            shop.plan_record(
+                slug, state.head.number, state.head.sha256, __version__, edition(), data, kind=what, by=by_of(request)
+            )
+    return attachment(data, f"{slug}-{what}.pdf", _PDF, inline=True)
+
+
+@print_router.get("/print/{slug}/kept/{number}.pdf")
+def kept(request: Request, slug: str, number: Annotated[int, Path(ge=1, le=2**31 - 1)]) -> Response:
+    """Answer with a PDF as it was printed then."""
+    return attachment(shop_of(request).plan_data(slug, number), f"{slug}-{number}.pdf", _PDF, inline=True)
 
 
 def printed(state: CarState, what: Printed, *, paper: Paper | None, correction: Correction | None) -> bytes:
@@ -178,6 +194,8 @@ def _check(
     """Return what every page with the print check on it needs."""
     known = printers.known(shop_of(request))
     return {
+        "kept": [] if state is None else shop_of(request).plans(state.slug, limit=10),
+        "names": {"book": "Build book", "template": "Templates", "drawings": "All drawings"},
         "paper": _paper_of(state),
         "printers": known,
         "typed": typed or {"printer": "", "across": "", "up": ""},
