@@ -127,11 +127,13 @@ def test_a_lot_names_its_cars_and_can_be_written_anew(shop: Shop) -> None:
     assert shop.lots() == [lot]
     shop.change_lot(replace(lot, cars=slugs[:1], note=""))
     assert (shop.lots()[0].cars, shop.lots()[0].note) == (slugs[:1], "")
+    other = shop.add_lot("Another", cars=slugs)
+    assert [each.cars for each in shop.lots()] == [other.cars, ()]  # a car came in one lot
     with pytest.raises(InputError, match="no such lot"):
         shop.change_lot(replace(lot, id=99))
     with pytest.raises(InputError, match="no such car"):
-        shop.add_lot("Other", cars=("nobody",))
-    assert len(shop.lots()) == 1
+        shop.add_lot("A third", cars=("nobody",))
+    assert len(shop.lots()) == 2
 
 
 def test_a_cutting_plan_is_taken_once(shop: Shop) -> None:

@@ -79,6 +79,8 @@ MEANT: dict[tuple[str, str], dict[str, Any]] = {
     ("get", "/api/v1/cutting/taken"): {},
     ("post", "/api/v1/cutting/undo"): {},
     ("post", "/api/v1/shelf/choice"): {"json": {"number": 5, "over": [4]}},
+    ("get", "/api/v1/lots"): {},
+    ("post", "/api/v1/lots"): {"json": {"name": "Box of shells", "bought_on": "2026-02-14", "cars": ["flat-car"]}},
     ("get", "/api/v1/printers"): {},
     ("put", "/api/v1/printers/{name}"): {"json": {"across": "99.7", "up": "100.2"}},
     ("get", "/api/v1/cars/{slug}/print/{what}.pdf"): {"params": {"printer": "workshop"}},

@@ -279,3 +279,20 @@ def test_what_was_printed_is_kept_with_what_it_was_made_from(client: TestClient,
     assert "print it again before you cut" not in client.get("/print/flat-car").text
     shop.save("flat-car", shop.car("flat-car").head.data + b"# measured again\n", based_on=1)
     assert "print it again before you cut" in client.get("/print/flat-car").text
+
+
+def test_a_car_is_put_into_the_lot_it_came_in(client: TestClient, shop: Shop) -> None:
+    """A lot is begun on one car's page and chosen on another's; a car is in one lot, and a day that is none is told."""
+    fields = {"lot_name": "Box of shells", "bought_on": "2026-02-14", "bought_for": "35.00"}
+    assert client.post("/line/flat-car/lot", data=fields).status_code == 303
+    (lot,) = shop.lots()
+    assert client.post("/line/covered-bogie-wagon/lot", data={"number": lot.id}).status_code == 303
+    page = text_of(client.get("/line/flat-car").text)
+    assert "Box of shells, bought on 14 Feb 2026, for 35.00, with 1 more" in page
+    client.post("/line/flat-car/lot", data={"lot_name": "Another"})
+    assert [(each.name, each.cars) for each in shop.lots()] == [
+        ("Another", ("flat-car",)),
+        ("Box of shells", ("covered-bogie-wagon",)),
+    ]
+    wrong = client.post("/line/flat-car/lot", data={**fields, "bought_on": "in spring"})
+    assert (wrong.status_code, "This is not a day" in wrong.text) == (422, True)

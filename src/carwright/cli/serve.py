@@ -59,7 +59,7 @@ def command(
     listening = _listen(host, port)
     with open_shop(shop) as opened:
         settings, lines = _settings(opened, host, listening.getsockname()[1], called or [], tablet=tablet, club=club)
-        print("\n".join(lines), flush=True)
+        print("\n".join([*lines, *opened.place.cautions]), flush=True)
         if open_page:
             import webbrowser
 

@@ -91,8 +91,10 @@ def _row(bought_on: date | None, bought_for: str, note: str) -> dict[str, str | 
 
 
 def _put_cars(connection: Connection, number: int, cars: Sequence[str]) -> None:
+    """Put cars into a lot, out of any other: a car came in one."""
     rows = [{"lot_id": number, "paper_id": paper_of(connection, each).id} for each in dict.fromkeys(cars)]
     if rows:
+        connection.execute(delete(lot_car).where(lot_car.c.paper_id.in_([row["paper_id"] for row in rows])))
         connection.execute(insert(lot_car), rows)
 
 

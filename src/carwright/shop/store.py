@@ -420,7 +420,7 @@ class Shop:
         cars: Sequence[str] = (),
         by: str = "",
     ) -> Lot:
-        """Add a lot with the cars that came in it.
+        """Add a lot with the cars that came in it; a car comes out of any other lot.
 
         Raises:
             InputError: there is no such car, or the name is empty.
@@ -432,7 +432,7 @@ class Shop:
             )  # fmt: skip
 
     def change_lot(self, lot: Lot, *, by: str = "") -> Change:
-        """Write a lot anew in place of the one with its id.
+        """Write a lot anew in place of the one with its id; a car comes out of any other lot.
 
         Raises:
             InputError: there is no such lot or car, or the name is empty.

@@ -8,7 +8,7 @@ from typing import Annotated, TypeAlias
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from carwright.car.document import MAX_BYTES
-from carwright.shop import CarCard, CarState, Change, Photo, RevisionHead, Saved, Stale, Taken
+from carwright.shop import CarCard, CarState, Change, Lot, Photo, RevisionHead, Saved, Stale, Taken
 from carwright.shop.measuring import in_words
 from carwright.shop.records import PhotoKind, RevisionKind, Stage
 
@@ -19,8 +19,10 @@ __all__ = [
     "Choice",
     "Errors",
     "Line",
+    "LotNow",
     "Moved",
     "NewCar",
+    "NewLot",
     "NewShelf",
     "NewValues",
     "NewVersion",
@@ -176,6 +178,28 @@ class Line(BaseModel):
     cars: list[Card]
     counts: dict[Stage, int]
     last_change: int
+
+
+class NewLot(_Sent):
+    """A lot to keep."""
+
+    name: Annotated[Text, Field(min_length=1, max_length=200, examples=["Box of shells"])]
+    bought_on: date | None = None
+    bought_for: Annotated[Text, Field(max_length=100, description="What was paid, as you write it.")] = ""
+    note: Note = ""
+    cars: Annotated[list[str], Field(max_length=1000, description="Short names of the cars that came in it.")] = []
+
+
+class LotNow(NewLot):
+    """A lot that is kept."""
+
+    number: int
+
+    @classmethod
+    def of(cls, lot: Lot) -> LotNow:
+        """Return it from the shop's record."""
+        fields = {name: getattr(lot, name) for name in ("name", "bought_on", "bought_for", "note")}
+        return cls(number=lot.id, cars=list(lot.cars), **fields)
 
 
 class ToMeasure(BaseModel):

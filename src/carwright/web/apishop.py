@@ -13,7 +13,7 @@ from carwright.problems import InputError, Problem
 from carwright.shop.records import PhotoKind
 from carwright.web import printers
 from carwright.web.api import REFUSALS, Slug
-from carwright.web.apimodels import Checked, NewShelf, NewVersion, Picture, Printer, ShelfNow
+from carwright.web.apimodels import Checked, LotNow, NewLot, NewShelf, NewVersion, Picture, Printer, ShelfNow
 from carwright.web.pages import by_of, shop_of
 from carwright.web.photographs import add_photograph
 from carwright.web.printpage import Printed, printed
@@ -36,6 +36,26 @@ def save_shelf(request: Request, sent: NewShelf) -> NewVersion:
     data = sent.document.encode()
     read_shelf(data)
     return NewVersion.of(shop_of(request).save_shelf(data, based_on=sent.based_on, by=by_of(request), note=sent.note))
+
+
+@shop_router.get("/lots", tags=["lots"])
+def list_lots(request: Request) -> list[LotNow]:
+    """Return the lots that cars were bought in, the last first."""
+    return [LotNow.of(each) for each in shop_of(request).lots()]
+
+
+@shop_router.post("/lots", tags=["lots"], status_code=201)
+def add_lot(request: Request, sent: NewLot) -> LotNow:
+    """Keep a lot; its cars come out of any other."""
+    kept = shop_of(request).add_lot(
+        sent.name,
+        bought_on=sent.bought_on,
+        bought_for=sent.bought_for,
+        note=sent.note,
+        cars=sent.cars,
+        by=by_of(request),
+    )
+    return LotNow.of(kept)
 
 
 @shop_router.get("/printers", tags=["print"])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import Annotated
 
@@ -36,6 +37,30 @@ def move(request: Request, slug: str, stage: Annotated[str, Form(max_length=40)]
 def waits(request: Request, slug: str, waits_for: Annotated[str, Form(max_length=200)] = "") -> Response:
     """Note what a car waits for."""
     shop_of(request).set_waits_for(slug, " ".join(waits_for.split()), by=by_of(request))
+    return RedirectResponse(f"/line/{slug}", 303)
+
+
+@stages_router.post("/line/{slug}/lot")
+def lot(
+    request: Request,
+    slug: str,
+    number: Annotated[int, Form(ge=0, le=2**31 - 1)] = 0,
+    lot_name: Annotated[str, Form(max_length=200)] = "",
+    bought_on: Annotated[str, Form(max_length=40)] = "",
+    bought_for: Annotated[str, Form(max_length=100)] = "",
+    note: Annotated[str, Form(max_length=500)] = "",
+) -> Response:
+    """Note with which lot a car came: one that there is, or a new one."""
+    shop, by = shop_of(request), by_of(request)
+    there = next((each for each in shop.lots() if each.id == number), None)
+    try:
+        if there is not None:
+            shop.change_lot(replace(there, cars=(*there.cars, slug)), by=by)
+        else:
+            day = day_in(bought_on)
+            shop.add_lot(lot_name, bought_on=day, bought_for=bought_for, note=note, cars=(slug,), by=by)
+    except InputError as trouble:
+        return _page(request, slug, wrong=("lot", ""), problems=trouble.problems, typed=bought_on)
     return RedirectResponse(f"/line/{slug}", 303)
 
 
@@ -116,6 +141,7 @@ def _page(
         status=422 if problems else 200,
         here="line",
         car=state,
+        lots=shop.lots(),
         again=[(each.reading.key, in_words(each)) for each in shop.stale(slug)],
         stages=STAGES,
         without_room=WITHOUT_ROOM,
