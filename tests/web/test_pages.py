@@ -218,6 +218,17 @@ def test_a_plan_is_taken_once_and_undone(client: TestClient, shop: Shop) -> None
     assert shop.shelf()[0] == shelf
 
 
+def test_two_hands_at_the_shelf_choose(client: TestClient, shop: Shop) -> None:
+    """Two saves of one state of the shelf are both kept, and the page asks which shall count."""
+    shop.save_shelf(SHELF.encode(), based_on=0)
+    shop.save_shelf(SHELF.replace("count = 2", "count = 1").encode(), based_on=1)
+    shop.save_shelf(SHELF.replace("count = 2", "count = 7").encode(), based_on=1, by="ruth")
+    assert "Go on with revision 3" in client.get("/shelf").text
+    assert client.post("/shelf/choice", data={"number": "3"}).status_code == 303
+    assert b"count = 7" in shop.shelf()[0]
+    assert "at once" not in client.get("/shelf").text
+
+
 def test_a_photograph_is_shown_without_what_it_tells(client: TestClient, shop: Shop, tmp_path: Path) -> None:
     """What is shown of a photograph has no place and no camera; what is no picture is sent back."""
     picture = Image.new("RGB", (400, 300), "gray")

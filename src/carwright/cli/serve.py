@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import ipaddress
 import socket
+from types import FrameType
 from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
@@ -165,8 +166,15 @@ def _serve(shop: Shop, settings: Settings, listening: socket.socket) -> None:
 
     from carwright.web.app import create_app
 
+    app = create_app(shop, settings)
+
+    class Server(uvicorn.Server):
+        def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+            app.state.watcher.close()  # pages that listen would else keep it from ending
+            super().handle_exit(sig, frame)
+
     config = uvicorn.Config(
-        create_app(shop, settings),
+        app,
         log_level="warning",
         access_log=False,
         proxy_headers=False,
@@ -175,4 +183,4 @@ def _serve(shop: Shop, settings: Settings, listening: socket.socket) -> None:
         timeout_graceful_shutdown=2,
     )
     with contextlib.suppress(KeyboardInterrupt):
-        uvicorn.Server(config).run(sockets=[listening])
+        Server(config).run(sockets=[listening])

@@ -73,7 +73,7 @@ _TITLES = {
 }
 
 
-_FOUND = frozenset({"car", "revision", "photo", "id"})
+_FOUND = frozenset({"car", "revision", "photograph", "plan"})
 """What an address names: where there is none of it, the address leads nowhere."""
 
 

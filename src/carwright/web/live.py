@@ -70,16 +70,21 @@ class Watcher:
         self.listeners: set[asyncio.Event] = set()
         self.task: asyncio.Task[None] | None = None
         self.findings = 0
+        self.closing = False
 
     def reckoned(self) -> None:
         """Note that a car's findings are known now that were not; pages that show them are no longer true."""
         self.findings += 1
 
+    def close(self) -> None:
+        """Let every listener go within a moment: the program is about to end."""
+        self.closing = True
+
     async def _watch(self) -> None:
         last = (-1, -1)  # whatever came between the listener's own look and this one is told as well
         while self.listeners:
             now = await run_in_threadpool(self.shop.last_change), self.findings
-            if now != last:
+            if now != last or self.closing:
                 last = now
                 for each in self.listeners:
                     each.set()
@@ -95,7 +100,7 @@ class Watcher:
             self.task = asyncio.create_task(self._watch())
         try:
             yield "retry: 2000\n\n"
-            while not await request.is_disconnected():
+            while not self.closing and not await request.is_disconnected():
                 try:
                     await asyncio.wait_for(rung.wait(), _BREATH_S)
                 except TimeoutError:

@@ -16,6 +16,7 @@ from carwright.car.shelfcsv import csv_of_shelf, new_shelf, row_values, rows_of_
 from carwright.car.shelffile import TABLES, ShelfEdit, edited
 from carwright.problems import InputError, Problem
 from carwright.stock.shelfdocument import without_plan
+from carwright.web.choicepage import lines_changed
 from carwright.web.pages import attachment, by_of, render, shop_of
 
 if TYPE_CHECKING:
@@ -122,6 +123,15 @@ def undo(request: Request, plan: Annotated[str, Form(max_length=40)]) -> Respons
     return RedirectResponse("/shelf", 303)
 
 
+@shelf_router.post("/shelf/choice")
+def choose(request: Request, number: Annotated[int, Form(ge=1, le=10**9)]) -> Response:
+    """Go on with one of the saves of the shelf that stand beside each other."""
+    shop = shop_of(request)
+    over = [each.number for each in shop.shelf_heads() if each.number != number]
+    shop.choose_shelf(number, over=over, by=by_of(request))
+    return RedirectResponse("/shelf", 303)
+
+
 @shelf_router.get("/shelf/shelf.csv")
 def as_list(request: Request) -> Response:
     """Answer with the shelf as a list for a spreadsheet."""
@@ -190,6 +200,7 @@ def _page(
     chosen = request.query_params.get("kind", table)
     chosen = chosen if chosen in TABLES else "sheet"
     section = section_named(f"shelf.{chosen}[]")
+    heads = shop.shelf_heads()
     return render(
         request,
         "shelf.html",
@@ -206,6 +217,8 @@ def _page(
         revision=revision,
         taken=tuple(reversed(found.taken)),
         problems=problems,
+        beside=[(each, lines_changed(shop.shelf_revision(each.based_on), each)) for each in heads[1:] if each.based_on],
+        head=heads[0] if heads else None,
     )
 
 
