@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import sqlite3
 import threading
 from collections.abc import Callable
+from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -85,6 +87,22 @@ def test_a_damaged_shop_is_put_aside_whole(tmp_path: Path, damage: bytes) -> Non
         assert aside.read_bytes() == damage
     with open_shop(path) as shop:
         assert shop.car(slug).head.data == b"first"
+
+
+def test_a_shop_that_is_only_locked_stays_where_it_is(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the shop cannot be written just now, restoring says so and neither moves nor changes it."""
+    monkeypatch.setattr("carwright.shop.copies._WAIT_S", 0.1)
+    path, copy = tmp_path / "shop.carwright", tmp_path / "copy"
+    with open_shop(path) as shop:
+        slug = shop.add_car(b"first").slug
+        backup(shop.place, copy)
+        shop.save(slug, b"second", based_on=1)
+        with closing(sqlite3.connect(path, isolation_level=None)) as other:
+            other.execute("BEGIN IMMEDIATE")
+            with pytest.raises(ShopFault, match="in use by another program"):
+                restore(shop.place, copy, at=NOW)
+            other.execute("ROLLBACK")
+        assert shop.car(slug).head.data == b"second"
 
 
 def test_what_is_no_copy_is_not_put_back(tmp_path: Path) -> None:

@@ -142,11 +142,13 @@ def _backup(to: Path, where: str | None) -> Said:
 
 
 def _restore(copy: Path, where: str | None) -> Said:
+    from carwright.shop import open_shop
     from carwright.shop.copies import restore
     from carwright.shop.places import place_of
 
     place = place_of(where)
     aside = restore(place, copy, at=datetime.now(UTC))
+    open_shop(where).close()  # a copy of an older version is brought up at once
     lines = [f"{where or place} is now as in {copy}."]
     if aside is not None:
         lines.append(f"What stood there before is kept beside it: {aside.name}")

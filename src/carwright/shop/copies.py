@@ -5,13 +5,14 @@ from __future__ import annotations
 import os
 import sqlite3
 import threading
+import time
 from contextlib import closing
 from datetime import datetime
 from pathlib import Path
 
 from carwright.problems import Problem
-from carwright.shop.engine import APPLICATION_ID, faults_told
-from carwright.shop.places import Place, ShopFault
+from carwright.shop.engine import APPLICATION_ID, busy, faults_told
+from carwright.shop.places import Place, ShopDamaged, ShopFault
 from carwright.shop.tables import VERSIONS
 
 __all__ = ["backup", "copy_file", "copy_name", "restore"]
@@ -55,12 +56,12 @@ def copy_file(place: Place, to: Path) -> None:
             closing(sqlite3.connect(place.path, timeout=_WAIT_S)) as source,
             closing(sqlite3.connect(part)) as target,
         ):
-            source.backup(target)
+            _fill(source, target, place)
             # A copy is one file: what SQLite would keep beside it goes into it.
             target.execute("PRAGMA journal_mode = DELETE")
             sound = target.execute("PRAGMA integrity_check").fetchone()[0]
         if sound != "ok":
-            raise ShopFault(
+            raise ShopDamaged(
                 Problem(
                     f"the file is damaged: {sound}",
                     file=str(place),
@@ -88,32 +89,41 @@ def restore(place: Place, copy: Path, *, at: datetime) -> Path | None:
     aside = copy_name(path, "before-restore", at)
     if not path.exists():
         path.parent.mkdir(parents=True, exist_ok=True)
-        _fill(Place("sqlite", copy), path)
+        _put(copy, path)
         return None
     try:
         copy_file(place, aside)
-        _fill(Place("sqlite", copy), path)
-    except ShopFault:
-        if aside.exists():  # the shop is sound, so the fault is another: locked, full, read-only
-            raise
+    except ShopDamaged:
         # What is damaged is moved, not copied; what lies beside it belongs to it.
         for end in ("", "-wal", "-shm", "-journal"):
             part = path.with_name(path.name + end)
             if part.exists():
                 part.replace(aside.with_name(aside.name + end))
-        _fill(Place("sqlite", copy), path)
+    _put(copy, path)
     return aside
 
 
-def _fill(source: Place, path: Path) -> None:
+def _put(copy: Path, path: Path) -> None:
     """Copy into the file itself, as one save, so that programs that have it open see it."""
-    assert source.path is not None
+    place = Place("sqlite", path)
     with (
-        faults_told(Place("sqlite", path)),
-        closing(sqlite3.connect(source.path)) as opened,
+        faults_told(place),
+        closing(sqlite3.connect(copy)) as source,
         closing(sqlite3.connect(path, timeout=_WAIT_S)) as target,
     ):
-        opened.backup(target)
+        _fill(source, target, place)
+
+
+def _fill(source: sqlite3.Connection, target: sqlite3.Connection, place: Place) -> None:
+    """Copy all pages in one step; where another program holds the file, wait as long as a save would."""
+    last = time.monotonic() + _WAIT_S
+
+    def look(status: int, _remaining: int, _total: int) -> None:
+        # By itself it would wait for ever.
+        if status in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED) and time.monotonic() > last:
+            raise ShopFault(busy(place))
+
+    source.backup(target, progress=look, sleep=0.05)
 
 
 def _file_of(place: Place, mend: str) -> Path:

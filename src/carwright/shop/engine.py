@@ -13,9 +13,9 @@ from sqlalchemy.exc import DataError, DBAPIError
 from sqlalchemy.exc import TimeoutError as NoConnectionFree
 
 from carwright.problems import InputError, Problem
-from carwright.shop.places import Place, ShopFault
+from carwright.shop.places import Place, ShopDamaged, ShopFault
 
-__all__ = ["APPLICATION_ID", "engine_of", "faults_told", "reading", "writing"]
+__all__ = ["APPLICATION_ID", "busy", "engine_of", "faults_told", "reading", "writing"]
 
 APPLICATION_ID = 0x43617257
 """What marks a SQLite file as a shop ("CarW"), in the place that SQLite's file format keeps for it."""
@@ -76,6 +76,9 @@ def _server(place: Place) -> Engine:
         ) from fault
 
 
+_DAMAGED = ("SQLITE_CORRUPT", "SQLITE_NOTADB")
+
+
 @contextmanager
 def reading(engine: Engine, place: Place) -> Iterator[Connection]:
     """Give a connection that sees the shop as it is at one moment.
@@ -124,25 +127,35 @@ def faults_told(place: Place) -> Iterator[None]:
             )
         ) from fault
     except NoConnectionFree as fault:
-        raise ShopFault(_busy(place)) from fault
+        raise ShopFault(busy(place)) from fault
     except DBAPIError as fault:
-        problem = _problem(place, fault.orig)
-        if problem is None:
+        told = _told(place, fault.orig)
+        if told is None:
             raise
-        raise ShopFault(problem) from fault
+        raise told from fault
     except sqlite3.Error as fault:
-        problem = _problem(place, fault)
-        if problem is None:
+        told = _told(place, fault)
+        if told is None:
             raise
-        raise ShopFault(problem) from fault
+        raise told from fault
 
 
-def _busy(place: Place) -> Problem:
+def busy(place: Place) -> Problem:
+    """Return what to say where another program holds the shop."""
     return Problem(
         "the shop is in use by another program, which has not let go of it",
         file=str(place),
         mend="Nothing was changed. Wait until the other program is done, or close it, and try again.",
     )
+
+
+def _told(place: Place, fault: Any) -> ShopFault | None:
+    """Return a fault of the database as one of the shop's, or None where it is a fault of the program."""
+    problem = _problem(place, fault)
+    if problem is None:
+        return None
+    damaged = str(getattr(fault, "sqlite_errorname", "")).startswith(_DAMAGED)
+    return ShopDamaged(problem) if damaged else ShopFault(problem)
 
 
 def _problem(place: Place, fault: Any) -> Problem | None:
@@ -152,7 +165,7 @@ def _problem(place: Place, fault: Any) -> Problem | None:
     name = str(getattr(fault, "sqlite_errorname", ""))
     file = str(place)
     if name.startswith(("SQLITE_BUSY", "SQLITE_LOCKED")):
-        return _busy(place)
+        return busy(place)
     if name.startswith("SQLITE_FULL"):
         return Problem(
             "the disk is full: this was not saved",
@@ -165,7 +178,7 @@ def _problem(place: Place, fault: Any) -> Problem | None:
             file=file,
             mend="Nothing was changed. See to the rights of the file and of its folder.",
         )
-    if name.startswith(("SQLITE_CORRUPT", "SQLITE_NOTADB")):
+    if name.startswith(_DAMAGED):
         return Problem(
             "the file is damaged, or is no shop",
             file=file,

@@ -10,7 +10,7 @@ from typing import Literal
 from carwright.draw.printers import data_folder
 from carwright.problems import InputError, Problem
 
-__all__ = ["Place", "ShopFault", "cautions_of", "network_kind", "place_of"]
+__all__ = ["Place", "ShopDamaged", "ShopFault", "cautions_of", "network_kind", "place_of"]
 
 _FILE = "shop.carwright"
 """Name of the shop's file in the user's data folder."""
@@ -32,6 +32,10 @@ _TWIN = re.compile(r"conflict", re.IGNORECASE)
 
 class ShopFault(InputError):  # noqa: N818 -- a fault of the file or server, not a slip in what was typed
     """The shop cannot be reached or written; nothing that was acknowledged is lost."""
+
+
+class ShopDamaged(ShopFault):
+    """The shop's file is damaged, or is none: a copy has to be put back."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,9 +61,9 @@ class Place:
         """Return the place as a person may read it: without the password."""
         if self.path is not None:
             return str(self.path)
-        before, at, after = self.url.rpartition("@")
+        before, at, after = self.url.partition("?")[0].rpartition("@")
         scheme, slashes, user = before.partition("://")
-        return f"{scheme}{slashes}{user.split(':')[0]}{at}{after}" if at else self.url
+        return f"{scheme}{slashes}{user.split(':')[0]}{at}{after}" if at else after
 
 
 def place_of(where: str | Path | None) -> Place:
