@@ -13,7 +13,7 @@ from typing import Literal
 
 from carwright.working import Working
 
-__all__ = ["Form", "Hole", "Piece", "Point", "Pose", "said_piece"]
+__all__ = ["Form", "Hole", "Piece", "Point", "Pose", "bought_bolster", "said_piece"]
 
 Form = Literal["plate", "block", "rod", "wire"]
 """How a piece is made: cut from sheet or strip; a rectangular block; round rod along its own x; wire, bent or not."""
@@ -141,6 +141,11 @@ _OF_THE_SILL = {
     "side_left": "left side",
     "side_right": "right side",
 }
+
+
+def bought_bolster(piece: Piece) -> bool:
+    """Return whether a piece is a body bolster of one height: it is bought so, where others are built of layers."""
+    return piece.name.startswith("bolster_") and len(piece.layers_mm) < 2
 
 
 def said_piece(name: str) -> str:

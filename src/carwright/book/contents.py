@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from carwright.book.cautions import CAUTIONS
 from carwright.book.curvepage import curve_blocks
+from carwright.book.cutpages import Cutting, cutting_pages
 from carwright.book.order import Step, by_part
 from carwright.book.ridepage import ride_blocks, ride_foot
 from carwright.book.standing import cover_blocks, standing_blocks
@@ -26,16 +27,26 @@ __all__ = ["book_pages", "book_pdf"]
 
 
 def book_pdf(
-    plan: Plan, *, paper: Paper = "letter", correction: Correction | None = None, studied: Studied | None = None
+    plan: Plan,
+    *,
+    paper: Paper = "letter",
+    correction: Correction | None = None,
+    studied: Studied | None = None,
+    cutting: Cutting | None = None,
 ) -> bytes:
     """Return the build book as one PDF file, the same bytes for the same plan, paper and correction."""
-    pages = book_pages(plan, paper=paper, correction=correction, studied=studied)
+    pages = book_pages(plan, paper=paper, correction=correction, studied=studied, cutting=cutting)
     title = plan.car.info.name or "Car without a name"
     return pdf(pages, title=f"Build book: {title}", paper=paper, correction=correction, foot="Carwright, build book")
 
 
 def book_pages(
-    plan: Plan, *, paper: Paper = "letter", correction: Correction | None = None, studied: Studied | None = None
+    plan: Plan,
+    *,
+    paper: Paper = "letter",
+    correction: Correction | None = None,
+    studied: Studied | None = None,
+    cutting: Cutting | None = None,
 ) -> tuple[Page, ...]:
     """Return the sheets of the build book.
 
@@ -44,6 +55,7 @@ def book_pages(
         paper: "letter" or "a4".
         correction: what the printer needs, for what is true to size.
         studied: the plan's studies where they were made already.
+        cutting: how its pieces are cut from its shelf, for pages on that.
     """
     studied = studied or study(plan)
     wide, _ = field_mm(paper, bars=False)
@@ -69,6 +81,7 @@ def book_pages(
         plain("Weight and balance", *weight_blocks(studied.weight, width_mm=wide), foot=f"{told}; weights in grams"),
         *(each if each.bars else replace(each, foot=told) for each in drawn),
         plain("Cut table", *cut_blocks(plan)),
+        *(() if cutting is None else _cutting(plan, cutting, paper)),
         plain("Drill table", *drill_blocks(plan)),
         *templates,
         plain("Order of work", *_work(steps)),
@@ -76,6 +89,13 @@ def book_pages(
         plain("Readings, sources and choices", *source_blocks(plan)),
     ]
     return tuple(pages)
+
+
+def _cutting(plan: Plan, cutting: Cutting, paper: Paper) -> tuple[Page, ...]:
+    """Return the pages on cutting under the book's own head."""
+    head = page(plan, "", ())
+    pages = cutting_pages(cutting.batch, plan.car.info.units, waiting=cutting.waiting, paper=paper)
+    return tuple(replace(each, who=head.who, what=head.what) for each in pages)
 
 
 def _work(steps: tuple[Step, ...]) -> tuple[Block, ...]:

@@ -9,7 +9,7 @@ from typing import Literal
 from carwright.book.oldholes import NO_DRILL
 from carwright.draw.blocks import Block, Columns, Facts, Heading
 from carwright.draw.labels import number
-from carwright.pieces import Piece
+from carwright.pieces import Piece, bought_bolster
 from carwright.plan.model import Plan
 
 __all__ = ["needed_blocks"]
@@ -42,7 +42,7 @@ def _material(plan: Plan) -> tuple[tuple[str, str], ...]:
         if piece.form in ("wire", "rod", "block"):
             rank = ("rod", "block", "wire").index(piece.form) + 1
             found[rank, piece.form, -piece.thickness_mm.value, piece.material] += many
-        elif piece.name.startswith("bolster_") and len(piece.layers_mm) < 2:
+        elif bought_bolster(piece):
             found[4, "bolster", -piece.thickness_mm.value, piece.material] += many
         else:
             for layer in piece.layers_mm or (piece.thickness_mm,):

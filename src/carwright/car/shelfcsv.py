@@ -15,7 +15,17 @@ from carwright.car.shelffile import TABLES, Row, ShelfEdit, Value, edited
 from carwright.lengths import Units
 from carwright.problems import InputError, Problem
 
-__all__ = ["Imported", "csv_of_shelf", "new_shelf", "row_values", "rows_of_shelf", "shelf_of_csv", "units_of_shelf"]
+__all__ = [
+    "Imported",
+    "csv_of_shelf",
+    "guarded",
+    "new_shelf",
+    "row_values",
+    "rows_of_shelf",
+    "shelf_of_csv",
+    "unguarded",
+    "units_of_shelf",
+]
 
 _FORMULA = "=+-@'\t\r"
 """A cell that begins so would be reckoned, or lose its apostrophe, in a spreadsheet: it gets an apostrophe more."""
@@ -72,7 +82,7 @@ def csv_of_shelf(document: bytes, *, file: str = "") -> str:
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(used)
     for row in rows:
-        writer.writerow([_guarded(row.get(name, "")) for name in used])
+        writer.writerow([guarded(row.get(name, "")) for name in used])
     return text.getvalue()
 
 
@@ -86,11 +96,13 @@ def _texts(table: Table) -> dict[str, str]:
     return {name: cell.text for name, cell in table.inside.items() if isinstance(cell, Cell)}
 
 
-def _guarded(text: str) -> str:
+def guarded(text: str) -> str:
+    """Return a cell with an apostrophe before it where a spreadsheet would reckon it."""
     return f"'{text}" if text.lstrip(" ")[:1] in tuple(_FORMULA) else text
 
 
-def _unguarded(text: str) -> str:
+def unguarded(text: str) -> str:
+    """Return a cell without the apostrophe that guarded it."""
     return text[1:] if text[:1] == "'" and text[1:].lstrip(" ")[:1] in tuple(_FORMULA) else text
 
 
@@ -271,7 +283,7 @@ def _read(text: str, file: str) -> tuple[dict[str, str], list[tuple[int, str, di
                 extra = ",".join(cells[len(names) :])
                 mend = "Put a cell that holds a comma into double quotes."
                 raise InputError(Problem("there are more cells than columns", extra, f"{len(names)} cells", mend))
-            given = {name: _unguarded(cell) for name, cell in zip(names, cells, strict=False) if cell.strip()}
+            given = {name: unguarded(cell) for name, cell in zip(names, cells, strict=False) if cell.strip()}
             table = given.pop("table", "").strip().casefold()
             if table == "shelf":
                 whole |= given

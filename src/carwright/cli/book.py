@@ -4,7 +4,12 @@ from __future__ import annotations
 
 import json as json_format
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from carwright.book.studied import Studied
+    from carwright.draw.bars import Correction
+    from carwright.draw.blocks import Paper
 
 __all__ = ["command"]
 
@@ -19,6 +24,7 @@ def command(
     printed_y: str | None = None,
     printer: str | None = None,
     shelf: Path | None = None,
+    cutting: bool = False,
     json: bool = False,
 ) -> int:
     """Make the build book: checks, drawings, tables, templates, order of work, working and sources.
@@ -36,9 +42,9 @@ def command(
         printed_y: What the 100 mm bar up the page measured.
         printer: A name for the printer, under which its correction is remembered.
         shelf: A file with the shop's shelf, beside the car file's own.
+        cutting: Add the pages on cutting: what comes from which stock of the shelf, every cut in its order.
         json: Print what was written for other programs.
     """
-    from carwright.book.contents import book_pdf
     from carwright.book.steps import steps_of
     from carwright.book.studied import study
     from carwright.car.read import read_car_file, read_shelf_file
@@ -53,7 +59,7 @@ def command(
     name = f"{stem_of(car)}-book.pdf"
     place = Path(name) if out is None else out / name if out.is_dir() or not out.suffix else out
     checked_place(place, ".pdf", source=car)
-    write_file(place, book_pdf(studied.plan, studied=studied, paper=chosen, correction=correction))
+    write_file(place, _made(studied, paper=chosen, correction=correction, cutting=cutting))
     verdict = worst_verdict(studied.findings)
     if json:
         steps = steps_of(studied)
@@ -72,3 +78,12 @@ def command(
         print(f"wrote {plain(str(place))}")
         print("\n".join(correction_lines(correction)))
     return 1 if verdict == "fail" else 0
+
+
+def _made(studied: Studied, *, paper: Paper, correction: Correction, cutting: bool) -> bytes:
+    """Return the book, with the cutting where it is asked for."""
+    from carwright.book.contents import book_pdf
+    from carwright.book.cutpages import cutting_of
+
+    cut = cutting_of(studied.plan) if cutting else None
+    return book_pdf(studied.plan, paper=paper, correction=correction, studied=studied, cutting=cut)

@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from cyclopts import Parameter
 
@@ -18,7 +18,9 @@ from carwright.problems import InputError, Problem
 
 if TYPE_CHECKING:
     from carwright.car.model import Shelf
+    from carwright.draw.blocks import Paper
     from carwright.lengths import Units
+    from carwright.stock.batch import Batch
     from carwright.stock.demand import Wanted
 
 __all__ = ["Wish", "command", "draw_batch", "wish_of_files"]
@@ -39,6 +41,7 @@ def command(
     bought: bool = False,
     again: bool = False,
     draw: Path | None = None,
+    paper: Literal["letter", "a4"] | None = None,
     json: bool = False,
     out: Annotated[Path | None, Parameter(name="--out")] = None,
 ) -> int:
@@ -60,7 +63,8 @@ def command(
         take: Take the plan from the shelf: stock goes down, offcuts worth keeping appear. The same wish only once.
         bought: What the plan has to buy has been bought; with --take.
         again: Take the same wish once more; with --take.
-        draw: Write the cutting diagrams, an SVG and a DXF for each sheet and kind of strip, into this folder.
+        draw: Write the cutting into this folder: cutting.pdf to print, cuts.csv, and each diagram as SVG and DXF.
+        paper: letter or a4, for the pages. Without it, letter for a shelf in inches, a4 for one in millimetres.
         json: Print JSON for other programs.
         out: Write the page, or the JSON, into this file.
     """
@@ -117,10 +121,11 @@ def command(
                 deadline_ms=None if end is None else lambda: int(1000 * max(0.0, end - clock.monotonic())),
             )
     if one_sheet:
-        give(_text(filling_json(filling)) if json else filling_lines(filling, units), out)
+        give(_text(filling_json(filling)) if json else filling_lines(filling, units, kerf_mm=kerf_mm), out)
         return 0
     if draw is not None:
-        draw_batch(batch, draw)
+        on = paper or ("letter" if units == "in" else "a4")
+        draw_batch(batch, draw, units, paper=on, who=[path.stem for path in files], waiting=wish.waiting)
     told = {"plan": plan, **batch_json(batch, list(wish.waiting))}
     page = [*batch_lines(batch, list(wish.waiting), units)]
     buys = any(group.plan.buy for group in batch.groups) and not (take and bought)
@@ -291,15 +296,22 @@ def _stoppable(end: float | None, say: Callable[[str], None]) -> Iterator[_Watch
         signal.signal(signal.SIGINT, before)
 
 
-def draw_batch(batch: Any, folder: Path) -> list[str]:
-    """Write an SVG and a DXF of each diagram into a folder; return their names."""
+def draw_batch(
+    batch: Batch, folder: Path, units: Units, *, paper: Paper, who: Sequence[str], waiting: Sequence[str] = ()
+) -> list[str]:
+    """Write the pages, the list of cuts, and an SVG and a DXF of each diagram into a folder; return their names."""
+    from carwright.book.cutpages import cutting_pdf
+    from carwright.cli.show_cut import cuts_csv
     from carwright.draw.cutdiagrams import cut_drawings
     from carwright.draw.dxf import reading_dxf
     from carwright.draw.files import write_file
     from carwright.draw.svg import svg
 
-    names = []
-    for drawing in cut_drawings(batch):
+    head = ", ".join(who[:3]) + (f" and {len(who) - 3} more" if len(who) > 3 else "")
+    write_file(folder / "cutting.pdf", cutting_pdf(batch, units, who=head, waiting=waiting, paper=paper))
+    write_file(folder / "cuts.csv", cuts_csv(batch, units).encode("utf-8"))
+    names = ["cutting.pdf", "cuts.csv"]
+    for drawing in cut_drawings(batch, units):
         write_file(folder / f"{drawing.name}.svg", svg(drawing).encode("utf-8"))
         write_file(folder / f"{drawing.name}.dxf", reading_dxf(drawing))
         names += [f"{drawing.name}.svg", f"{drawing.name}.dxf"]

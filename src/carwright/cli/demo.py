@@ -149,7 +149,8 @@ def _cut(out: Path) -> _Batch:
     text = json_format.dumps(batch_json(batch, waiting), ensure_ascii=False, indent=2)
     write_file(folder / "cut.json", f"{text}\n".encode())
     write_file(folder / "cut.txt", ("\n".join(batch_lines(batch, waiting, "in")) + "\n").encode())
-    return _Batch(batch, folder, ("shelf.toml", "cut.txt", "cut.json", *draw_batch(batch, folder)))
+    drawn = draw_batch(batch, folder, "in", paper="letter", who=_CUT, waiting=waiting)
+    return _Batch(batch, folder, ("shelf.toml", "cut.txt", "cut.json", *drawn))
 
 
 def _fill_shop(out: Path) -> Path:

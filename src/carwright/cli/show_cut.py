@@ -1,31 +1,38 @@
-"""Cutting plans as lines on a terminal."""
+"""Cutting plans as lines on a terminal, and their cuts as a list."""
 
 from __future__ import annotations
 
+import csv
+import io
 from collections import Counter
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
+from carwright.car.shelfcsv import guarded
+from carwright.draw.cutwords import (
+    STATUS_WORDS,
+    act_number,
+    act_words,
+    area_words,
+    bar_words,
+    called,
+    piece_words,
+    purchase_words,
+    section_words,
+    stages_words,
+)
 from carwright.lengths import Units, number_in
+from carwright.stock.acts import acts_of
 from carwright.stock.batch import Batch, Group, total_cost
+from carwright.stock.demand import Section
 from carwright.stock.records import (
+    Area,
     BarLayout,
     Purchase,
     SheetFilling,
     SheetLayout,
 )
 
-if TYPE_CHECKING:
-    from carwright.stock.demand import Section
-
-__all__ = ["batch_lines", "buy_words", "filling_lines"]
-
-_WORDS = {
-    "optimal": "proven the cheapest",
-    "feasible": "the best found",
-    "infeasible": "the shelf cannot serve: buy",
-    "unknown": "not proven; buy",
-}
+__all__ = ["batch_lines", "buy_words", "cuts_csv", "filling_lines"]
 
 
 def batch_lines(batch: Batch, waiting: list[str], units: Units) -> Iterator[str]:
@@ -37,15 +44,17 @@ def batch_lines(batch: Batch, waiting: list[str], units: Units) -> Iterator[str]
     if single:
         yield "Of another thickness, near enough for what only has to look right"
         for each in single:
-            yield f"  {each.name}: {_size(each.thickness_mm, units)}, wanted {_size(each.wanted_mm, units)}"
+            made, wanted = number_in(each.thickness_mm, units), number_in(each.wanted_mm, units)
+            yield f"  {called(each.name)}: {made}, wanted {wanted}"
         yield ""
     if len(batch.laminations) > len(single):
         yield "Laminate"
         for each in batch.laminations:
             if len(each.layers_mm) == 1:
                 continue
-            layers = " + ".join(_size(layer, units) for layer in each.layers_mm)
-            yield f"  {each.name}: {layers} = {_size(each.thickness_mm, units)}, wanted {_size(each.wanted_mm, units)}"
+            layers = " + ".join(number_in(layer, units) for layer in each.layers_mm)
+            made, wanted = number_in(each.thickness_mm, units), number_in(each.wanted_mm, units)
+            yield f"  {called(each.name)}: {layers} = {made}, wanted {wanted}"
         yield ""
     if batch.lacking or any(group.plan.buy for group in batch.groups):
         yield "Buy"
@@ -53,7 +62,7 @@ def batch_lines(batch: Batch, waiting: list[str], units: Units) -> Iterator[str]
             for purchase in group.plan.buy:
                 yield f"  {buy_words(purchase, group.section, units)}"
         for lack in batch.lacking:
-            yield f"  {lack.least}, for {lack.line.name}"
+            yield f"  {lack.least}, for {called(lack.line.name)}"
         yield ""
     if waiting:
         yield f"Not asked for, because measurements are missing: {', '.join(waiting)}"
@@ -67,66 +76,72 @@ def batch_lines(batch: Batch, waiting: list[str], units: Units) -> Iterator[str]
 def buy_words(purchase: Purchase, section: Section, units: Units) -> str:
     """Return what is to be bought, of which section, and its price where it is known."""
     price = "" if purchase.cost is None else f", {purchase.cost}"
-    return f"{_packs(purchase)} {purchase.stock} ({_section(section, units)}){price}"
-
-
-def _packs(purchase: Purchase) -> str:
-    """Return how many are bought: pieces, or packs and the pieces in each."""
-    if purchase.packs == purchase.quantity:
-        return f"{purchase.quantity} x"
-    packs = "a pack" if purchase.packs == 1 else f"{purchase.packs} packs"
-    return f"{packs} of {purchase.quantity // purchase.packs}:"
-
-
-def _size(value_mm: float, units: Units) -> str:
-    return number_in(value_mm, units)
-
-
-def _section(section: Section, units: Units) -> str:
-    size = _size(section.thickness_mm, units)
-    if section.width_mm:
-        size += f" x {_size(section.width_mm, units)}"
-    return f"{section.material} {section.form} {size}"
+    return f"{purchase_words(purchase)} {purchase.stock} ({section_words(section, units)}){price}"
 
 
 def _group_lines(group: Group, units: Units) -> Iterator[str]:
     plan = group.plan
-    said = _WORDS[plan.status]
+    said = STATUS_WORDS[plan.status]
     if plan.status == "feasible" and plan.cost is not None:
-        said += f"; {plan.cost - plan.bound} above what is proven"
+        said += f", at most {plan.cost - plan.bound} above the cheapest"
     cost = f"cost {plan.cost}" if plan.measure == "cost" else "no costs known: the least stock taken"
-    yield f"{_section(group.section, units)}: {len(plan.layouts)} taken, {cost}, {said}"
-    layouts: tuple[BarLayout | SheetLayout, ...] = plan.layouts
-    for number, layout in enumerate(layouts, 1):
+    yield f"{section_words(group.section, units)}: {len(plan.layouts)} taken, {cost}, {said}"
+    counts: Counter[BarLayout | SheetLayout] = Counter(plan.layouts)
+    number = 1
+    for layout, count in counts.items():
+        called = f"{number}" if count == 1 else f"{number} to {number + count - 1}"
+        number += count
         bought = " (to be bought)" if layout.bought else ""
         if isinstance(layout, BarLayout):
-            same = Counter((p.name, p.length_mm) for p in layout.pieces)
-            cuts = ", ".join(
-                f"{f'{many} x ' if many > 1 else ''}{name} {_size(length, units)}"
-                for (name, length), many in same.items()
-            )
-            kept = "keep" if layout.kept else "waste"
-            left = f"; left {_size(layout.offcut_mm, units)} ({kept})" if layout.offcut_mm else ""
-            yield f"  {number}. {layout.stock}{bought}: {cuts}{left}"
+            yield f"  {called}. {layout.stock}{bought}: {bar_words(layout, units)}"
         else:
-            yield from _sheet_lines(number, layout, units, bought)
+            yield from _sheet_lines(called, layout, units, bought, kerf_mm=group.kerf_mm)
+    if plan.waste is not None:
+        yield f"  {stages_words(group, units)}"
 
 
-def _sheet_lines(number: int, sheet: SheetLayout, units: Units, bought: str) -> Iterator[str]:
+def _sheet_lines(called: str, sheet: SheetLayout, units: Units, bought: str, *, kerf_mm: float = 0.0) -> Iterator[str]:
+    whole = Area(0.0, 0.0, sheet.width_mm, sheet.length_mm)
     yield (
-        f"  {number}. {sheet.stock}{bought}, {_size(sheet.width_mm, units)} x {_size(sheet.length_mm, units)}: "
+        f"  {called}. {sheet.stock}{bought}, {area_words(whole, units)}: "
         f"{len(sheet.pieces)} pieces, {len(sheet.cuts)} cuts"
     )
-    alike = Counter((p.name, p.area.width_mm, p.area.length_mm, p.turned) for p in sheet.pieces)
-    for (name, across, along, turned), many in alike.items():
-        times = f"{many} x " if many > 1 else ""
-        yield f"     {times}{name} {_size(across, units)} x {_size(along, units)}{', turned' if turned else ''}"
+    yield from (f"     {each}" for each in piece_words(sheet, units))
     for area in sheet.remainders[: sheet.kept]:
-        yield f"     keep: {_size(area.width_mm, units)} x {_size(area.length_mm, units)}"
+        yield f"     keep: {area_words(area, units)}"
+    acts = acts_of(sheet, kerf_mm=kerf_mm)
+    room = max((len(act_number(act)) for act in acts), default=0)
+    yield from (f"     {act_number(act):>{room}}  {act_words(act, units)}" for act in acts)
 
 
-def filling_lines(filling: SheetFilling, units: Units) -> Iterator[str]:
+def cuts_csv(batch: Batch, units: Units) -> str:
+    """Return every cut in its order as CSV: of which stock, from which edge, how far, over which part, what comes off.
+
+    Bars have a row for each piece, in the order in which they are cut.
+    """
+    to = io.StringIO()
+    rows = csv.writer(to, lineterminator="\n")
+    rows.writerow(["stock", "number", "cut", "way", f"from_edge_{units}", "times", f"part_{units}", "piece"])
+    for group in batch.groups:
+        section = section_words(group.section, units)
+        layouts: tuple[BarLayout | SheetLayout, ...] = group.plan.layouts
+        for number, layout in enumerate(layouts, 1):
+            stock = guarded(f"{section}, {layout.stock}")
+            if isinstance(layout, BarLayout):
+                for at, piece in enumerate(layout.pieces, 1):
+                    length = number_in(piece.length_mm, units)
+                    rows.writerow([stock, number, at, "off", length, 1, "", guarded(piece.name)])
+                continue
+            for act in acts_of(layout, kerf_mm=group.kerf_mm):
+                way = "across" if act.across else "along"
+                size = area_words(act.parts[0], units)
+                step = number_in(act.step_mm, units)
+                rows.writerow([stock, number, act_number(act), way, step, act.times * len(act.parts), size, ""])
+    return to.getvalue()
+
+
+def filling_lines(filling: SheetFilling, units: Units, *, kerf_mm: float = 0.0) -> Iterator[str]:
     """Yield the page for one sheet filled for its value."""
     said = "proven the greatest" if filling.status == "optimal" else f"the best found; at most {filling.value_bound}"
     yield f"Value {filling.value}, {said}"
-    yield from _sheet_lines(1, filling.layout, units, "")
+    yield from _sheet_lines("1", filling.layout, units, "", kerf_mm=kerf_mm)

@@ -25,6 +25,7 @@ from carwright.draw.model import (
     LETTER_MM,
     XY,
     Arc,
+    Balloon,
     CentreMark,
     Circle,
     Dimension,
@@ -39,7 +40,7 @@ from carwright.draw.model import (
     Text,
     walk,
 )
-from carwright.draw.strokes import GAP_MM, OVERRUN_MM, RING_MM
+from carwright.draw.strokes import BALLOON_MM, GAP_MM, OVERRUN_MM, RING_MM
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
@@ -200,6 +201,10 @@ def _write(space: Modelspace, mark: Mark, k: float) -> None:
         space.add_leader([mark.tip, mark.elbow, shelf], dimstyle=_STYLE, dxfattribs={"layer": "DIMENSION"})
         at = XY(shelf.x_mm + away / k, shelf.y_mm - 0.35 * LETTER_MM / k)
         _words(space, at, mark.text, LETTER_MM / k, "start" if away > 0 else "end", turn_deg=0, layer="TEXT")
+    elif isinstance(mark, Balloon):
+        space.add_circle(mark.at, BALLOON_MM / k, dxfattribs=notes)
+        at = XY(mark.at.x_mm, mark.at.y_mm - 0.35 * LETTER_MM / k)
+        _words(space, at, mark.text, LETTER_MM / k, "middle", turn_deg=0, layer="TEXT")
     elif isinstance(mark, Ring):
         space.add_circle(mark.at, RING_MM / k, dxfattribs=notes)
         at = XY(mark.at.x_mm, mark.at.y_mm - 0.35 * LETTER_MM / k)

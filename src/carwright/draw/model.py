@@ -22,6 +22,7 @@ __all__ = [
     "LETTER_MM",
     "XY",
     "Arc",
+    "Balloon",
     "CentreMark",
     "Circle",
     "Dimension",
@@ -240,6 +241,14 @@ class Ring(Mark):
     at: XY
     letter: str
     dashed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Balloon(Mark):
+    """The number of a step, white in black: a disc, or a lozenge with round ends for what is longer ("6–29")."""
+
+    at: XY
+    text: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ from dataclasses import replace
 from carwright.draw.model import (
     XY,
     Arc,
+    Balloon,
     CentreMark,
     Circle,
     Dimension,
@@ -48,6 +49,6 @@ def shifted(mark: Mark, dx: float, dy: float) -> Mark:
         return replace(mark, tip=at(mark.tip), elbow=at(mark.elbow))
     if isinstance(mark, Circle | Arc | CentreMark):
         return replace(mark, centre=at(mark.centre))
-    if isinstance(mark, Text | Ring):
+    if isinstance(mark, Text | Ring | Balloon):
         return replace(mark, at=at(mark.at))
     raise TypeError(f"no way is known to move a {type(mark).__name__}")

@@ -19,6 +19,7 @@ from carwright.draw.model import (
     LETTER_MM,
     XY,
     Arc,
+    Balloon,
     CentreMark,
     Circle,
     Dimension,
@@ -38,7 +39,22 @@ from carwright.draw.model import (
     walk,
 )
 
-__all__ = ["FINE", "Box", "Curve", "Disc", "Ink", "Path", "Words", "bounds", "extent", "hatch_lines", "ink", "moved"]
+__all__ = [
+    "BALLOON_MM",
+    "FINE",
+    "Box",
+    "Curve",
+    "Disc",
+    "Ink",
+    "Path",
+    "Words",
+    "balloon_box",
+    "bounds",
+    "extent",
+    "hatch_lines",
+    "ink",
+    "moved",
+]
 
 GAP_MM: Final = 1.0
 """From the part to the beginning of an extension line."""
@@ -48,6 +64,11 @@ OVERRUN_MM: Final = 1.4
 
 RING_MM: Final = 2.5
 """Radius of a ringed letter."""
+
+BALLOON_MM: Final = 2.0
+"""Half the height of a step's number in black."""
+_STEP_MM: Final = 2.8
+"""Size of a step's number."""
 
 _LONG: Final = 3
 _LONG_RING_MM: Final = 3.2
@@ -114,6 +135,7 @@ class Words(_Inked):
     bold: bool
     turn_deg: Literal[0, 90]
     quiet: bool = False
+    knocked: bool = False
 
 
 Ink = Path | Curve | Disc | Words
@@ -302,6 +324,7 @@ class _Pencil:
         bold: bool = False,
         turn_deg: Literal[0, 90] = 0,
         quiet: bool = False,
+        knocked: bool = False,
     ) -> None:
         m = self.mark
         words = Words(
@@ -312,6 +335,7 @@ class _Pencil:
             bold,
             turn_deg,
             quiet,
+            knocked,
             layer="text",
             role="show",
             part=m.part,
@@ -381,6 +405,8 @@ def _apart(mark: Mark, k: float) -> list[Ink]:
         pencil.path(XY(x, y - reach), XY(x, y + reach))
     elif isinstance(mark, Leader):
         _leader(pencil, mark, k)
+    elif isinstance(mark, Balloon):
+        _balloon(pencil, _on(mark.at, k), mark.text)
     elif isinstance(mark, Ring):
         _ring(pencil, _on(mark.at, k), mark.letter, dashed=mark.dashed)
     elif isinstance(mark, Dimension):
@@ -432,6 +458,25 @@ def _ring(pencil: _Pencil, centre: XY, letter: str, *, dashed: bool) -> None:
     pencil.disc(centre, RING_MM if len(letter) < _LONG else _LONG_RING_MM, fill="paper", dashed=dashed)
     size = LETTER_MM if len(letter) == 1 else 2.8
     pencil.words(XY(centre.x_mm, centre.y_mm - CAP_HEIGHT * size / 2), letter, size_mm=size, anchor="middle", bold=True)
+
+
+def balloon_box(centre: XY, text: str) -> Box:
+    """Return the rectangle that a step's number fills, in paper millimetres."""
+    half = max(BALLOON_MM, width_mm(text, _STEP_MM, bold=True) / 2 + 1.0)
+    return Box(centre.x_mm - half, centre.y_mm - BALLOON_MM, centre.x_mm + half, centre.y_mm + BALLOON_MM)
+
+
+def _balloon(pencil: _Pencil, centre: XY, text: str) -> None:
+    box = balloon_box(centre, text)
+    straight = box.width_mm / 2 - BALLOON_MM
+    turns = [math.radians(-90.0 + 15.0 * step) for step in range(13)]
+    right = [XY(BALLOON_MM * math.cos(a) + straight, BALLOON_MM * math.sin(a)) for a in turns]
+    around = (*right, *(XY(-at.x_mm, -at.y_mm) for at in right))
+    pencil.path(
+        *(XY(centre.x_mm + at.x_mm, centre.y_mm + at.y_mm) for at in around), layer="text", closed=True, fill="ink"
+    )
+    low = XY(centre.x_mm, centre.y_mm - CAP_HEIGHT * _STEP_MM / 2)
+    pencil.words(low, text, size_mm=_STEP_MM, anchor="middle", bold=True, knocked=True)
 
 
 def _dimension(pencil: _Pencil, mark: Dimension, k: float) -> None:

@@ -156,6 +156,8 @@ def _style(pieces: Sequence[Ink]) -> str:
         f".bar{{stroke-width:{number(_BAR_MM)}}}",
         ".ring.dash{stroke-dasharray:1.3 0.9}",
     ]
+    if any(isinstance(piece, Words) and piece.knocked for piece in pieces):
+        rules.append(".knocked{fill:#fff}")
     used = {piece.layer for piece in pieces}
     for layer, pen in LAYERS.items():
         if layer in used:
@@ -271,6 +273,8 @@ def _words(piece: Words) -> str:
     text = shown(piece.text)
     cut = runs(text)
     kinds = [_size(piece.size_mm), *(["bold"] if piece.bold else []), *(["quiet"] if piece.quiet else [])]
+    if piece.knocked:
+        kinds.append("knocked")
     x, y = piece.at.x_mm, -piece.at.y_mm
     turn = f' transform="rotate(-90 {number(x)} {number(y)})"' if piece.turn_deg == 90 else ""
     if len(cut) == 1 and not cut[0].below:

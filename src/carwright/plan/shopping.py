@@ -9,7 +9,7 @@ from carwright.car.model import ENDS, Car, End, Ends, RodStock, Sheet, Strip
 from carwright.findings import listed
 from carwright.frame.floor import Floor
 from carwright.lengths import show_in
-from carwright.pieces import Piece
+from carwright.pieces import Piece, bought_bolster
 from carwright.plan.model import BuyLine
 from carwright.reference import practice_value
 from carwright.ride.model import Alternative, EndSpec, Target
@@ -142,7 +142,7 @@ def _materials(car: Car, pieces: Sequence[Piece], floor: Floor) -> list[BuyLine]
         form = _STOCK_OF.get(piece.form, str(piece.form))
         for each in sizes:
             mark = round(each.value, 6)
-            if form == "sheet" and (piece.name == "floor" or mark in asked or _is_bought(piece)):
+            if form == "sheet" and (piece.name == "floor" or mark in asked or bought_bolster(piece)):
                 continue
             wanted.setdefault((form, piece.material, mark), (each, []))[1].append(piece)
     lines: list[BuyLine] = []
@@ -175,11 +175,6 @@ def _kind(piece: Piece) -> str:
 
 def _would_do(line: BuyLine, size: Working) -> bool:
     return line.low is not None and line.high is not None and line.low.value <= size.value <= line.high.value
-
-
-def _is_bought(piece: Piece) -> bool:
-    """Return whether a piece is bought at its height rather than cut from sheet."""
-    return piece.name.startswith("bolster_") and len(piece.layers_mm) < 2
 
 
 def _on_shelf(car: Car, form: str, material: str) -> list[float]:

@@ -23,6 +23,7 @@ from carwright.stock.demand import (
     stock_sections,
 )
 from carwright.stock.lines import cut_lengths
+from carwright.stock.pairs import Outline
 from carwright.stock.records import (
     LengthPiece,
     LengthPlan,
@@ -41,11 +42,23 @@ __all__ = ["Batch", "Group", "Lacking", "cut_batch", "fill_first", "total_cost"]
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """The plan of one section, and the narrowest strip that its cuts may leave (0 where nothing is snapped)."""
+    """The plan of one section.
+
+    Args:
+        section: of its stock.
+        plan: the plan.
+        narrowest_mm: strip that its cuts may leave; 0 where nothing is snapped.
+        kerf_mm: width of its cuts.
+        rows: name of each stock in the layouts, and the key of its row of the shelf ("shelf.sheet[0]").
+        outlines: of the two pieces in a rectangle that holds a pair, by its name; see ``Wanted``.
+    """
 
     section: Section
     plan: LengthPlan | SheetPlan
     narrowest_mm: float = 0.0
+    kerf_mm: float = 0.0
+    rows: tuple[tuple[str, str], ...] = ()
+    outlines: tuple[tuple[str, tuple[Outline, ...]], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,14 +139,19 @@ def cut_batch(
     ordered = sorted(by_section, key=lambda s: (s.form, s.material, s.thickness_mm, s.width_mm))
     for section in ordered:
         try:
+            narrowest_mm = _narrowest(section, kerf_mm) if snapped else 0.0
+            wide, narrow = _by_width(by_section[section], narrowest_mm)
+            lacking += [Lacking(line, _least_strip(line, section)) for line in narrow]
+            if not wide:
+                continue
             group = _cut(
                 section,
-                by_section[section],
+                wide,
                 sections[section],
                 shelf,
                 kerf_mm=kerf_mm,
                 rotate=rotate,
-                narrowest_mm=_narrowest(section, kerf_mm) if snapped else 0.0,
+                narrowest_mm=narrowest_mm,
                 time=max(left, 0.05 * time),
                 watch=watch,
                 deadline_ms=deadline_ms,
@@ -196,6 +214,7 @@ def _cut(
     deadline_ms: Callable[[], int] | None,
 ) -> Group:
     keep_width_mm, keep_length_mm = _keep(shelf)
+    rows = tuple((name, each.key) for each, name in named_stock(stock))
     if section.form == "sheet":
         plan: LengthPlan | SheetPlan = cut_sheets(
             [_rectangle(line, rotate=rotate) for line in lines],
@@ -208,7 +227,8 @@ def _cut(
             watch=watch,
             deadline_ms=deadline_ms,
         )
-        return Group(section, plan, narrowest_mm)
+        outlines = {line.name: line.outlines for line in lines if line.outlines}
+        return Group(section, plan, narrowest_mm, kerf_mm, rows, tuple(outlines.items()))
     plan = cut_lengths(
         [LengthPiece(line.name, line.length_mm, line.quantity) for line in lines],
         [
@@ -230,7 +250,7 @@ def _cut(
         watch=watch,
         deadline_ms=deadline_ms,
     )
-    return Group(section, plan)
+    return Group(section, plan, kerf_mm=kerf_mm, rows=rows)
 
 
 def _keep(shelf: Shelf) -> tuple[float, float]:
@@ -241,13 +261,15 @@ def _keep(shelf: Shelf) -> tuple[float, float]:
 
 
 def _narrowest(section: Section, kerf_mm: float) -> float:
-    """Return the narrowest strip that snaps off a sheet; 0 where a knife goes through, or a saw is used.
+    """Return the narrowest strip that comes off a sheet by hand: what snaps, or where a knife goes through, what holds.
 
     Raises:
         InputError: the sheet is too thick for a knife.
     """
-    if kerf_mm > 0 or section.form != "sheet" or section.thickness_mm <= practice_value("cut_through").value + SAME_MM:
+    if kerf_mm > 0 or section.form != "sheet":
         return 0.0
+    if section.thickness_mm <= practice_value("cut_through").value + SAME_MM:
+        return practice_value("narrowest_trim").value
     limit = practice_value("saw_from").value
     if section.thickness_mm >= limit - 1e-6:
         raise InputError(
@@ -260,6 +282,22 @@ def _narrowest(section: Section, kerf_mm: float) -> float:
             )
         )
     return section.thickness_mm * practice_value("narrowest_snap").value
+
+
+def _by_width(lines: Sequence[Wanted], narrowest_mm: float) -> tuple[list[Wanted], list[Wanted]]:
+    """Return the lines that are wide enough both ways to be snapped off, and those that are not."""
+
+    def snaps(line: Wanted) -> bool:
+        return min(line.width_mm or line.length_mm, line.length_mm) >= narrowest_mm - 1e-6
+
+    return [line for line in lines if snaps(line)], [line for line in lines if not snaps(line)]
+
+
+def _least_strip(line: Wanted, section: Section) -> str:
+    """Return the strip that serves where a piece is too narrow to be cut off a sheet, in words."""
+    narrow, long = sorted((line.width_mm or line.length_mm, line.length_mm))
+    size = f"strip {both_units(section.thickness_mm, narrow)}, {both_units(long)} or longer"
+    return f"{line.material} {size}: it is too narrow to be cut off a sheet by hand"
 
 
 def _rectangle(line: Wanted, *, rotate: bool) -> SheetPiece:

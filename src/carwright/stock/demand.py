@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal, InvalidOperation
@@ -9,9 +10,10 @@ from typing import Literal
 
 from carwright.car.model import RodStock, Sheet, Shelf, Strip
 from carwright.laminate import laminate
-from carwright.pieces import Piece
+from carwright.pieces import Piece, bought_bolster
 from carwright.problems import InputError, Problem
 from carwright.reference.choices import practice_value
+from carwright.stock.pairs import Outline, best_pair
 
 __all__ = [
     "SAME_MM",
@@ -30,6 +32,9 @@ __all__ = [
 
 Stock = Sheet | Strip | RodStock
 """Rows of the shelf from which pieces are cut."""
+
+_FILLED = 0.92
+"""A piece that fills more of its rectangle is laid as that rectangle."""
 
 SAME_MM = 0.03
 """Two thicknesses closer than that (a little over a thousandth of an inch) are one stock."""
@@ -51,6 +56,7 @@ class Wanted:
         strip_mm: width of a strip's section, where it was given.
         turn: whether it may be turned in a sheet.
         value: what one is worth, where one sheet is to be filled.
+        outlines: of the two pieces that a rectangle holds, from its lower left corner, mm; empty for a plain one.
     """
 
     name: str
@@ -64,6 +70,7 @@ class Wanted:
     strip_mm: float | None = None
     turn: bool = True
     value: Decimal | None = None
+    outlines: tuple[Outline, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,12 +104,13 @@ def wanted_of_plan(pieces: Iterable[Piece], *, car: str = "") -> tuple[list[Want
     """Return what a plan's pieces want cut, and the names of those whose measurements are still missing.
 
     Sizes are those to cut, with the allowance for snapped edges. A piece of layers becomes one line for each thickness;
-    blocks that are no plates are left to the scrap box and not asked for.
+    blocks that are no plates are left to the scrap box and not asked for, nor are bolsters that are bought.
     """
     lines: list[Wanted] = []
     open_: list[str] = []
+    alike: dict[tuple[float, ...], list[Piece]] = {}
     for piece in pieces:
-        if not piece.made or piece.quantity.value < 1 or piece.form == "block":
+        if not piece.made or piece.quantity.value < 1 or piece.form == "block" or bought_bolster(piece):
             continue
         name = f"{car} {piece.name}".strip()
         size = piece.diameter_mm or piece.thickness_mm
@@ -114,18 +122,87 @@ def wanted_of_plan(pieces: Iterable[Piece], *, car: str = "") -> tuple[list[Want
         if piece.form in ("rod", "wire"):
             lines.append(Wanted(name, piece.material, size.value, None, length, number))
             continue
-        width = (piece.cut_width_mm or piece.width_mm).value
-        layers = [layer.value for layer in piece.layers_mm] or [size.value]
-        low, high = piece.thickness_min_mm, piece.thickness_max_mm
-        for thickness in dict.fromkeys(layers):
-            # A layer among others is part of a height: only its own thickness will do, whatever the whole may have.
-            least = low.value if low is not None else None
-            most = high.value if high is not None else None
-            if len(layers) > 1:
-                least, most = thickness - SAME_MM, thickness + SAME_MM
-            many = number * layers.count(thickness)
-            lines.append(Wanted(name, piece.material, thickness, width, length, many, least, most))
+        if _tapers(piece):
+            alike.setdefault(_shape(piece), []).append(piece)
+            continue
+        lines += _lines(piece, name, number)
+    for same in alike.values():
+        lines += _paired(same, car)
     return lines, open_
+
+
+def _lines(piece: Piece, name: str, number: int) -> list[Wanted]:
+    """Return the lines of a piece of sheet, one for each thickness of its layers."""
+    assert piece.thickness_mm is not None
+    length = (piece.cut_length_mm or piece.length_mm).value
+    width = (piece.cut_width_mm or piece.width_mm).value
+    layers = [layer.value for layer in piece.layers_mm] or [piece.thickness_mm.value]
+    low, high = piece.thickness_min_mm, piece.thickness_max_mm
+    single = len(layers) == 1
+    return [
+        Wanted(
+            name,
+            piece.material,
+            thickness,
+            width,
+            length,
+            number * layers.count(thickness),
+            low.value if low is not None and single else None,
+            high.value if high is not None and single else None,
+        )
+        for thickness in dict.fromkeys(layers)
+    ]
+
+
+def _corners(piece: Piece) -> Outline:
+    return tuple((corner.x_mm.value, corner.y_mm.value) for corner in piece.outline_mm)
+
+
+def _tapers(piece: Piece) -> bool:
+    """Return whether a piece of one layer fills so little of its rectangle that two may share one."""
+    return len(piece.layers_mm) < 2 and piece.area_mm2.value < _FILLED * piece.length_mm.value * piece.width_mm.value
+
+
+def _shape(piece: Piece) -> tuple[float, ...]:
+    """Return what makes two pieces alike: thickness, allowances and every corner, to a hundredth of a millimetre."""
+    assert piece.thickness_mm is not None
+    sizes = (piece.cut_length_mm or piece.length_mm, piece.cut_width_mm or piece.width_mm, piece.thickness_mm)
+    return tuple(round(n, 2) for n in (*(size.value for size in sizes), *(n for at in _corners(piece) for n in at)))
+
+
+def _paired(same: Sequence[Piece], car: str) -> list[Wanted]:
+    """Return the lines of pieces of one shape: in pairs, head to tail, where that saves material."""
+    names = [f"{car} {piece.name}".strip() for piece in same for _ in range(int(piece.quantity.value))]
+    first = same[0]
+    allowance = max(0.0, (first.cut_width_mm or first.width_mm).value - first.width_mm.value)
+    pair = best_pair(_corners(first), gap_mm=allowance) if len(names) > 1 else None
+    single = Counter(names)
+    lines: list[Wanted] = []
+    if pair is not None:
+        for one, other in zip(names[0::2], names[1::2], strict=False):
+            single[one] -= 1
+            single[other] -= 1
+            name = f"2 {one}" if one == other else f"{one} and {other}"
+            for line in _lines(first, name, 1):
+                longer = line.length_mm - first.length_mm.value
+                outlines = tuple(_moved(each, longer / 2, allowance / 2) for each in (pair.first, pair.second))
+                lines.append(
+                    replace(
+                        line,
+                        length_mm=pair.length_mm + longer,
+                        width_mm=pair.width_mm + allowance,
+                        outlines=outlines,
+                    )
+                )
+    by_name = {f"{car} {piece.name}".strip(): piece for piece in same}
+    for name, number in single.items():
+        if number:
+            lines += _lines(by_name[name], name, number)
+    return lines
+
+
+def _moved(outline: Outline, dx: float, dy: float) -> Outline:
+    return tuple((x + dx, y + dy) for x, y in outline)
 
 
 def stock_sections(shelf: Shelf) -> dict[Section, list[Stock]]:

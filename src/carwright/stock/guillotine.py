@@ -33,15 +33,16 @@ def cut_tree(sheet: Box, pieces: Sequence[Box], *, least: int = 0) -> CutTree | 
     """Return the cuts that take a sheet apart into its pieces, or None if edge-to-edge cuts cannot.
 
     In every part the strip without pieces that has the largest area goes first, so that it stays whole; then the cuts
-    between pieces. Each cut leaves strips of at least ``least`` on both sides.
+    between pieces. Strips that come off one after the other in the same direction are cut before any of them is cut
+    again: the fence is set once. Each cut leaves strips of at least ``least`` on both sides.
     """
     dead: set[Box] = set()
 
-    def take_apart(part: Box, inside: tuple[Box, ...]) -> tuple[list[tuple[Box, bool, int]], list[Box]] | None:
+    def take_apart(part: Box, inside: tuple[Box, ...]) -> _Taken | None:
         if not inside:
-            return [], [part]
+            return _Taken((part,))
         if len(inside) == 1 and inside[0] == part:
-            return [], []
+            return _Taken(())
         if part in dead:
             return None
         for across, at in _candidates(part, inside, least):
@@ -51,12 +52,35 @@ def cut_tree(sheet: Box, pieces: Sequence[Box], *, least: int = 0) -> CutTree | 
                 continue
             second = take_apart(far, tuple(box for box in inside if (box.y0 if across else box.x0) >= at))
             if second is not None:
-                return [(part, across, at), *first[0], *second[0]], [*first[1], *second[1]]
+                return _Taken((*first.remainders, *second.remainders), (part, across, at), first, second)
         dead.add(part)
         return None
 
     found = take_apart(sheet, tuple(pieces))
-    return None if found is None else CutTree(tuple(found[0]), tuple(found[1]))
+    return None if found is None else CutTree(tuple(_in_order(found)), found.remainders)
+
+
+@dataclass(frozen=True, slots=True)
+class _Taken:
+    """A part taken apart: what is left over of it, its first cut and what lies on both sides; None without a cut."""
+
+    remainders: tuple[Box, ...]
+    cut: tuple[Box, bool, int] | None = None
+    near: _Taken | None = None
+    far: _Taken | None = None
+
+
+def _in_order(taken: _Taken | None) -> Iterator[tuple[Box, bool, int]]:
+    """Yield the cuts: all that take strips off the same part in one direction, then those of each strip."""
+    strips: list[_Taken | None] = []
+    way = None if taken is None or taken.cut is None else taken.cut[1]
+    while taken is not None and taken.cut is not None and taken.cut[1] == way:
+        yield taken.cut
+        strips.append(taken.near)
+        taken = taken.far
+    if strips:
+        for each in (*strips, taken):
+            yield from _in_order(each)
 
 
 def _halves(part: Box, across: bool, at: int) -> tuple[Box, Box]:
