@@ -10,6 +10,7 @@ from carwright.book.cautions import CAUTIONS
 from carwright.draw.blocks import Block, Caution, Heading, Note, Page, Paper, Picture, Prose, Table
 from carwright.draw.cutdiagrams import Region, crowded_regions, cut_drawings, sheet_diagram, whole_sheet
 from carwright.draw.cutwords import (
+    PAIRS,
     STATUS_WORDS,
     act_number,
     act_words,
@@ -216,6 +217,8 @@ def _group(batch: Batch, group: Group, units: Units, scale: float, wide_mm: floa
         yield Table(("How many", "From", "Cut, in order"), rows, (20.0, 50.0, 0.0), (True, False, False))
         return
     layouts = [layout for layout in group.plan.layouts if isinstance(layout, SheetLayout)]
+    if group.outlines:
+        yield Note(PAIRS)
     for place, layout in enumerate(dict.fromkeys(layouts), 1):
         yield from _sheet(layout, group, units, scale, wide_mm, times=layouts.count(layout), name=f"sheet-{place}")
 

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 
 from carwright.car.shelfcsv import guarded
 from carwright.draw.cutwords import (
+    PAIRS,
     STATUS_WORDS,
     act_number,
     act_words,
@@ -96,6 +97,8 @@ def _group_lines(group: Group, units: Units) -> Iterator[str]:
             yield f"  {called}. {layout.stock}{bought}: {bar_words(layout, units)}"
         else:
             yield from _sheet_lines(called, layout, units, bought, kerf_mm=group.kerf_mm)
+    if group.outlines:
+        yield f"  {PAIRS}"
     if plan.waste is not None:
         yield f"  {stages_words(group, units)}"
 

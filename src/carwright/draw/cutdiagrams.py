@@ -94,7 +94,7 @@ def crowded_regions(region: Region, larger: Callable[[Region], bool]) -> tuple[R
             part = act.parts[0]
             if len(act.parts) > 1 or _size_of(part) > _SMALL_SHARE * _size_of(region.part):
                 continue
-            inside = tuple(each for each in left if all(_lies_in(one, part) for one in each.parts))
+            inside = tuple(each for each in left if all(_within(one, part) for one in each.parts))
             if len(inside) < _MANY_ACTS or (best is not None and len(inside) <= len(best.acts)):
                 continue
             if larger(Region(part, inside)):
@@ -107,6 +107,16 @@ def crowded_regions(region: Region, larger: Callable[[Region], bool]) -> tuple[R
 
 def _size_of(area: Area) -> float:
     return area.width_mm * area.length_mm
+
+
+def _within(area: Area, part: Area) -> bool:
+    """Return whether all of an area lies in a part."""
+    return (
+        area.x_mm > part.x_mm - _SAME_MM
+        and area.y_mm > part.y_mm - _SAME_MM
+        and area.x_mm + area.width_mm < part.x_mm + part.width_mm + _SAME_MM
+        and area.y_mm + area.length_mm < part.y_mm + part.length_mm + _SAME_MM
+    )
 
 
 def _lies_in(area: Area, part: Area) -> bool:

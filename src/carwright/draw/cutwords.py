@@ -13,6 +13,7 @@ from carwright.stock.demand import Section
 from carwright.stock.records import Area, BarLayout, Purchase, SheetLayout, Stage, Status
 
 __all__ = [
+    "PAIRS",
     "STATUS_WORDS",
     "act_number",
     "act_words",
@@ -24,6 +25,8 @@ __all__ = [
     "section_words",
     "stages_words",
 ]
+
+PAIRS: Final = "A rectangle that holds two pieces is parted along its slanting line once it is off."
 
 STATUS_WORDS: Final[Mapping[Status, str]] = {
     "optimal": "proven the cheapest",
