@@ -138,20 +138,16 @@ def _lines(piece: Piece, name: str, number: int) -> list[Wanted]:
     width = (piece.cut_width_mm or piece.width_mm).value
     layers = [layer.value for layer in piece.layers_mm] or [piece.thickness_mm.value]
     low, high = piece.thickness_min_mm, piece.thickness_max_mm
-    single = len(layers) == 1
-    return [
-        Wanted(
-            name,
-            piece.material,
-            thickness,
-            width,
-            length,
-            number * layers.count(thickness),
-            low.value if low is not None and single else None,
-            high.value if high is not None and single else None,
-        )
-        for thickness in dict.fromkeys(layers)
-    ]
+    lines: list[Wanted] = []
+    for thickness in dict.fromkeys(layers):
+        # A layer among others is part of a height: only its own thickness will do, whatever the whole may have.
+        least = low.value if low is not None else None
+        most = high.value if high is not None else None
+        if len(layers) > 1:
+            least, most = thickness - SAME_MM, thickness + SAME_MM
+        many = number * layers.count(thickness)
+        lines.append(Wanted(name, piece.material, thickness, width, length, many, least, most))
+    return lines
 
 
 def _corners(piece: Piece) -> Outline:
