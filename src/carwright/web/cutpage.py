@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Final
 
@@ -10,23 +11,24 @@ from fastapi import APIRouter, Form, Query, Request
 from markupsafe import Markup
 from starlette.responses import RedirectResponse, Response
 
-from carwright.lengths import Units, number_in
+from carwright.lengths import Units
 from carwright.problems import InputError, Problem
 from carwright.stock.batch import total_cost
-from carwright.stock.lying import lying_batch
-from carwright.stock.records import BarLayout, SheetCut, SheetLayout
+from carwright.stock.records import BarLayout, SheetLayout
 from carwright.web.cutting import MOST_CARS, CutPlan, CutPlans, Wish, take_plan
 from carwright.web.line import found_cars
 from carwright.web.pages import by_of, render, settings_of, shop_of
 
 if TYPE_CHECKING:
+    from carwright.draw.model import Drawing
     from carwright.stock.batch import Group
 
 __all__ = ["cut_router"]
 
 cut_router = APIRouter(include_in_schema=False)
 
-_STRAIGHT_MM: Final = 1e-6
+_SCALE: Final = 0.5
+"""Of the diagrams: a usual sheet is then as wide as the column that it stands in."""
 
 _PROOF: Final = {
     "optimal": "no cheaper plan exists",
@@ -42,7 +44,7 @@ class Plate:
 
     title: str
     drawing: Markup
-    cuts: tuple[str, ...]
+    cuts: tuple[tuple[str, str], ...]
     bars: tuple[str, ...]
 
 
@@ -125,58 +127,48 @@ def _page(request: Request, wish: Wish, *, find: str = "", problems: tuple[Probl
 
 def _shown(plan: CutPlan, number: int, group: Group) -> Shown:
     """Return one section as the page shows it."""
-    from carwright.draw.cutdiagrams import cut_drawings
-    from carwright.draw.svg import page_svg
+    from carwright.draw.cutdiagrams import bars_diagram, sheet_diagram
+    from carwright.draw.cutwords import PAIRS, bar_words, section_words, stages_words
 
-    section, units = group.section, plan.units
-    size = number_in(section.thickness_mm, units)
-    across = f" × {number_in(section.width_mm, units)}" if section.width_mm else ""
-    title_of = f"{section.material.capitalize()} {section.form}, {size}{across} {units}"
-    own = [each for each in cut_drawings(lying_batch(plan.batch)) if re.fullmatch(rf"cut-{number}(-\d+)?", each.name)]
+    units, name = plan.units, f"cut-{number}"
+    title = section_words(group.section, units)
     plates: list[Plate] = []
     sheets = [each for each in group.plan.layouts if isinstance(each, SheetLayout)]
-    for at, drawing in enumerate(own):
-        drawn = Markup(page_svg(drawing, classes="dwg cutd"))  # noqa: S704 -- the writer escapes every text itself
-        if sheets:
-            sheet = sheets[at]
-            title = f"{_stock(sheet.stock)}: {len(sheet.pieces)} pieces, {len(sheet.cuts)} cuts"
-            plates.append(
-                Plate(
-                    title,
-                    drawn,
-                    tuple(_cut(each, units, turned=sheet.length_mm > sheet.width_mm) for each in sheet.cuts),
-                    (),
-                )
-            )
-        else:
-            bars = [each for each in group.plan.layouts if isinstance(each, BarLayout)]
-            plates.append(Plate(f"{len(bars)} to cut", drawn, (), tuple(_bar(each, units) for each in bars)))
-    return Shown(title_of, _PROOF.get(group.plan.status, ""), tuple(plates))
+    for at, sheet in enumerate(dict.fromkeys(sheets), 1):
+        times = sheets.count(sheet)
+        drawing = sheet_diagram(sheet, group, units, name=f"{name}-{at}", times=times, scale=_SCALE)
+        many = f", {times} alike" if times > 1 else ""
+        heading = f"{_stock(sheet.stock)}{many}: {len(sheet.pieces)} pieces, {len(sheet.cuts)} cuts"
+        plates.append(Plate(heading, _drawn(drawing), tuple(_acts(sheet, group, units)), ()))
+    bars = [each for each in group.plan.layouts if isinstance(each, BarLayout)]
+    if bars:
+        rows = tuple(
+            f"{bars.count(each)} of {_stock(each.stock)}: {bar_words(each, units)}" for each in dict.fromkeys(bars)
+        )
+        drawing = bars_diagram(group, units, name=name, scale=_SCALE)
+        plates.append(Plate(f"{len(bars)} to cut", _drawn(drawing), (), rows))
+    note = "; ".join(each for each in (_PROOF.get(group.plan.status, ""), stages_words(group, units)) if each)
+    return Shown(
+        f"{title[:1].upper()}{title[1:]} {units}", f"{note}. {PAIRS}" if group.outlines else note, tuple(plates)
+    )
+
+
+def _drawn(drawing: Drawing) -> Markup:
+    from carwright.draw.svg import page_svg
+
+    return Markup(page_svg(drawing, classes="dwg cutd"))  # noqa: S704 -- the writer escapes every text itself
+
+
+def _acts(sheet: SheetLayout, group: Group, units: Units) -> Iterator[tuple[str, str]]:
+    """Yield each step of cutting a sheet: its number on the diagram, and how it is made."""
+    from carwright.draw.cutwords import act_number, act_words
+    from carwright.stock.acts import acts_of
+
+    for act in acts_of(sheet, kerf_mm=group.kerf_mm):
+        yield act_number(act), act_words(act, units)
 
 
 def _stock(name: str) -> str:
     """Return what a row of the shelf is called on the shelf's page: by its name, or kind and place."""
     found = re.fullmatch(r"\w+\.(\w+)\[(\d+)\]", name)
     return name if found is None else f"{found[1]} {int(found[2]) + 1}"
-
-
-def _cut(cut: SheetCut, units: Units, *, turned: bool) -> str:
-    """Return one cut as somebody sets it out on the sheet as it is drawn: which way, and how far from which edge.
-
-    A kerf lies beyond the cut, seen from that edge. A sheet that was turned for its drawing has the corner that all is
-    measured from at its upper left, any other at its lower left.
-    """
-    upright = abs(cut.x0_mm - cut.x1_mm) < _STRAIGHT_MM
-    at = cut.x0_mm if upright else cut.y0_mm
-    ends = sorted((cut.y0_mm, cut.y1_mm) if upright else (cut.x0_mm, cut.x1_mm))
-    edges = ("upper", "left") if turned else ("lower", "left")
-    across = upright == turned
-    word, edge = ("Across", edges[0]) if across else ("Upright", edges[1])
-    run = " to ".join(number_in(each, units) for each in ends)
-    return f"{word}, {number_in(at, units)} from the {edge} edge, {run}"
-
-
-def _bar(bar: BarLayout, units: Units) -> str:
-    pieces = " + ".join(number_in(each.length_mm, units) for each in bar.pieces)
-    left = f"{number_in(bar.offcut_mm, units)} left" if bar.offcut_mm else "nothing left"
-    return f"{_stock(bar.stock)}: {pieces}; {left}{', keep it' if bar.kept else ''}"
