@@ -8,7 +8,8 @@ from typing import Final
 
 from carwright.book.cautions import CAUTIONS
 from carwright.draw.blocks import Block, Caution, Heading, Note, Page, Paper, Picture, Prose, Table
-from carwright.draw.cutdiagrams import Region, crowded_regions, cut_drawings, sheet_diagram, whole_sheet
+from carwright.draw.cutdetails import sheet_pictures
+from carwright.draw.cutdiagrams import cut_drawings
 from carwright.draw.cutwords import (
     PAIRS,
     STATUS_WORDS,
@@ -27,6 +28,7 @@ from carwright.draw.pdf import field_mm, pdf
 from carwright.lengths import Units, number_in, show_in
 from carwright.plan.model import Plan
 from carwright.reference import basis_words, practice_value
+from carwright.stock.acts import acts_of
 from carwright.stock.batch import Batch, Group, cut_batch, total_cost
 from carwright.stock.demand import wanted_of_plan
 from carwright.stock.records import BarLayout, SheetLayout
@@ -227,40 +229,14 @@ def _sheet(
     layout: SheetLayout, group: Group, units: Units, scale: float, wide_mm: float, *, times: int, name: str
 ) -> Iterator[Block]:
     """Yield a sheet's diagram, details where the pieces lie close together, and its cuts in order."""
-    whole = whole_sheet(layout, kerf_mm=group.kerf_mm)
-    waiting: list[tuple[Region, float]] = [(whole, scale)]
-    place = 0
-    while waiting:
-        region, drawn = waiting.pop(0)
-
-        def larger(part: Region, than: float = drawn) -> float:
-            return _larger(layout, group, units, part, than, wide_mm)
-
-        apart = crowded_regions(region, lambda part: larger(part) > 0)
-        waiting += [(each, larger(each)) for each in apart]
-        place += 1
-        drawing = sheet_diagram(
-            layout,
-            group,
-            units,
-            name=f"{name}-{place}",
-            times=times,
-            scale=drawn,
-            region=None if region is whole else region,
-            apart=apart,
-        )
-        yield Heading(drawing.title if region is whole else f"{drawing.title}, {said_scale(drawn)}")
+    pictures = sheet_pictures(
+        layout, group, units, name=name, times=times, scale=scale, wide_mm=wide_mm, high_mm=_DETAIL_MM
+    )
+    for place, drawing in enumerate(pictures):
+        yield Heading(f"{drawing.title}, {said_scale(drawing.scale)}" if place else drawing.title)
         yield Picture(drawing, centred=False)
     yield Note("; ".join(piece_words(layout, units)) + ".")
-    if whole.acts:
-        rows = tuple((act_number(act), act_words(act, units)) for act in whole.acts)
+    acts = acts_of(layout, kerf_mm=group.kerf_mm)
+    if acts:
+        rows = tuple((act_number(act), act_words(act, units)) for act in acts)
         yield Table(("Cut", "How"), rows, (18.0, 0.0), (True, False))
-
-
-def _larger(layout: SheetLayout, group: Group, units: Units, region: Region, scale: float, wide_mm: float) -> float:
-    """Return the largest scale at which a region fits a page, 0 where that is not larger than ``scale``."""
-    for larger in (each for each in SCALES if each > scale):
-        drawing = sheet_diagram(layout, group, units, name="detail", scale=larger, region=region)
-        if fits(drawing, wide_mm, _DETAIL_MM):
-            return larger
-    return 0.0

@@ -27,8 +27,10 @@ __all__ = ["cut_router"]
 
 cut_router = APIRouter(include_in_schema=False)
 
-_SCALE: Final = 0.5
-"""Of the diagrams: a usual sheet is then as wide as the column that it stands in."""
+_SCALE: Final = 0.75
+_WIDE_MM: Final = 245.0
+_HIGH_MM: Final = 160.0
+"""Of the diagrams, and of details: a usual sheet is then as wide as the column that it stands in."""
 
 _PROOF: Final = {
     "optimal": "no cheaper plan exists",
@@ -127,8 +129,10 @@ def _page(request: Request, wish: Wish, *, find: str = "", problems: tuple[Probl
 
 def _shown(plan: CutPlan, number: int, group: Group) -> Shown:
     """Return one section as the page shows it."""
-    from carwright.draw.cutdiagrams import bars_diagram, sheet_diagram
+    from carwright.draw.cutdetails import sheet_pictures
+    from carwright.draw.cutdiagrams import bars_diagram
     from carwright.draw.cutwords import PAIRS, bar_words, section_words, stages_words
+    from carwright.draw.heads import said_scale
 
     units, name = plan.units, f"cut-{number}"
     title = section_words(group.section, units)
@@ -136,10 +140,16 @@ def _shown(plan: CutPlan, number: int, group: Group) -> Shown:
     sheets = [each for each in group.plan.layouts if isinstance(each, SheetLayout)]
     for at, sheet in enumerate(dict.fromkeys(sheets), 1):
         times = sheets.count(sheet)
-        drawing = sheet_diagram(sheet, group, units, name=f"{name}-{at}", times=times, scale=_SCALE)
+        pictures = sheet_pictures(
+            sheet, group, units, name=f"{name}-{at}", times=times, scale=_SCALE, wide_mm=_WIDE_MM, high_mm=_HIGH_MM
+        )
+        drawn = Markup("").join(
+            Markup('<p class="note">{}, {}</p>').format(each.title, said_scale(each.scale)) + _drawn(each)
+            for each in pictures
+        )
         many = f", {times} alike" if times > 1 else ""
         heading = f"{_stock(sheet.stock)}{many}: {len(sheet.pieces)} pieces, {len(sheet.cuts)} cuts"
-        plates.append(Plate(heading, _drawn(drawing), tuple(_acts(sheet, group, units)), ()))
+        plates.append(Plate(heading, drawn, tuple(_acts(sheet, group, units)), ()))
     bars = [each for each in group.plan.layouts if isinstance(each, BarLayout)]
     if bars:
         rows = tuple(
@@ -156,7 +166,7 @@ def _shown(plan: CutPlan, number: int, group: Group) -> Shown:
 def _drawn(drawing: Drawing) -> Markup:
     from carwright.draw.svg import page_svg
 
-    return Markup(page_svg(drawing, classes="dwg cutd"))  # noqa: S704 -- the writer escapes every text itself
+    return Markup(page_svg(drawing, classes="dwg cutd", sized=True))  # noqa: S704 -- the writer escapes every text itself
 
 
 def _acts(sheet: SheetLayout, group: Group, units: Units) -> Iterator[tuple[str, str]]:
