@@ -132,7 +132,6 @@ def _shown(plan: CutPlan, number: int, group: Group) -> Shown:
     from carwright.draw.cutdetails import sheet_pictures
     from carwright.draw.cutdiagrams import bars_diagram
     from carwright.draw.cutwords import PAIRS, bar_words, section_words, stages_words
-    from carwright.draw.heads import said_scale
 
     units, name = plan.units, f"cut-{number}"
     title = section_words(group.section, units)
@@ -143,10 +142,7 @@ def _shown(plan: CutPlan, number: int, group: Group) -> Shown:
         pictures = sheet_pictures(
             sheet, group, units, name=f"{name}-{at}", times=times, scale=_SCALE, wide_mm=_WIDE_MM, high_mm=_HIGH_MM
         )
-        drawn = Markup("").join(
-            Markup('<p class="note">{}, {}</p>').format(each.title, said_scale(each.scale)) + _drawn(each)
-            for each in pictures
-        )
+        drawn = Markup("").join(_titled(each) + _drawn(each) for each in pictures)
         many = f", {times} alike" if times > 1 else ""
         heading = f"{_stock(sheet.stock)}{many}: {len(sheet.pieces)} pieces, {len(sheet.cuts)} cuts"
         plates.append(Plate(heading, drawn, tuple(_acts(sheet, group, units)), ()))
@@ -161,6 +157,15 @@ def _shown(plan: CutPlan, number: int, group: Group) -> Shown:
     return Shown(
         f"{title[:1].upper()}{title[1:]} {units}", f"{note}. {PAIRS}" if group.outlines else note, tuple(plates)
     )
+
+
+def _titled(drawing: Drawing) -> Markup:
+    """Return what stands above a detail; the heading above it serves for the whole."""
+    from carwright.draw.heads import said_scale
+
+    if drawing.scale == _SCALE:
+        return Markup("")
+    return Markup('<p class="note">{}, {}</p>').format(drawing.title, said_scale(drawing.scale))
 
 
 def _drawn(drawing: Drawing) -> Markup:
