@@ -38,7 +38,9 @@ if TYPE_CHECKING:
 __all__ = ["REFUSALS", "Slug", "api_router", "plan_of"]
 
 REFUSALS: dict[int | str, dict[str, Any]] = {
+    400: {"model": Errors, "description": "What was sent cannot be read at all."},
     404: {"model": Errors, "description": "There is no such car, revision or photograph."},
+    413: {"model": Errors, "description": "What was sent is too large."},
     422: {"model": Errors, "description": "What was sent cannot be used: everything that is wrong with it."},
     503: {"model": Errors, "description": "The shop's file or server cannot be reached; nothing is lost."},
 }

@@ -5,6 +5,7 @@ from __future__ import annotations
 import gzip
 import threading
 from collections import OrderedDict
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Final
 
@@ -60,24 +61,30 @@ class PageStore:
     def __init__(self) -> None:
         self._pages: OrderedDict[tuple[object, ...], tuple[bytes, bytes]] = OrderedDict()
         self._lock = threading.Lock()
+        self._making = threading.Lock()
 
-    def find(self, key: tuple[object, ...]) -> tuple[bytes, bytes] | None:
-        """Return the page, plain and packed."""
+    def page(self, key: tuple[object, ...], make: Callable[[], str]) -> tuple[bytes, bytes]:
+        """Return a page, plain and packed; whoever asks while it is being made waits for it and makes none himself."""
+        found = self._find(key)
+        if found is not None:
+            return found
+        with self._making:
+            found = self._find(key)
+            if found is None:
+                plain = make().encode()
+                found = plain, gzip.compress(plain, 5, mtime=0)
+                with self._lock:
+                    self._pages[key] = found
+                    while len(self._pages) > _KEPT:
+                        self._pages.popitem(last=False)
+        return found
+
+    def _find(self, key: tuple[object, ...]) -> tuple[bytes, bytes] | None:
         with self._lock:
             found = self._pages.get(key)
             if found is not None:
                 self._pages.move_to_end(key)
             return found
-
-    def keep(self, key: tuple[object, ...], text: str) -> tuple[bytes, bytes]:
-        """Keep a page and return it, plain and packed."""
-        plain = text.encode()
-        made = plain, gzip.compress(plain, 5, mtime=0)
-        with self._lock:
-            self._pages[key] = made
-            while len(self._pages) > _KEPT:
-                self._pages.popitem(last=False)
-        return made
 
 
 @line_router.get("/")
@@ -96,7 +103,7 @@ def line(
     since = shop.last_change()
     words = " ".join(find.split())
     key = (since, request.app.state.watcher.findings, theme_of(request), by_of(request), stage, after, words)
-    found = pages.find(key) or pages.keep(key, _page(request, shop, since=since, stage=stage, after=after, find=words))
+    found = pages.page(key, lambda: _page(request, shop, since=since, stage=stage, after=after, find=words))
     packed = "gzip" in request.headers.get("accept-encoding", "")
     headers = {"vary": "accept-encoding, cookie", "content-type": "text/html; charset=utf-8"}
     if packed:
