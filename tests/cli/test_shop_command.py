@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import sqlite3
 from contextlib import closing
@@ -11,6 +12,7 @@ import pytest
 
 from carwright.cli.main import main
 from carwright.shop import open_shop
+from carwright.web.accounts import Accounts
 
 CAR = '[car]\nname = "Shed car"\n'
 SHELF = '[shelf]\nunits = "in"\n\n[[shelf.strip]]\nname = "strip"\nthickness = "0.040"\nwidth = "0.060"\n'
@@ -67,6 +69,24 @@ def test_copy_check_and_restore_go_together(folder: Path, capsys: pytest.Capture
     assert said(capsys, "migrate")[0] == 0
 
 
+def test_a_clubs_accounts_are_made_listed_and_taken_away(
+    folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A name is added with a pass phrase from a pipe, opens the door, is listed, and after its removal does not."""
+    monkeypatch.setattr("sys.stdin", io.StringIO("four words without sense\n"))
+    assert said(capsys, "account", "add", "Ruth")[:2] == (0, "ruth may come in with this pass phrase.\n")
+    with open_shop(folder / "data/shop.carwright") as shop:
+        assert Accounts(shop).come_in("ruth", "four words without sense", "127.0.0.1").secret
+    assert said(capsys, "account", "list")[1] == "ruth\n"
+    monkeypatch.setattr("sys.stdin", io.StringIO("short\n"))
+    assert said(capsys, "account", "add", "ada")[0] == 2
+    assert said(capsys, "account", "remove", "Ruth")[0] == 0
+    assert said(capsys, "account", "remove", "Ruth")[0] == 2
+    assert said(capsys, "account", "list")[1] == "Nobody has a name here yet.\n"
+    with open_shop(folder / "data/shop.carwright") as shop:
+        assert not Accounts(shop).come_in("ruth", "four words without sense", "127.0.0.1").secret
+
+
 @pytest.mark.parametrize(
     ("words", "told"),
     [
@@ -78,6 +98,8 @@ def test_copy_check_and_restore_go_together(folder: Path, capsys: pytest.Capture
         (("export", "out", "--shop", "car.toml"), "damaged, or is no shop"),
         (("list", "--shop", "http://host/shop"), "a shop cannot be kept there"),
         (("bake",), "bake"),
+        (("account", "add"), "cannot be done with an account"),
+        (("account", "open", "ruth"), "cannot be done with an account"),
     ],
 )
 @pytest.mark.usefixtures("folder")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json as json_format
+import sys
 from dataclasses import asdict
 from datetime import UTC, datetime
 from pathlib import Path
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = ["command"]
 
-Act = Literal["list", "check", "backup", "restore", "export", "import", "migrate"]
+Act = Literal["list", "check", "backup", "restore", "export", "import", "migrate", "account"]
 
 _TAKES: dict[Act, tuple[int, int, str]] = {
     "list": (0, 0, ""),
@@ -27,8 +28,9 @@ _TAKES: dict[Act, tuple[int, int, str]] = {
     "export": (1, 1, "FOLDER"),
     "import": (1, 999, "CAR.toml"),
     "migrate": (0, 0, ""),
+    "account": (1, 2, "add NAME"),
 }
-"""How many files each takes, least and most, and one in words."""
+"""How many words stand behind each, least and most, and an example."""
 
 Said = tuple[dict[str, Any], list[str], int]
 """What was done as JSON values, the same in lines, and the exit status."""
@@ -37,7 +39,7 @@ Said = tuple[dict[str, Any], list[str], int]
 def command(
     act: Act,
     /,
-    *files: Path,
+    *words: str,
     shop: Annotated[str | None, Parameter(name="--shop")] = None,
     car: str | None = None,
     originals: bool = False,
@@ -49,30 +51,31 @@ def command(
     list; check goes through every revision; backup COPY copies it while it is open;
     restore COPY puts a copy back; export FOLDER writes everything as plain files;
     import reads such a folder, or adds car files, a shelf file or a shelf's CSV;
-    migrate brings the shop of an older version up to this one.
+    migrate brings the shop of an older version up to this one; account add NAME,
+    account remove NAME and account list say who may come into a club's shop.
 
     Args:
-        act: list, check, backup, restore, export, import or migrate.
-        files: What the word before asks for.
+        act: list, check, backup, restore, export, import, migrate or account.
+        words: What the word before asks for: files, or what to do with an account.
         shop: The shop: a file, or postgresql://... Without it, the one in your data folder.
         car: With export: only this car's file, by its short name.
         originals: With export: photographs too as the camera made them, with the place that they may name.
         yes: With migrate: the server's shop has been copied; bring it up.
         json: Print JSON for other programs.
     """
-    least, most, words = _TAKES[act]
-    if not least <= len(files) <= most:
-        problem = f"`carwright shop {act}` takes {'more' if len(files) < least else 'fewer'} words"
-        given = " ".join(map(str, files))
-        raise InputError(Problem(problem, given, f"carwright shop {act} {words}".rstrip()))
-    said, lines, status = _done(act, files, shop, car, originals, yes)
+    least, most, example = _TAKES[act]
+    if not least <= len(words) <= most:
+        problem = f"`carwright shop {act}` takes {'more' if len(words) < least else 'fewer'} words"
+        raise InputError(Problem(problem, " ".join(words), f"carwright shop {act} {example}".rstrip()))
+    said, lines, status = _done(act, words, shop, car, originals, yes)
     print(json_format.dumps(said, ensure_ascii=False, indent=2) if json else "\n".join(lines))
     return status
 
 
-def _done(act: Act, files: tuple[Path, ...], where: str | None, car: str | None, originals: bool, yes: bool) -> Said:
+def _done(act: Act, words: tuple[str, ...], where: str | None, car: str | None, originals: bool, yes: bool) -> Said:
     from carwright.shop import open_shop
 
+    files = tuple(map(Path, words))
     match act:
         case "backup":
             return _backup(files[0], where)
@@ -93,6 +96,40 @@ def _done(act: Act, files: tuple[Path, ...], where: str | None, car: str | None,
         case "list":
             with open_shop(where, create=False) as shop:
                 return _list(shop)
+        case "account":
+            with open_shop(where) as shop:
+                return _account(shop, words[0], words[1] if len(words) > 1 else None)
+
+
+def _account(shop: Shop, what: str, name: str | None) -> Said:
+    """List the accounts, add one with a pass phrase that is asked for, or take one away."""
+    from carwright.web.accounts import Accounts
+
+    if what not in ("add", "remove", "list") or (name is None) != (what == "list"):
+        accepted = "carwright shop account add NAME, remove NAME, or list"
+        raise InputError(Problem("this cannot be done with an account", f"{what} {name or ''}".strip(), accepted))
+    accounts = Accounts(shop)
+    if name is None:
+        names = accounts.names()
+        return {"accounts": names}, names or ["Nobody has a name here yet."], 0
+    if what == "add":
+        kept = accounts.add(name, _phrase(), on=datetime.now(UTC).date().isoformat())
+        return {"added": kept}, [f"{kept} may come in with this pass phrase."], 0
+    kept = accounts.remove(name)
+    line = f"{kept} may no longer come in. Whoever is in stays in until `carwright serve` ends: start it again."
+    return {"removed": kept}, [line], 0
+
+
+def _phrase() -> str:
+    """Return the pass phrase as it is typed unseen, twice; or the first line of what comes through a pipe."""
+    if not sys.stdin.isatty():
+        return sys.stdin.readline().rstrip("\r\n")
+    from getpass import getpass
+
+    first, again = getpass("Pass phrase, ten signs at least: "), getpass("The same again: ")
+    if first != again:
+        raise InputError(Problem("the two are not alike", mend="Nothing was kept. Give the command again."))
+    return first
 
 
 def _list(shop: Shop) -> Said:

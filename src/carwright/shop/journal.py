@@ -10,7 +10,7 @@ from carwright.shop.papers import as_text, moment
 from carwright.shop.records import Change, ChangeKind
 from carwright.shop.tables import change, setting
 
-__all__ = ["get_setting", "last", "put_setting", "settings", "since", "write"]
+__all__ = ["drop_setting", "get_setting", "last", "put_setting", "settings", "since", "write"]
 
 
 def write(
@@ -49,6 +49,12 @@ def settings(connection: Connection, prefix: str) -> dict[str, str]:
         .order_by(setting.c.name)
     ).all()
     return {row.name: row.value for row in rows}
+
+
+def drop_setting(connection: Connection, name: str, *, by: str, at: datetime) -> Change | None:
+    """Take a setting away and return the journal's entry, or None where there was none."""
+    gone = connection.execute(delete(setting).where(setting.c.name == name)).rowcount
+    return write(connection, "setting", at=at, by=by) if gone else None
 
 
 def put_setting(connection: Connection, name: str, value: str, *, by: str, at: datetime) -> Change:

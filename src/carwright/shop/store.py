@@ -493,6 +493,11 @@ class Shop:
         with writing(self._engine, self.place) as connection:
             return journal.put_setting(connection, name, value, by=by, at=self._clock())
 
+    def drop_setting(self, name: str, *, by: str = "") -> Change | None:
+        """Take a setting away; None where there was none."""
+        with writing(self._engine, self.place) as connection:
+            return journal.drop_setting(connection, name, by=by, at=self._clock())
+
     def changes(self, since: int, limit: int = 500) -> list[Change]:
         """Return what was changed after entry ``since`` of the journal, oldest first."""
         with reading(self._engine, self.place) as connection:

@@ -67,6 +67,22 @@ class Accounts:
         self.shop.put_setting(_SETTING + kept, json.dumps({"hash": hashed, "since": on}))
         return kept
 
+    def remove(self, name: str) -> str:
+        """Take an account away and return its name; a session that began before goes on until the program ends.
+
+        Raises:
+            InputError: there is no such account.
+        """
+        kept = _name(name)
+        if not kept or not self.shop.drop_setting(_SETTING + kept):
+            known = ", ".join(self.names()) or "nobody has one yet"
+            raise InputError(Problem("there is no such account", name[:80], known, key="NAME"))
+        return kept
+
+    def names(self) -> list[str]:
+        """Return the names of all accounts."""
+        return [each.removeprefix(_SETTING) for each in self.shop.settings(_SETTING)]
+
     def any(self) -> bool:
         """Return whether there is an account at all."""
         return bool(self.shop.settings(_SETTING))
