@@ -58,7 +58,7 @@ def test_the_readme_leads_through_the_whole_job() -> None:
     """The README's commands are run like any page's, come in the order of the work, and its links reach every page."""
     assert README in RUNNABLE
     commands = [step.words[0] for step in steps(README) if isinstance(step, Command)]
-    assert list(dict.fromkeys(commands)) == ["start", "plan", "curve", "draw", "book"]
+    assert list(dict.fromkeys(commands)) == ["start", "plan", "curve", "draw", "book", "cut"]
     text = README.read_text(encoding="utf-8")
     assert [page.name for page in sorted(DOCS.glob("*.md")) if f"(docs/{page.name})" not in text] == []
 
