@@ -112,7 +112,8 @@ class Step:
         facilities: what it takes beside a pair of hands.
         colour: paint that is sprayed: steps of one colour share a spray session, of any car. "" where nothing is.
         waits: all of them must be kept; empty where the step can be the first.
-        rack_min: minutes for which the car stands on the drying rack after the step's end.
+        rack_min: minutes for which the car stands on the drying rack after the step's end; a step that waits for this
+            one and starts sooner takes it off the rack.
         hold_point: what has to be checked before the next step, or "".
         fixed_start: an appointment: the step starts then and not otherwise. With a time zone.
         done_at: when the step ended, where it is done already. With a time zone.

@@ -1,0 +1,230 @@
+"""Free evenings from a simple rule in TOML or from an iCalendar file, and what there is to work with.
+
+An evening is where the clock on the wall puts it: 19:00 stays 19:00 when the clocks change. Without a time zone the
+clocks never change.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from typing import Any, Final
+from zoneinfo import ZoneInfo
+
+from carwright.calendar.batch import Evening, Rules
+from carwright.calendar.fields import Fields, table_of
+from carwright.problems import InputError, Problem
+
+__all__ = ["MOST_EVENINGS", "Free", "read_evenings"]
+
+MOST_EVENINGS: Final = 400
+_DAYS: Final = ("mo", "tu", "we", "th", "fr", "sa", "su")
+_SETS: Final = {"daily": range(7), "weekdays": range(5), "weekends": range(5, 7), "weekend": range(5, 7)}
+_REACH: Final = timedelta(days=183)
+"""How far a rule without a last day is followed: half a year."""
+
+
+@dataclass(frozen=True, slots=True)
+class Free:
+    """Free evenings in the order of time, what there is to work with, and the time zone ("" for none)."""
+
+    evenings: tuple[Evening, ...]
+    rules: Rules
+    zone: tzinfo
+
+
+def read_evenings(data: bytes, *, file: str, today: date | None = None) -> Free:
+    """Return the evenings of a file: iCalendar where its name ends in .ics or it begins like one, else TOML.
+
+    Args:
+        data: the file's bytes.
+        file: its name, for the problems.
+        today: evenings before this day are left out; without it none is.
+
+    Raises:
+        InputError: it is neither, a rule cannot be used, or no evening is free.
+    """
+    if file.lower().endswith(".ics") or data.lstrip().startswith(b"BEGIN:VCALENDAR"):
+        free = _from_icalendar(data, file, today)
+    else:
+        free = _from_rules(data, file, today)
+    evenings = _apart(each for each in free.evenings if today is None or each.start.date() >= today)
+    if not evenings:
+        mend = "Give evenings that are still to come, or leave fewer of them out."
+        raise InputError(Problem("no evening is free", accepted="one evening or more", mend=mend, file=file))
+    return Free(evenings[:MOST_EVENINGS], free.rules, free.zone)
+
+
+def _apart(evenings: Iterator[Evening]) -> tuple[Evening, ...]:
+    """Return the evenings in order, those that lie on one another as one."""
+    found: list[Evening] = []
+    for each in sorted(evenings, key=lambda each: (each.start, each.end)):
+        if found and each.start < found[-1].end:
+            found[-1] = Evening(found[-1].start, max(found[-1].end, each.end))
+        else:
+            found.append(each)
+    return tuple(found)
+
+
+def _from_rules(data: bytes, file: str, today: date | None) -> Free:
+    problems: list[Problem] = []
+    table = table_of(data, file=file, what="a list of evenings")
+    top = Fields(table, "", file, problems, "evening shop jig zone")
+    zone: tzinfo = UTC
+    name = top.text("zone")
+    if name:
+        try:
+            zone = ZoneInfo(name)
+        except (KeyError, ValueError, OSError):
+            top.slip("zone", "there is no such time zone", name, '"Europe/Berlin", "America/Chicago"')
+    found: list[Evening] = []
+    rows = top.listed("evening")
+    if not rows:
+        top.slip("evening", "no evening is given", accepted="[[evening]] with days, from, to, first, last, not")
+    for n, row in enumerate(rows, 1):
+        fields = Fields(row, f"evening[{n}]", file, problems, "days from to first last not")
+        found += _rule(fields, zone, today)
+    shop = Fields(table.get("shop", {}), "shop", file, problems, "hands booth rack setup cleaning damp")
+    jigs = []
+    for n, row in enumerate(top.listed("jig"), 1):
+        jig = Fields(row, f"jig[{n}]", file, problems, "name places")
+        jigs.append((jig.text("name", None), jig.whole("places", 1, 1)))
+    usual = Rules()
+    damp = shop.whole("damp", round(100 * usual.slack))
+    if damp >= 100:
+        shop.slip("damp", "so much cannot be kept free", str(damp), "percent, 0 to 99")
+    rules = Rules(
+        hands=shop.whole("hands", usual.hands, 1),
+        booth=shop.whole("booth", usual.booth, 1),
+        rack=shop.whole("rack", 0, 1) if "rack" in shop.table else None,
+        jigs=tuple(jigs),
+        setup_min=shop.minutes("setup", usual.setup_min),
+        cleaning_min=shop.minutes("cleaning", usual.cleaning_min),
+        slack=min(damp, 99) / 100,
+    )
+    if problems:
+        raise InputError(problems)
+    return Free(tuple(found), rules, zone)
+
+
+def _rule(fields: Fields, zone: tzinfo, today: date | None) -> Iterator[Evening]:
+    begin, end = fields.clock("from"), fields.clock("to")
+    days = set()
+    for each in fields.listed("days") or ["daily"]:
+        for word in str(each).replace(",", " ").split():
+            short = word.lower()
+            if short in _SETS:
+                days |= set(_SETS[short])
+            elif short[:2] in _DAYS:
+                days.add(_DAYS.index(short[:2]))
+            else:
+                fields.slip("days", "this is no day of the week", word, "mon, tue, wed, thu, fri, sat, sun, daily")
+    first = fields.day("first", fields.table["first"]) if "first" in fields.table else today
+    last = fields.day("last", fields.table["last"]) if "last" in fields.table else None
+    left_out = {fields.day("not", each) for each in fields.listed("not")}
+    if begin is not None and begin == end:
+        fields.slip("to", "an evening has to end after it begins", str(end), f"after {begin}")
+        return
+    if first is None or begin is None or end is None:
+        if "first" not in fields.table and today is None:
+            fields.slip("first", "the first day is wanting", accepted="2026-11-24", mend="Give it, or name --today.")
+        return
+    last = first + _REACH if last is None else last
+    if last < first:
+        fields.slip("last", "the last day is before the first", str(last), f"{first} or later")
+        return
+    for n in range(min((last - first).days, 3660) + 1):
+        day = first + timedelta(days=n)
+        if day.weekday() in days and day not in left_out:
+            yield Evening(*_on(day, begin, end, zone))
+
+
+def _on(day: date, begin: time, end: time, zone: tzinfo) -> tuple[datetime, datetime]:
+    """Return an evening's two moments; an end at or before its beginning is after midnight."""
+    after = day if end > begin else day + timedelta(days=1)
+    return datetime.combine(day, begin, zone), datetime.combine(after, end, zone)
+
+
+def _from_icalendar(data: bytes, file: str, today: date | None) -> Free:
+    import icalendar
+
+    try:
+        found = icalendar.Calendar.from_ical(data.decode("utf-8-sig"))
+    except (ValueError, KeyError, IndexError) as slip:
+        raise InputError(Problem("this is not a calendar file", str(slip)[:80], "iCalendar", file=file)) from None
+    if getattr(found, "name", "") != "VCALENDAR":
+        raise InputError(Problem("this is not a calendar file", accepted="BEGIN:VCALENDAR ...", file=file))
+    problems: list[Problem] = []
+    evenings: list[Evening] = []
+    zone: tzinfo = UTC
+    events = [each for each in found.walk("VEVENT") if str(each.get("STATUS", "")).upper() != "CANCELLED"]
+    moved = {
+        (str(each.get("UID")), _aware(each.decoded("RECURRENCE-ID"))) for each in events if "RECURRENCE-ID" in each
+    }
+    for event in events:
+        name = str(event.get("SUMMARY", event.get("UID", "an event")))
+        try:
+            start, end = event.decoded("DTSTART"), _end(event)
+        except (ValueError, KeyError, TypeError):
+            problems.append(Problem(f"{name} has no time that can be read", key="DTSTART", file=file))
+            continue
+        if not isinstance(start, datetime) or not isinstance(end, datetime):
+            mend = "Give it hours, or take it out."
+            problems.append(Problem(f"{name} lasts whole days", str(start), "an event with hours", mend, file=file))
+            continue
+        if end <= start:
+            problems.append(Problem(f"{name} ends before it begins", str(end), f"after {start}", file=file))
+            continue
+        if start.tzinfo is not None and zone is UTC:
+            zone = start.tzinfo
+        try:
+            for each in _instances(event, start, today):
+                if "RECURRENCE-ID" in event or (str(event.get("UID")), _aware(each)) not in moved:
+                    begun = _aware(each)
+                    evenings.append(Evening(begun, _aware(each + (end - start))))
+        except (ValueError, TypeError) as slip:
+            problems.append(Problem(f"how {name} repeats cannot be read", str(slip)[:80], key="RRULE", file=file))
+    if problems:
+        raise InputError(problems)
+    evenings = [Evening(each.start.astimezone(zone), each.end.astimezone(zone)) for each in evenings]
+    return Free(tuple(evenings), Rules(), zone)
+
+
+def _aware(moment: Any) -> datetime:
+    """Return a moment with a zone; one without is where the clocks never change."""
+    found: datetime = moment if isinstance(moment, datetime) else datetime.combine(moment, time())
+    return found if found.tzinfo is not None else found.replace(tzinfo=UTC)
+
+
+def _end(event: Any) -> Any:
+    if "DTEND" in event:
+        return event.decoded("DTEND")
+    return event.decoded("DTSTART") + event.decoded("DURATION")
+
+
+def _instances(event: Any, start: datetime, today: date | None) -> Iterator[datetime]:
+    """Yield each start of an event that repeats, those left out left out."""
+    from dateutil.rrule import rruleset, rrulestr
+
+    every = rruleset()
+    rules = event.get("RRULE")
+    for rule in rules if isinstance(rules, list) else [rules] if rules is not None else []:
+        every.rrule(rrulestr(rule.to_ical().decode(), dtstart=start))
+    every.rdate(start)
+    for word, add in (("RDATE", every.rdate), ("EXDATE", every.exdate)):
+        given = event.get(word)
+        for group in given if isinstance(given, list) else [given] if given is not None else []:
+            for each in group.dts:
+                add(
+                    each.dt
+                    if each.dt.tzinfo is not None or start.tzinfo is None
+                    else each.dt.replace(tzinfo=start.tzinfo)
+                )
+    least = None if today is None else datetime.combine(today, time(), start.tzinfo)
+    until = (least or start) + timedelta(days=366)
+    for n, each in enumerate(every):
+        if each > until or n > 20_000:
+            return
+        if least is None or each >= least:
+            yield each

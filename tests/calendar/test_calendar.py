@@ -1,0 +1,272 @@
+"""A batch on free evenings: rules kept, the earliest last day, repeatable, planned again, slips told, files read."""
+
+from __future__ import annotations
+
+import itertools
+import json
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+
+import icalendar
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from tests.calendar.batches import batch
+
+from carwright.calendar.batch import Batch, Evening, Rules
+from carwright.calendar.evenings import read_evenings
+from carwright.calendar.feed import icalendar_of
+from carwright.calendar.solve import earliest_calendar, make_calendar
+from carwright.calendar.sound import calendar_slips
+from carwright.cli.main import main
+from carwright.finish.steps import Step, Wait, Window
+from carwright.problems import InputError
+
+DAY = 1440
+
+
+def step(name: str, minutes: int, *waits: Wait, car: str = "car", rack: int = 0, colour: str = "") -> Step:
+    """Return a step with little said about it."""
+    return Step(name, car, "coat", name, minutes, (), (), colour, waits, rack)
+
+
+def nights(many: int, minutes: int) -> tuple[Evening, ...]:
+    """Return an evening a day from 19:00 UTC."""
+    first = datetime(2026, 3, 2, 19, tzinfo=UTC)
+    starts = [first + timedelta(days=n) for n in range(many)]
+    return tuple(Evening(each, each + timedelta(minutes=minutes)) for each in starts)
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_a_batch_keeps_every_rule_and_is_no_later_than_the_greedy_one(seed: int) -> None:
+    """Three cars with forbidden middles, rack and shared colours: no slip, the same twice, not after the greedy one."""
+    lot = batch(seed, cars=3)
+    made, greedy = make_calendar(lot, work=3), earliest_calendar(lot)
+    assert calendar_slips(lot, made) == []
+    assert made.last_day is not None
+    assert made.bound is not None
+    assert made.bound <= made.last_day
+    if greedy is not None:
+        assert calendar_slips(lot, greedy) == []
+        assert greedy.last_day is not None
+        assert made.last_day <= greedy.last_day
+    assert make_calendar(lot, work=3) == made
+
+
+def test_a_missed_evening_is_planned_again_and_little_moves() -> None:
+    """With the first evening gone and nothing done, the calendar keeps every rule; most of the work keeps its day."""
+    lot = batch(3, cars=2)
+    made = make_calendar(lot, work=3)
+    missed = replace(lot, evenings=lot.evenings[1:])
+    before = {(each.step.car, each.step.id): each.start.date() for each in made.placed}
+    again = make_calendar(missed, work=3, before=before)
+    free = make_calendar(missed, work=3)
+    assert calendar_slips(missed, again) == []
+    assert again.last_day == free.last_day
+    assert again.moved is not None
+    freely = sum(
+        each.step.hands_min for each in free.placed if before[each.step.car, each.step.id] != each.start.date()
+    )
+    assert again.moved.value <= freely
+
+
+@st.composite
+def small(draw: st.DrawFn) -> Batch:
+    """Return up to four steps of two cars on three short evenings, with forbidden middles and one place on the rack."""
+    steps = []
+    for car, many in (("a", draw(st.integers(1, 3))), ("b", 1)):
+        for n in range(many):
+            opens = draw(st.sampled_from((0, DAY - 6, DAY)))
+            windows = draw(
+                st.sampled_from(((Window(opens),), (Window(0, 2), Window(DAY, DAY + 9)), (Window(opens, DAY + 4),)))
+            )
+            waits = (Wait(f"s{n - 1}", windows),) if n else ()
+            rack = draw(st.sampled_from((0, 0, 700))) if n == many - 1 else 0
+            steps.append(step(f"s{n}", draw(st.integers(1, 4)), *waits, car=car, rack=rack))
+    return Batch(tuple(steps), nights(3, 8), Rules(hands=1, rack=1, slack=0.0))
+
+
+def last_day_by_trying(lot: Batch) -> date | None:
+    """Return the earliest last day over every way to put each step at each minute of each evening."""
+    moments = [each.start + timedelta(minutes=m) for each in lot.evenings for m in range(8)]
+    best: date | None = None
+
+    def go(at: int, put: list[tuple[Step, datetime, datetime]]) -> None:
+        nonlocal best
+        if at == len(lot.steps):
+            last = max(each[1].date() for each in put)
+            best = last if best is None or last < best else best
+            return
+        now = lot.steps[at]
+        for start in moments:
+            end = start + timedelta(minutes=now.hands_min)
+            if best is not None and start.date() >= best:
+                return
+            if not any(each.start <= start and end <= each.end for each in lot.evenings):
+                continue
+            if any(start < other[2] and other[1] < end for other in put):
+                continue
+            dry = end + timedelta(minutes=now.rack_min)
+            if any(
+                now.rack_min and other[0].rack_min and end < other[2] + timedelta(minutes=other[0].rack_min)
+                and other[2] < dry for other in put
+            ):  # fmt: skip
+                continue
+            ends = {other[0].id: other[2] for other in put if other[0].car == now.car}
+            if all(
+                any(
+                    start >= ends[wait.after] + timedelta(minutes=w.opens_min)
+                    and (w.closes_min is None or start <= ends[wait.after] + timedelta(minutes=w.closes_min))
+                    for w in wait.windows
+                )
+                for wait in now.waits
+            ):
+                go(at + 1, [*put, (now, start, end)])
+
+    go(0, [])
+    return best
+
+
+@settings(max_examples=25, deadline=None)
+@given(small())
+def test_small_batches_end_on_the_day_that_trying_everything_finds(lot: Batch) -> None:
+    """The last day is the one found by trying every minute for every step; where there is none, none is given."""
+    made = make_calendar(lot, work=2)
+    assert made.last_day == last_day_by_trying(lot)
+    assert made.status == ("infeasible" if made.last_day is None else "optimal")
+    assert made.last_day is None or calendar_slips(lot, made) == []
+
+
+def test_two_cars_share_a_session() -> None:
+    """Two cars of one colour on one evening load the gun once; the second colour does not fit beside it and waits."""
+    steps = [step("coat", 10, car=name, colour=colour) for name, colour in (("a", "red"), ("b", "red"), ("c", "blue"))]
+    lot = Batch(tuple(steps), nights(4, 45), Rules(setup_min=5, cleaning_min=10, slack=0.0))
+    made = make_calendar(lot, work=2)
+    assert (made.colour_changes.value, made.colour_changes.proven) == (2, True)
+    assert [each.colour for each in made.sessions].count("red") == 1
+    assert made.last_day == date(2026, 3, 3)
+    assert calendar_slips(lot, made) == []
+
+
+def test_a_wait_over_a_change_of_the_clocks_is_hours_that_pass() -> None:
+    """24 h after 19:10 on the Saturday before summer time is 20:10 on the Sunday, and a finding says so."""
+    rule = b'zone = "Europe/Berlin"\n[[evening]]\nfrom = "19:00"\nto = "21:30"\nfirst = 2026-03-28\n[shop]\ndamp = 0'
+    free = read_evenings(rule, file="e.toml")
+    steps = (step("one", 10), step("two", 10, Wait("one", (Window(DAY, DAY),))))
+    lot = Batch(steps, free.evenings, free.rules)
+    made = make_calendar(lot, work=2)
+    first, second = made.placed
+    assert (first.end.hour * 60 + first.end.minute + 60) == second.start.hour * 60 + second.start.minute
+    assert [each.check for each in made.findings] == ["clock_change"]
+    assert "two" in made.findings[0].because
+    assert calendar_slips(lot, made) == []
+
+
+@pytest.mark.parametrize(
+    ("steps", "said"),
+    [
+        ((step("one", 5, Wait("one")),), "waits for itself"),
+        ((step("one", 5, Wait("two")), step("two", 5, Wait("one"))), "in a circle"),
+        ((step("one", 5), step("two", 5, Wait("one", (Window(9, 8),)))), "closes before it opens"),
+        ((step("one", 5, Wait("none")),), "not there"),
+        ((step("one", 500),), "longer than every evening"),
+        ((step("one", 5), step("one", 5)), "one name"),
+    ],
+)
+def test_slips_of_a_batch_name_the_step(steps: tuple[Step, ...], said: str) -> None:
+    """A wait for itself, a circle, a window closed before it opens, no such step, too long a step are refused."""
+    with pytest.raises(InputError) as caught:
+        make_calendar(Batch(steps, nights(3, 60)))
+    assert said in str(caught.value)
+
+
+def test_what_cannot_be_is_a_finding_that_names_the_step() -> None:
+    """A window between two evenings, and a rack that one car never leaves, end in a finding and no calendar."""
+    wait = Wait("one", (Window(300, 400),))
+    made = make_calendar(Batch((step("one", 5), step("two", 5, wait)), nights(3, 60)))
+    assert (made.status, made.findings[0].check) == ("infeasible", "no_evening")
+    assert "two" in made.findings[0].because
+    wet = tuple(step("coat", 5, car=name, rack=99 * DAY) for name in ("a", "b"))
+    made = make_calendar(Batch(wet, nights(3, 60), Rules(rack=1)))
+    assert (made.status, made.findings[0].check) == ("infeasible", "rack")
+
+
+EVENTS = """BEGIN:VCALENDAR
+VERSION:2.0
+PRODID:-//test//EN
+BEGIN:VEVENT
+UID:1
+DTSTAMP:20260101T000000Z
+DTSTART;TZID=Europe/Berlin:20261020T190000
+DTEND;TZID=Europe/Berlin:20261020T210000
+RRULE:FREQ=WEEKLY;BYDAY=TU;COUNT=4
+EXDATE;TZID=Europe/Berlin:20261103T190000
+SUMMARY:free
+END:VEVENT
+END:VCALENDAR
+"""
+
+
+def test_events_that_repeat_stay_at_their_hour() -> None:
+    """RFC 5545: four Tuesdays less one left out; 19:00 on the wall before and after the clocks go back in October."""
+    free = read_evenings(EVENTS.replace("\n", "\r\n").encode(), file="free.ics")
+    starts = [each.start for each in free.evenings]
+    assert [each.strftime("%m-%d %H:%M") for each in starts] == ["10-20 19:00", "10-27 19:00", "11-10 19:00"]
+    assert starts[1].astimezone(UTC) - starts[0].astimezone(UTC) == timedelta(days=7, hours=1)
+
+
+@pytest.mark.parametrize(
+    ("data", "name", "said"),
+    [
+        (b"no calendar", "free.ics", "not a calendar"),
+        (b"[[evening", "e.toml", "not a list of evenings"),
+        (b'[[evening]]\ndays="xx"\nfrom="19:00"\nto="19:00"\nfirst=2026-01-01', "e.toml", "no day of the week"),
+        (b'[[evening]]\nfrom="19:00"\nto="20:00"\nfirst=2026-01-02\nlast=2026-01-01', "e.toml", "before the first"),
+        (b'[[evening]]\nfrom="19:00"\nto="20:00"\nfirst=2026-01-02\nlast=2026-01-02\nnot=2026-01-02', "e", "free"),
+    ],
+)  # fmt: skip
+def test_files_that_hold_no_evenings_are_refused(data: bytes, name: str, said: str) -> None:
+    """Text that is no calendar, broken TOML, no weekday, an end before its beginning, and every day left out."""
+    with pytest.raises(InputError) as caught:
+        read_evenings(data, file=name)
+    assert said in str(caught.value)
+
+
+def test_the_calendar_file_is_read_back() -> None:
+    """Read back by a library: an event an evening, an alarm at each edge of a window, and the same bytes twice."""
+    lot = batch(1, cars=1)
+    made = make_calendar(lot, work=2)
+    data = icalendar_of(made)
+    assert data == icalendar_of(made)
+    events = icalendar.Calendar.from_ical(data.decode()).walk("VEVENT")
+    assert len(events) == made.evenings_used.value
+    assert {event.decoded("DTSTART").date() for event in events} == {each.start.date() for each in made.placed}
+    alarms = [alarm for event in events for alarm in event.walk("VALARM")]
+    edges = [
+        edge
+        for each in made.placed
+        for wait, which in zip(each.step.waits, each.windows, strict=True)
+        for edge in (wait.windows[which].opens_min, wait.windows[which].closes_min)
+        if edge
+    ]
+    assert len(alarms) == len(edges)
+    assert all(line for line in itertools.islice(data.split(b"\r\n"), 5))
+
+
+def test_the_command_gives_json_picture_and_status(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Steps and evenings as files: JSON with its keys, an SVG, status 0; a step that finds no evening ends with 1."""
+    (tmp_path / "e.toml").write_text(
+        '[[evening]]\ndays = ["Mon", "Tue"]\nfrom = "19:00"\nto = "20:00"\nfirst = 2026-03-02\nlast = 2026-03-10\n'
+    )
+    text = '[[step]]\ncar = "a"\nid = "one"\nminutes = 5\n[[step]]\ncar = "a"\nid = "two"\nminutes = 5\n'
+    (tmp_path / "s.toml").write_text(text + 'wait = [{after = "one", windows = [["1 h", "24 h"]]}]\n')
+    words = ["calendar", str(tmp_path / "s.toml"), "--evenings", str(tmp_path / "e.toml")]
+    assert main([*words, "--json", "--draw", str(tmp_path / "p.svg")]) == 0
+    said = json.loads(capsys.readouterr().out)
+    assert (said["status"], said["last_day"], said["bound"]) == ("optimal", "2026-03-03", "2026-03-03")
+    assert list(said["steps"][0])[:8] == ["car", "step", "act", "title", "facility", "colour", "start", "end"]
+    assert "<svg" in (tmp_path / "p.svg").read_text(encoding="utf-8")
+    (tmp_path / "s.toml").write_text(text + 'wait = [{after = "one", windows = [["1 h", "2 h"]]}]\n')
+    assert main(words) == 1
+    assert "two finds no free evening" in capsys.readouterr().out.lower()
