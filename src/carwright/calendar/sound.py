@@ -166,7 +166,7 @@ def clock_findings(calendar: Calendar) -> tuple[Finding, ...]:
             one, two = before.astimezone(each.start.tzinfo).utcoffset(), each.start.utcoffset()
             if one is not None and two is not None and one != two:
                 hours = (each.start.astimezone(UTC) - before.astimezone(UTC)) / timedelta(hours=1)
-                because = f"The clocks change in the wait before {_name(each.step)}: {hours:g} h pass, whatever the clock says."
+                because = f"The clocks change during the wait before {_name(each.step)}: {hours:g} h pass."
                 found.append(Finding("clock_change", "ok", because, unit=""))
     return tuple(found)
 
