@@ -108,14 +108,31 @@ def measure(
         own.append(_took_ms(act))
         if beside is not None:
             others.append(_took_ms(beside[1]))
-    median_ms, p95_ms = statistics.median(own), p95_of(own)
-    beside_ms = statistics.median(others) if others else None
+    return taken(name, own, cold_ms=cold_ms, beside=None if beside is None else (beside[0], others), promises=promises)
+
+
+def p95_of(times_ms: Sequence[float]) -> float:
+    """Return the 95th percentile of some times, by the nearest rank."""
+    return sorted(times_ms)[-(-95 * len(times_ms) // 100) - 1]
+
+
+def taken(
+    name: str,
+    times_ms: Sequence[float],
+    *,
+    cold_ms: float | None = None,
+    beside: tuple[str, Sequence[float]] | None = None,
+    promises: Iterable[Promise] = (),
+) -> Measured:
+    """Return what times come to, also such as were taken elsewhere: in a browser, by another process."""
+    median_ms, p95_ms = statistics.median(times_ms), p95_of(times_ms)
+    beside_ms = statistics.median(beside[1]) if beside is not None else None
     ratio = beside_ms / median_ms if beside_ms is not None else None
     figures: dict[Figure, float | None] = {"median_ms": median_ms, "p95_ms": p95_ms, "ratio": ratio}
     held = tuple(promises)
     return Measured(
         name=name,
-        runs=runs,
+        runs=len(times_ms),
         median_ms=median_ms,
         p95_ms=p95_ms,
         cold_ms=cold_ms,
@@ -128,38 +145,6 @@ def measure(
             for each in held
             if not each.is_kept(figures[each.figure])
         ),
-    )
-
-
-def p95_of(times_ms: Sequence[float]) -> float:
-    """Return the 95th percentile of some times, by the nearest rank."""
-    return sorted(times_ms)[-(-95 * len(times_ms) // 100) - 1]
-
-
-def taken(name: str, times_ms: Sequence[float], *, promises: Iterable[Promise] = ()) -> Measured:
-    """Return what times say that were taken elsewhere: in a browser, by another process."""
-    figures: dict[Figure, float | None] = {
-        "median_ms": statistics.median(times_ms),
-        "p95_ms": p95_of(times_ms),
-        "ratio": None,
-    }
-    held = tuple(promises)
-    missed = tuple(
-        f"{name}: {each.figure} {figures[each.figure]:.3g}, promised {each.limit:g}"
-        for each in held
-        if not each.is_kept(figures[each.figure])
-    )
-    return Measured(
-        name=name,
-        runs=len(times_ms),
-        median_ms=statistics.median(times_ms),
-        p95_ms=p95_of(times_ms),
-        cold_ms=None,
-        beside="",
-        beside_ms=None,
-        ratio=None,
-        promises=held,
-        missed=missed,
     )
 
 
