@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 __all__ = ["benches", "browser_page", "served"]
 
-CHANGES = 60
+CHANGES = 200
 CHROMIUM = "/usr/bin/chromium"
 ARGUMENTS = [
     "--no-sandbox",

@@ -300,7 +300,9 @@ class Sheet:
 def walk(marks: tuple[Mark, ...], *, part: str = "", title: str = "", key: str = "") -> Iterator[Mark]:
     """Yield every mark that is not a group, each with the part, title and key that its groups give it."""
     for mark in marks:
-        own = replace(mark, part=mark.part or part, title=mark.title or title, key=mark.key or key)
+        own = mark
+        if (part and not mark.part) or (title and not mark.title) or (key and not mark.key):
+            own = replace(mark, part=mark.part or part, title=mark.title or title, key=mark.key or key)
         if isinstance(own, Group):
             yield from walk(own.marks, part=own.part, title=own.title, key=own.key)
         else:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 from carwright.draw.model import XY, Group, Layer, Polyline
@@ -74,12 +75,18 @@ def from_end(at: Corner) -> XY:
 
 def turned(pose: Pose, x: float, y: float, z: float) -> Corner:
     """Return where a place in a piece's own frame is in the car's frame, mm."""
-    rx, ry, rz = (math.radians(each.value) for each in (pose.rx_deg, pose.ry_deg, pose.rz_deg))
-    y, z = y * math.cos(rx) - z * math.sin(rx), y * math.sin(rx) + z * math.cos(rx)
-    x, z = x * math.cos(ry) + z * math.sin(ry), -x * math.sin(ry) + z * math.cos(ry)
-    x, y = x * math.cos(rz) - y * math.sin(rz), x * math.sin(rz) + y * math.cos(rz)
+    (cx, sx), (cy, sy), (cz, sz) = _turn(pose.rx_deg.value), _turn(pose.ry_deg.value), _turn(pose.rz_deg.value)
+    y, z = y * cx - z * sx, y * sx + z * cx
+    x, z = x * cy + z * sy, -x * sy + z * cy
+    x, y = x * cz - y * sz, x * sz + y * cz
     height = pose.z_mm.value if pose.z_mm is not None else 0.0
     return Corner(pose.x_mm.value + x, pose.y_mm.value + y, height + z)
+
+
+@lru_cache(maxsize=1024)
+def _turn(degrees: float) -> tuple[float, float]:
+    """Return cosine and sine; the corners of a piece are turned by the same few angles."""
+    return math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
 
 
 def corners_of(piece: Piece, pose: Pose) -> list[Corner]:

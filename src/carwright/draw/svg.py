@@ -111,6 +111,8 @@ def page_svg(drawing: Drawing, *, classes: str = "dwg", sized: bool = False) -> 
 
 def safe_xml(text: str) -> str:
     """Return text that XML accepts: its own signs escaped, signs that it forbids replaced by U+FFFD."""
+    if text.isprintable():  # none of the signs that are forbidden is
+        return escape(text)
     kept = "".join(sign if sign in "\t\n" or (sign >= " " and not _forbidden(ord(sign))) else "\ufffd" for sign in text)
     return escape(kept)
 

@@ -25,7 +25,9 @@ from carwright.web.readings import changes_of, texts_of
 
 __all__ = ["Draft", "Planner", "key_of"]
 
-_KEPT: Final = 24
+_KEPT: Final = 6
+"""Plans of which each is some fifty thousand objects: the saved one, the present one, and a few to go back to."""
+
 NOTHING: Final[Mapping[str, str]] = MappingProxyType({})
 
 

@@ -6,7 +6,7 @@
   const desk = document.getElementById("desk");
   const form = document.getElementById("measures");
   if (!desk || !form) return;
-  const WAIT_MS = 8, STUDY_MS = 150;
+  const WAIT_MS = 8, FOLLOW_MS = 40, STUDY_MS = 150;
   const at = `/car/${encodeURIComponent(desk.dataset.slug)}`;
   const page = Math.random().toString(36).slice(2);
   const byId = (id) => document.getElementById(id);
@@ -18,7 +18,7 @@
   for (const each of inputs()) if (each.value !== each.dataset.saved) touched.add(each);
 
   /* ------------------------------------------------------------------ planning */
-  let followed = desk.dataset.key;
+  let followed = desk.dataset.key, followTimer = 0;
   let timer = 0, busy = false, again = false, studyTimer = 0, studying = null;
   const body = (more = {}) => {
     const data = new URLSearchParams({ base: desk.dataset.base, at: desk.dataset.view, page, ...more });
@@ -47,6 +47,7 @@
     if (busy) { again = true; return; }
     busy = true;
     clearTimeout(studyTimer);
+    clearTimeout(followTimer);
     stale("studies");
     try {
       const answer = await post(`${at}/plan`, body());
@@ -59,7 +60,7 @@
       byId("elsewhere").querySelector("p").textContent = lost;
     }
     busy = false;
-    if (again) { again = false; plan(); } else { follow(); studySoon(); }
+    if (again) { again = false; plan(); } else { clearTimeout(followTimer); followTimer = setTimeout(follow, FOLLOW_MS); studySoon(); }
   };
   const follow = async () => {
     const key = desk.dataset.key;
