@@ -9,7 +9,6 @@ from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
-from carwright.car.keys import key_named
 from carwright.car.read import read_car
 from carwright.car.write import set_values
 from carwright.plan import document_of
@@ -32,7 +31,7 @@ __all__ = ["car_router"]
 
 car_router = APIRouter(include_in_schema=False)
 
-_OURS = frozenset({"base", "at", "do", "view", "why", "try", "take", "page", "key"})
+_OURS = frozenset({"base", "at", "do", "view", "why", "try", "take", "page", "key", "last"})
 """Names in a car's form that are no measurement."""
 
 
@@ -259,7 +258,8 @@ def _tried(request: Request, desk: Desk, number: int, state: CarState) -> Desk:
 def _planned(request: Request, slug: str, form: FormData) -> Response:
     workbench_of(request).studies.give_up(_text(form, "page"))
     desk = _desk(request, slug, form)
-    asked = [name for name in _typed(form) if key_named(name) is not None]
+    last = _text(form, "last").split()
+    asked = list(dict.fromkeys((*last, *desk.draft.problems))) if last else list(_typed(form))
     return JSONResponse(
         {
             "key": desk.draft.key,

@@ -30,7 +30,7 @@ from carwright.web.figures import stacked
 from carwright.web.moved import moves_of, said_of, turned_of
 from carwright.web.pages import shop_of, templates
 from carwright.web.planning import NOTHING, Draft, Planner
-from carwright.web.readings import Group, field_at, groups_of, texts_of
+from carwright.web.readings import Group, fields_at, groups_of, texts_of
 from carwright.web.studies import Studies
 
 if TYPE_CHECKING:
@@ -296,13 +296,9 @@ def part(name: str, *given: object) -> Markup:
 def echoes(desk: Desk, slots: Sequence[str]) -> dict[str, dict[str, str]]:
     """Return for each slot how it was read, its tolerance and what is wrong with it, as the page shows them."""
     found: dict[str, dict[str, str]] = {}
-    texts = desk.draft.texts
     wanted = [place for finding in desk.plan.findings for place in finding.needs]
-    for slot in slots:
-        field = field_at(slot, texts, desk.plan.car, wanted)
-        entry = next((each for each in (*field.entries, *field.apart) if each.slot == slot), None) if field else None
-        if entry is None:
-            continue
+    for entry, field in fields_at(slots, desk.draft.texts, desk.plan.car, wanted):
+        slot = entry.slot
         bad = desk.draft.problems.get(slot)
         wrong = part("problem", slot, bad, desk.holds(slot)) if bad else ""
         found[slot] = {"echo": part("echo", entry, field, desk), "tolerance": entry.tolerance, "wrong": wrong}

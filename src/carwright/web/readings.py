@@ -21,7 +21,7 @@ from carwright.problems import InputError, Problem
 from carwright.web.figures import Units, unit_word, value_text
 from carwright.working import Working
 
-__all__ = ["Entry", "Field", "Group", "changes_of", "field_at", "groups_of", "leaves_of", "texts_of"]
+__all__ = ["Entry", "Field", "Group", "changes_of", "fields_at", "groups_of", "leaves_of", "texts_of"]
 
 _BETWEEN: Final = "; "
 _SLOT: Final = re.compile(r"(.+)\[(\d+)\]")
@@ -213,15 +213,22 @@ def leaves_of(record: object) -> Iterator[Working]:
             stack.extend(getattr(node, each.name) for each in fields(node))
 
 
-def field_at(slot: str, texts: Mapping[str, str], car: Car, wanted: Sequence[str] = ()) -> Field | None:
-    """Return the field in which a slot stands, None where there is none; arguments as for ``groups_of``."""
-    key = key_named(slot)
-    if key is None:
-        return None
+def fields_at(
+    slots: Sequence[str], texts: Mapping[str, str], car: Car, wanted: Sequence[str] = ()
+) -> Iterator[tuple[Entry, Field]]:
+    """Yield each slot that there is, as it stands on the page, and its field; other arguments as for ``groups_of``."""
     read = {leaf.key: leaf for leaf in leaves_of(car)}
-    row = _ROW.match(slot)
-    section = f"{row[1]}[{row[2]}]" if row is not None else key.section
-    return _field(key, section, texts, read, car, wanted=key.path in {path_of(each) for each in wanted})
+    asked = {path_of(each) for each in wanted}
+    for slot in slots:
+        key = key_named(slot)
+        if key is None:
+            continue
+        row = _ROW.match(slot)
+        section = f"{row[1]}[{row[2]}]" if row is not None else key.section
+        field = _field(key, section, texts, read, car, wanted=key.path in asked)
+        for each in (*field.entries, *field.apart):
+            if each.slot == slot:
+                yield each, field
 
 
 def groups_of(texts: Mapping[str, str], car: Car, wanted: Sequence[str] = ()) -> tuple[Group, ...]:

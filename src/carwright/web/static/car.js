@@ -6,7 +6,7 @@
   const desk = document.getElementById("desk");
   const form = document.getElementById("measures");
   if (!desk || !form) return;
-  const WAIT_MS = 8, FOLLOW_MS = 40, STUDY_MS = 150;
+  const FOLLOW_MS = 40, STUDY_MS = 150;
   const at = `/car/${encodeURIComponent(desk.dataset.slug)}`;
   const page = Math.random().toString(36).slice(2);
   const byId = (id) => document.getElementById(id);
@@ -14,12 +14,12 @@
   const inputs = () => form.querySelectorAll("[data-saved]");
   const slotOf = (input) => input.closest(".slot");
   const good = new Map();
-  const touched = new Set();
+  const touched = new Set(), fresh = new Set();
   for (const each of inputs()) if (each.value !== each.dataset.saved) touched.add(each);
 
   /* ------------------------------------------------------------------ planning */
   let followed = desk.dataset.key, followTimer = 0;
-  let timer = 0, busy = false, again = false, studyTimer = 0, studying = null;
+  let busy = false, again = false, studyTimer = 0, studying = null;
   const body = (more = {}) => {
     const data = new URLSearchParams({ base: desk.dataset.base, at: desk.dataset.view, page, ...more });
     for (const each of touched) {
@@ -42,7 +42,7 @@
       if (same) same.focus({ preventScroll: true });
     }
   };
-  const soon = () => { clearTimeout(timer); timer = setTimeout(plan, WAIT_MS); };
+  /* no wait before planning: one plan is asked for at a time, and what is typed meanwhile goes into the next */
   const plan = async () => {
     if (busy) { again = true; return; }
     busy = true;
@@ -50,7 +50,9 @@
     clearTimeout(followTimer);
     stale("studies");
     try {
-      const answer = await post(`${at}/plan`, body());
+      const last = [...fresh].slice(0, 8).join(" ");
+      fresh.clear();
+      const answer = await post(`${at}/plan`, body(last && last.length < 200 ? { last } : {}));
       if (!answer.ok) throw new Error(`${answer.status}`);
       show(await answer.json());
     } catch (trouble) {
@@ -103,7 +105,12 @@
   form.addEventListener("input", (event) => {
     if (!event.target.matches("[data-saved]")) return;
     touched.add(event.target);
-    soon();
+    fresh.add(event.target.name);
+    plan();
+  });
+  /* what every reading hangs on is taken with a whole new page */
+  form.addEventListener("change", (event) => {
+    if (["car.units", "car.measured_with", "car.standard", "car.scale"].includes(event.target.name)) form.querySelector("button[value=plan]").click();
   });
   form.addEventListener("focusin", (event) => { if (event.target.matches("[data-saved]")) { event.target.dataset.before = event.target.value; light(event.target, true); } });
   form.addEventListener("focusout", () => light(null));
@@ -224,7 +231,7 @@
     byId("why-head").scrollIntoView({ block: "nearest" });
   };
   const back = () => {
-    for (const each of touched) { each.value = each.dataset.saved; if (each.tagName === "SELECT") each.value = each.dataset.saved; }
+    for (const each of touched) each.value = each.dataset.saved;
     good.clear();
     say("Gone back to what was saved.");
     return plan().then(() => { if (!busy) touched.clear(); });
@@ -236,7 +243,6 @@
     if (!button || button.form !== form) return;
     if (button.name === "view") { event.preventDefault(); view(button.value); }
     else if (button.name === "why") { event.preventDefault(); why(button.value); }
-    else if (button.name === "do" && button.value === "plan") { event.preventDefault(); plan(); }
     else if (button.name === "do" && button.value === "back") { event.preventDefault(); back(); }
     else if (button.name === "do" && button.value === "study") { event.preventDefault(); study(); }
   });
