@@ -18,9 +18,9 @@ BOXCAR = CARS["boxcar"].encode()
 SLUG = "double-door-boxcar"
 
 
-def send(client: TestClient, where: str, **fields: str) -> Mapping[str, object]:
+def send(client: TestClient, where: str, *, base: str = "1", **fields: str) -> Mapping[str, object]:
     """Post a form to a car's page and return the JSON that comes back."""
-    answer = client.post(f"/car/{SLUG}/{where}", data={"base": "1", "at": "side", "page": "p", **fields})
+    answer = client.post(f"/car/{SLUG}/{where}", data={"base": base, "at": "side", "page": "p", **fields})
     assert answer.status_code == 200, answer.text
     told: Mapping[str, object] = answer.json()
     return told
@@ -151,3 +151,31 @@ def test_studies_belong_to_their_plan(client: TestClient) -> None:
     studied = send(client, "studies", **{"trucks.seat_height": "0.281"})
     assert studied["key"] == planned["key"]
     assert "Ballast and balance" in str(studied["studies"])
+
+
+def test_stale_readings(client: TestClient, shop: Shop) -> None:
+    """A gauge reading of the car grows stale on the page when a truck seat is changed, and when that is kept."""
+    gauged = BOXCAR + b'\n[found.a]\ncoupler_height = "0.379"\n'
+    shop.save(SLUG, gauged, based_on=1)
+    told = send(client, "plan", base="2", **{"trucks.seat_height": "0.281"})
+    assert "It was read before J truck seat height changed" in str(told["findings"])
+    client.post(f"/car/{SLUG}", data={"base": "2", "do": "keep", "trucks.seat_height": "0.281"})
+    assert client.get(f"/car/{SLUG}").text.count("v-stale") > client.get("/car/flat-car").text.count("v-stale")
+
+
+def test_a_study_gives_way(client: TestClient) -> None:
+    """A study that is asked for anew gives up the one before, which then answers with nothing."""
+    from threading import Thread
+
+    answers: list[int] = []
+
+    def ask(text: str) -> None:
+        fields = {"base": "1", "page": "q", "trucks.seat_height": text}
+        answers.append(client.post(f"/car/{SLUG}/studies", data=fields).status_code)
+
+    first = Thread(target=ask, args=("0.2811",))
+    first.start()
+    first.join(0.3)
+    ask("0.2812")
+    first.join()
+    assert sorted(answers) == [200, 204]

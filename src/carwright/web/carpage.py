@@ -15,6 +15,7 @@ from carwright.plan import document_of
 from carwright.plan.taking import changes_for, take_way
 from carwright.problems import InputError, Problem
 from carwright.shop import STAGES
+from carwright.shop.measuring import in_words
 from carwright.web.compare import comparison_of
 from carwright.web.desk import Desk, desk_of, echoes, part, workbench_of
 from carwright.web.figures import stacked
@@ -180,6 +181,7 @@ def _page(request: Request, state: CarState, desk: Desk, *, why: str = "", study
         steps=steps,
         study_parts=parts,
         links=links,
+        again=tuple(in_words(each) for each in shop_of(request).stale(desk.slug)),
         photos=shop_of(request).photos(desk.slug),
     )
 

@@ -14,6 +14,7 @@ from starlette.requests import Request
 from carwright.car.keys import key_named, path_of
 from carwright.draw.lettered import SCREEN_VIEWS, ScreenView, screen_drawing
 from carwright.draw.svg import page_svg
+from carwright.findings import listed
 from carwright.plan import Plan
 from carwright.problems import InputError, Problem
 from carwright.web.deskview import (
@@ -176,6 +177,20 @@ class Desk:
     def touched(self) -> frozenset[str]:
         """Return the paths of the keys in which something else stands than in the file."""
         return frozenset(path_of(slot) for slot in self.draft.typed)
+
+    @cached_property
+    def grown_stale(self) -> tuple[tuple[str, str], ...]:
+        """Return what was read of the assembled car before what is changed now: its name, and what it hangs on."""
+        from carwright.shop.measuring import HANGS_ON
+
+        given = {path_of(slot): slot for slot, text in self.saved.items() if text}
+        found = []
+        for path, roots in HANGS_ON.items():
+            moved = [key for each in roots if each in self.touched and (key := key_named(each)) is not None]
+            own = key_named(path)
+            if path in given and path not in self.touched and moved and own is not None:
+                found.append((own.called, listed(f"{each.letter} {each.called}" for each in moved)))
+        return tuple(found)
 
     @cached_property
     def edits(self) -> tuple[Edit, ...]:
