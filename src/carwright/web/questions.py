@@ -24,7 +24,6 @@ __all__ = ["Question", "asked", "put_all", "questions_router"]
 
 questions_router = APIRouter(include_in_schema=False)
 
-STEPS: Final = ("What it is", "Print check and sheet", "What was measured", "The plan")
 _SKIP: Final = "an empty box"
 _UNITS: Final = {"mass": "g", "angle": "degrees", "flag": "yes or no"}
 _MISSING: Final = ("underframe", "trucks", "couplers", "weight", "brake gear", "grab irons")
