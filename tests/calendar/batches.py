@@ -27,12 +27,12 @@ class Lots:
 
 
 def evenings(lots: Lots, many: int) -> tuple[Evening, ...]:
-    """Return free evenings, four or so a week, of 110 to 170 minutes."""
+    """Return free evenings, four or so a week, of 150 to 210 minutes."""
     found, day = [], datetime(2026, 1, 5, tzinfo=UTC)
     while len(found) < many:
         day += timedelta(days=lots.between(1, 3))
         start = day + timedelta(hours=19, minutes=15 * lots.between(0, 3))
-        found.append(Evening(start, start + timedelta(minutes=10 * lots.between(11, 17))))
+        found.append(Evening(start, start + timedelta(minutes=10 * lots.between(15, 21))))
     return tuple(found)
 
 
@@ -50,7 +50,7 @@ def batch(seed: int, *, cars: int = 6, nights: int = 30, rack: int = 4) -> Batch
 
 def _car(name: str, lots: Lots, colours: tuple[str, ...]) -> list[Step]:
     steps: list[Step] = []
-    recoat = (Window(0, lots.between(1, 2) * HOUR), Window(lots.between(36, 72) * HOUR))
+    recoat = (Window(0, lots.between(1, 2) * HOUR), Window(lots.between(48, 96) * HOUR))
     dry = lots.between(12, 24) * HOUR
 
     def add(
@@ -71,15 +71,15 @@ def _car(name: str, lots: Lots, colours: tuple[str, ...]) -> list[Step]:
     add("first", "coat", lots.between(8, 15), (Window(24 * HOUR),), first)
     add("first_again", "coat", lots.between(8, 12), recoat, first)
     if second != first:
-        add("mask", "mask", lots.between(20, 40), (Window(lots.between(24, 72) * HOUR),))
+        add("mask", "mask", lots.between(20, 40), (Window(lots.between(48, 120) * HOUR),))
         add("seal", "seal", lots.between(4, 8), AT_ONCE_OR_LATER, first)
         add("second", "coat", lots.between(8, 15), (Window(10, HOUR), Window(24 * HOUR)), second)
         add("unmask", "unmask", lots.between(8, 15), (Window(30, 24 * HOUR), Window(96 * HOUR)))
-    add("gloss", "gloss", lots.between(6, 12), (Window(24 * HOUR),), "gloss")
-    add("letter_left", "letter", lots.between(20, 45), (Window(24 * HOUR),))
+    add("gloss", "gloss", lots.between(6, 12), (Window(48 * HOUR),), "gloss")
+    add("letter_left", "letter", lots.between(20, 45), (Window(48 * HOUR),))
     add("letter_right", "letter", lots.between(20, 45))
     add("set", "set", lots.between(5, 10), (Window(0, 2 * HOUR), Window(12 * HOUR)))
-    add("flat", "flat", lots.between(6, 12), (Window(12 * HOUR),), "flat")
+    add("flat", "flat", lots.between(6, 12), (Window(24 * HOUR),), "flat")
     if lots.between(0, 1):
         add("weather", "weather", lots.between(15, 35), (Window(24 * HOUR),))
     add("fit", "fit", lots.between(15, 30), (Window(12 * HOUR),))

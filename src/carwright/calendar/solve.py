@@ -10,17 +10,23 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime, timedelta
-from typing import Any
+from typing import Any, Final
 
 from carwright.calendar.batch import Batch, Calendar, Placed, Session, Stage
 from carwright.calendar.frame import FOREVER, Frame, Spans, framed, narrowed
-from carwright.calendar.greedy import earliest_starts
+from carwright.calendar.greedy import drawn_starts, earliest_starts
 from carwright.calendar.model import Model
 from carwright.calendar.sound import checked, clock_findings, why_not
 
 __all__ = ["earliest_calendar", "make_calendar"]
 
 Starts = tuple[int, ...]
+
+_ROUNDS: Final = 8
+"""Calendars that are drawn for one unit of work."""
+
+_TURNS: Final = 12
+"""How often cars are put anew without an earlier end before it is left."""
 
 
 def make_calendar(batch: Batch, *, work: float = 8.0, before: Mapping[tuple[str, str], date] | None = None) -> Calendar:
@@ -45,7 +51,7 @@ def make_calendar(batch: Batch, *, work: float = 8.0, before: Mapping[tuple[str,
         return _made(frame, (), Stage(0, 0), Stage(0, 0), Stage(0, 0), None)
     days = sorted(set(frame.days))
     order = {n: days.index(day) for n, day in enumerate(frame.days)}
-    starts, last = _last_day(frame, order, work=work * 0.5)
+    starts, last = _last_day(frame, order, work=work * 0.6)
     if starts is None:
         return _nothing(batch, why_not(frame, None), proven=last.bound < 0)
     ends = max(end for (_, end), day in zip(frame.evenings, frame.days, strict=True) if days.index(day) <= last.value)
@@ -80,7 +86,6 @@ def _last_day(frame: Frame, order: Mapping[int, int], *, work: float) -> tuple[S
     for (_, end), day in zip(frame.evenings, order.values(), strict=True):
         ends[day] = max(ends.get(day, 0), end)
     known = earliest_starts(frame)
-    top = max(order.values())
     left = work
     if known is None:
         spans, _ = narrowed(frame, free)
@@ -89,16 +94,17 @@ def _last_day(frame: Frame, order: Mapping[int, int], *, work: float) -> tuple[S
         if found.starts is None:
             return None, Stage(0, -1 if found.outcome == "none" else 0)
         known = found.starts
-    value = max(order[frame.evening_of(each)] for each in known)
+    drawn = drawn_starts(frame, rounds=max(1, round(work * _ROUNDS)))
+    if drawn is not None and _value(frame, order, drawn) < _value(frame, order, known):
+        known = drawn
+    value = _value(frame, order, known)
     bound = min(order.values())
     for day in range(bound, value):
         bound = day
         spans, empty = narrowed(frame, free, ends[day])
         if empty is not None or _too_much(frame, spans):
             continue
-        if left <= 0.3 * work:
-            break
-        found = Model(frame, spans).search(None, work=min(0.25 * work, left), hint=known)
+        found = Model(frame, spans).search(None, work=min(0.15 * work, left), hint=known)
         left -= found.work
         if found.starts is not None:
             return found.starts, Stage(day, day)
@@ -106,15 +112,57 @@ def _last_day(frame: Frame, order: Mapping[int, int], *, work: float) -> tuple[S
             break
     else:
         return known, Stage(value, value)
-    spans, _ = narrowed(frame, free, ends[value])
-    model = Model(frame, spans)
-    last = model.last_evening({n: min(each, top) for n, each in order.items()})
-    found = model.search(last, work=max(left, 0.3 * work), hint=known, least=bound, together=True)
-    if found.starts is not None:
-        known = found.starts
-        value = max(order[frame.evening_of(each)] for each in known)
-        bound = value if found.outcome == "best" else max(bound, found.bound)
+    known, left = _nearer(frame, order, ends, known, bound, work=left)
+    value = _value(frame, order, known)
+    while bound < value and left > 0:
+        spans, _ = narrowed(frame, free, ends[bound])
+        found = Model(frame, spans).search(None, work=left, hint=known)
+        left -= found.work
+        if found.starts is not None:
+            return found.starts, Stage(bound, bound)
+        if found.outcome != "none":
+            break
+        bound += 1
     return known, Stage(value, min(bound, value))
+
+
+def _value(frame: Frame, order: Mapping[int, int], starts: Starts) -> int:
+    return max(order[frame.evening_of(each)] for each in starts)
+
+
+def _nearer(
+    frame: Frame, order: Mapping[int, int], ends: Mapping[int, int], starts: Starts, bound: int, *, work: float
+) -> tuple[Starts, float]:
+    """Return a calendar that ends earlier where one is found, and the work that is left.
+
+    The cars that are finished last, and one or two others in turn, are put anew with the last day cut off, while the
+    rest stays where it is.
+    """
+    cars = list(dict.fromkeys(task.step.car for task in frame.tasks))
+    left, tried = work, 0
+    while left > 0.4 * work and _value(frame, order, starts) > bound and tried < _TURNS:
+        value = _value(frame, order, starts)
+        late = {
+            task.step.car
+            for start, task in zip(starts, frame.tasks, strict=True)
+            if order[frame.evening_of(start)] == value
+        }
+        others = [car for car in cars if car not in late]
+        more = max(0, 3 - len(late)) + (tried >= len(cars))
+        moving = late | {others[(tried * 2 + n) % len(others)] for n in range(min(more, len(others)))}
+        spans: list[Spans] = [
+            task.spans if task.step.car in moving else ((start, start),)
+            for start, task in zip(starts, frame.tasks, strict=True)
+        ]
+        tried += 1
+        spans, empty = narrowed(frame, spans, ends[value - 1])
+        if empty is not None:
+            continue
+        found = Model(frame, spans).search(None, work=0.08 * work, hint=starts)
+        left -= found.work
+        if found.starts is not None:
+            starts, tried = found.starts, 0
+    return starts, left
 
 
 def _too_much(frame: Frame, spans: Sequence[Spans]) -> bool:
