@@ -53,6 +53,8 @@ PLACES = [
     ("/cutting?car=double-door-boxcar&kerf=far", "a cut that cannot be planned"),
     ("/keys", "keys"),
     ("/tablet", "tablet"),
+    ("/car/flat-car", "a car"),
+    ("/car/broken-file", "a car whose file cannot be used"),
     ("/car/nobody", "no such car"),
 ]
 
