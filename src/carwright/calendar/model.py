@@ -19,7 +19,7 @@ __all__ = ["Found", "Model", "Outcome", "split"]
 Outcome = Literal["best", "found", "none", "open"]
 """``best``: nothing better exists; ``found``: kept within every rule; ``none``: proven that none exists; ``open``."""
 
-_COUNTED: Final = 0.30
+_COUNTED: Final = 0.16
 """The solver's own units of time of one worker in one unit of work; measured."""
 
 

@@ -22,7 +22,7 @@ __all__ = ["earliest_calendar", "make_calendar"]
 
 Starts = tuple[int, ...]
 
-_ROUNDS: Final = 8
+_ROUNDS: Final = 5
 """Calendars that are drawn for one unit of work."""
 
 _TURNS: Final = 12
