@@ -270,3 +270,19 @@ def test_the_command_gives_json_picture_and_status(tmp_path: Path, capsys: pytes
     (tmp_path / "s.toml").write_text(text + 'wait = [{after = "one", windows = [["1 h", "2 h"]]}]\n')
     assert main(words) == 1
     assert "two finds no free evening" in capsys.readouterr().out.lower()
+
+
+def test_done_cars_leave_the_rack_to_those_that_go_on() -> None:
+    """After three evenings of work a missed one is planned again: done steps stay, and the moves are proven least."""
+    lot = batch(3, cars=2)
+    made = make_calendar(lot, work=2)
+    places = {(each.step.car, each.step.id): each for each in made.placed}
+    steps = tuple(
+        replace(each, done_at=place.end) if (place := places[each.car, each.id]).evening in (0, 1, 2) else each
+        for each in lot.steps
+    )
+    later = Batch(steps, lot.evenings[4:], lot.rules)
+    again = make_calendar(later, work=3, before={key: each.start.date() for key, each in places.items()})
+    assert calendar_slips(later, again) == []
+    assert again.moved is not None
+    assert again.moved.proven

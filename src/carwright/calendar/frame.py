@@ -222,8 +222,16 @@ def framed(batch: Batch) -> Frame:
     for step in batch.steps:
         if step.done_at is not None:
             end = minute(step.done_at)
-            if step.rack_min:
-                held.append((RACK, end, end + step.rack_min))
+            taken_off = [
+                minute(other.done_at) - other.hands_min
+                for other in batch.steps
+                if other.done_at is not None
+                and other.car == step.car
+                and any(wait.after == step.id for wait in other.waits)
+            ]
+            dry = min([end + step.rack_min, *taken_off])
+            if dry > end:
+                held.append((RACK, end, dry))
             held += [(use.facility, end, end + use.stays_min) for use in step.facilities if use.stays_min]
     return Frame(
         batch,

@@ -234,9 +234,7 @@ class Model:
                 self.model.add(last >= sum(order[evening] * on for evening, on in literals.items()))
         return last
 
-    def search(
-        self, aim: Any, *, work: float, hint: Sequence[int] | None, least: int = 0, together: bool = False
-    ) -> Found:
+    def search(self, aim: Any, *, work: float, hint: Sequence[int] | None, least: int = 0) -> Found:
         """Return the least value of ``aim`` (a linear expression, or None where any calendar will do).
 
         Args:
@@ -244,8 +242,6 @@ class Model:
             work: units of work, one worker for about a second each.
             hint: starts to begin from, or None.
             least: what the aim is known not to go below.
-            together: let eight workers take turns in a fixed order. Only where ``hint`` keeps every rule: workers that
-                take turns must not find the model without a solution while they are set up.
         """
         self.model.clear_hints()
         if hint is not None:
@@ -256,8 +252,7 @@ class Model:
             self.model.minimize(aim)
         solver: Any = self.library.CpSolver()
         solver.parameters.random_seed = 1
-        solver.parameters.num_workers = 8 if together else 1
-        solver.parameters.interleave_search = together
+        solver.parameters.num_workers = 1
         solver.parameters.max_deterministic_time = max(1e-3, work * _COUNTED)
         status = solver.solve(self.model)
         spent = solver.response_proto.deterministic_time / _COUNTED

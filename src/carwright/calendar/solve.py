@@ -60,7 +60,7 @@ def make_calendar(batch: Batch, *, work: float = 8.0, before: Mapping[tuple[str,
     moved = None
     if before is not None:
         at = _moved(frame, starts, before)
-        starts, moved = _less(model, starts, _moves(model, before), at, work=work * 0.2)
+        starts, moved = _less(model, starts, _moves(model, before), at, work=work * 0.4)
     at = len(_sessions(frame, starts))
     starts, changes = _less(model, starts, sum(model.loaded.values()), at, work=work * 0.25)
     at = len({frame.evening_of(each) for each in starts})
@@ -189,7 +189,7 @@ def _less(model: Model, starts: Starts, aim: Any, value: int, *, work: float) ->
     """Return a calendar with less of ``aim``, which is ``value`` so far, and hold the model to what was reached."""
     if isinstance(aim, int):
         return starts, Stage(aim, aim)
-    found = model.search(aim, work=work, hint=starts, together=True)
+    found = model.search(aim, work=work, hint=starts)
     bound = max(0, found.bound)
     if found.starts is not None and found.value <= value:
         starts, value = found.starts, found.value
