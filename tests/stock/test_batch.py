@@ -94,7 +94,7 @@ def test_a_thickness_that_no_layers_make_is_told_with_the_least_stock() -> None:
     batch = cut_batch([line], read_shelf(SHELF))
     assert batch.status == "infeasible"
     assert [each.least for each in batch.lacking] == [
-        "styrene sheet 1.27 mm (0.05 in) thick, 10 x 12 mm (0.3937 x 0.47244 in) or larger"
+        "styrene sheet 1.27 mm (0.05 in) thick, 10 x 12 mm (0.394 x 0.472 in) or larger"
     ]
 
 

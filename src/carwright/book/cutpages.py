@@ -18,6 +18,7 @@ from carwright.draw.cutwords import (
     area_words,
     bar_words,
     called,
+    lacking_words,
     piece_words,
     purchase_words,
     section_words,
@@ -151,7 +152,7 @@ def _buy(batch: Batch, units: Units) -> Iterator[Block]:
         for group in batch.groups
         for purchase in group.plan.buy
     ]
-    rows += [(each.least, f"for {called(each.line.name)}", "") for each in batch.lacking]
+    rows += [(least, f"for {names}", "") for least, names in lacking_words(batch.lacking)]
     if rows:
         yield Heading("To buy")
         yield Table(("What", "Of", "Cost"), tuple(rows), (0.0, 62.0, 18.0), (False, False, True))

@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from carwright.car.shelfcsv import guarded
+from carwright.cli.page import wrapped
 from carwright.draw.cutwords import (
     PAIRS,
     STATUS_WORDS,
@@ -16,6 +17,7 @@ from carwright.draw.cutwords import (
     area_words,
     bar_words,
     called,
+    lacking_words,
     piece_words,
     purchase_words,
     section_words,
@@ -34,6 +36,12 @@ from carwright.stock.records import (
 )
 
 __all__ = ["batch_lines", "buy_words", "cuts_csv", "filling_lines"]
+
+
+_CAUTION = "Caution: fresh blade, light strokes, fingers behind the steel edge; eye protection when snapping."
+
+_IN = "     "
+"""Before what belongs to a sheet or bar."""
 
 
 def batch_lines(batch: Batch, waiting: list[str], units: Units) -> Iterator[str]:
@@ -62,16 +70,16 @@ def batch_lines(batch: Batch, waiting: list[str], units: Units) -> Iterator[str]
         for group in batch.groups:
             for purchase in group.plan.buy:
                 yield f"  {buy_words(purchase, group.section, units)}"
-        for lack in batch.lacking:
-            yield f"  {lack.least}, for {called(lack.line.name)}"
+        for least, names in lacking_words(batch.lacking):
+            yield from wrapped(f"{least}, for {names}", first="  ", rest="    ")
         yield ""
     if waiting:
-        yield f"Not asked for, because measurements are missing: {', '.join(waiting)}"
+        yield from wrapped(f"Not asked for, because measurements are missing: {', '.join(map(called, waiting))}")
         yield ""
     both = total_cost(batch)
     if both is not None:
         yield f"Cost {both[0]}; no plan costs less than {both[1]}."
-    yield "Caution: fresh blade, light strokes, fingers behind the steel edge; eye protection when snapping."
+    yield from wrapped(_CAUTION)
 
 
 def buy_words(purchase: Purchase, section: Section, units: Units) -> str:
@@ -86,7 +94,8 @@ def _group_lines(group: Group, units: Units) -> Iterator[str]:
     if plan.status == "feasible" and plan.cost is not None:
         said += f", at most {plan.cost - plan.bound} above the cheapest"
     cost = f"cost {plan.cost}" if plan.measure == "cost" else "no costs known: the least stock taken"
-    yield f"{section_words(group.section, units)}: {len(plan.layouts)} taken, {cost}, {said}"
+    told = f"{section_words(group.section, units)}: {len(plan.layouts)} taken, {cost}, {said}"
+    yield from wrapped(told, rest="  ")
     counts: Counter[BarLayout | SheetLayout] = Counter(plan.layouts)
     number = 1
     for layout, count in counts.items():
@@ -94,27 +103,31 @@ def _group_lines(group: Group, units: Units) -> Iterator[str]:
         number += count
         bought = " (to be bought)" if layout.bought else ""
         if isinstance(layout, BarLayout):
-            yield f"  {called}. {layout.stock}{bought}: {bar_words(layout, units)}"
+            yield from wrapped(f"{called}. {layout.stock}{bought}: {bar_words(layout, units)}", first="  ", rest=_IN)
         else:
             yield from _sheet_lines(called, layout, units, bought, kerf_mm=group.kerf_mm)
     if group.outlines:
-        yield f"  {PAIRS}"
+        yield from wrapped(PAIRS, first="  ")
     if plan.waste is not None:
-        yield f"  {stages_words(group, units)}"
+        yield from wrapped(stages_words(group, units), first="  ")
 
 
 def _sheet_lines(called: str, sheet: SheetLayout, units: Units, bought: str, *, kerf_mm: float = 0.0) -> Iterator[str]:
     whole = Area(0.0, 0.0, sheet.width_mm, sheet.length_mm)
-    yield (
-        f"  {called}. {sheet.stock}{bought}, {area_words(whole, units)}: "
-        f"{len(sheet.pieces)} pieces, {len(sheet.cuts)} cuts"
+    yield from wrapped(
+        f"{called}. {sheet.stock}{bought}, {area_words(whole, units)}: "
+        f"{len(sheet.pieces)} pieces, {len(sheet.cuts)} cuts",
+        first="  ",
+        rest=_IN,
     )
-    yield from (f"     {each}" for each in piece_words(sheet, units))
+    for each in piece_words(sheet, units):
+        yield from wrapped(each, first=_IN, rest=f"{_IN}  ")
     for area in sheet.remainders[: sheet.kept]:
-        yield f"     keep: {area_words(area, units)}"
+        yield f"{_IN}keep: {area_words(area, units)}"
     acts = acts_of(sheet, kerf_mm=kerf_mm)
     room = max((len(act_number(act)) for act in acts), default=0)
-    yield from (f"     {act_number(act):>{room}}  {act_words(act, units)}" for act in acts)
+    for act in acts:
+        yield from wrapped(act_words(act, units), first=f"{_IN}{act_number(act):>{room}}  ")
 
 
 def cuts_csv(batch: Batch, units: Units) -> str:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
+from carwright.findings import listed
 from carwright.lengths import Units, number_in
 from carwright.stock.acts import Act
-from carwright.stock.batch import Group
+from carwright.stock.batch import Group, Lacking
 from carwright.stock.demand import Section
 from carwright.stock.records import Area, BarLayout, Purchase, SheetLayout, Stage, Status
 
@@ -20,6 +21,7 @@ __all__ = [
     "area_words",
     "bar_words",
     "called",
+    "lacking_words",
     "piece_words",
     "purchase_words",
     "section_words",
@@ -106,6 +108,14 @@ def purchase_words(purchase: Purchase) -> str:
         return f"{purchase.quantity} x"
     packs = "a pack" if purchase.packs == 1 else f"{purchase.packs} packs"
     return f"{packs} of {purchase.quantity // purchase.packs}:"
+
+
+def lacking_words(lacking: Sequence[Lacking]) -> list[tuple[str, str]]:
+    """Return what the shelf has nothing for: the least stock that would serve, and the pieces that wait for it."""
+    names: dict[str, list[str]] = {}
+    for each in lacking:
+        names.setdefault(each.least, []).append(called(each.line.name))
+    return [(least, listed(dict.fromkeys(mine))) for least, mine in names.items()]
 
 
 def stages_words(group: Group, units: Units) -> str:

@@ -96,8 +96,12 @@ def both_units(*sizes_mm: float) -> str:
         >>> both_units(152.4, 304.8)
         '152.4 x 304.8 mm (6 x 12 in)'
     """
-    mm = " x ".join(f"{each:g}" for each in sizes_mm)
-    return f"{mm} mm ({' x '.join(f'{each / 25.4:.5g}' for each in sizes_mm)} in)"
+
+    def plain(value: float, places: int) -> str:
+        return f"{value:.{places}f}".rstrip("0").rstrip(".")
+
+    mm = " x ".join(plain(each, 2) for each in sizes_mm)
+    return f"{mm} mm ({' x '.join(plain(each / 25.4, 3) for each in sizes_mm)} in)"
 
 
 def bad_length(what: str, value_mm: float, key: str, *, zero: bool = False) -> list[Problem]:

@@ -118,6 +118,7 @@ def _page(request: Request, wish: Wish, *, find: str = "", problems: tuple[Probl
         plan=plan,
         shown=shown,
         called=_stock,
+        lacking=() if plan is None else _lacking(plan),
         proof="" if plan is None else _PROOF[plan.batch.status],
         cost=None if cost is None or not cost[0] else f"{cost[0]:.2f}",
         pieces=0 if plan is None else sum(len(each.pieces) for g in plan.batch.groups for each in g.plan.layouts),
@@ -157,6 +158,12 @@ def _shown(plan: CutPlan, number: int, group: Group) -> Shown:
     return Shown(
         f"{title[:1].upper()}{title[1:]} {units}", f"{note}. {PAIRS}" if group.outlines else note, tuple(plates)
     )
+
+
+def _lacking(plan: CutPlan) -> list[tuple[str, str]]:
+    from carwright.draw.cutwords import lacking_words
+
+    return lacking_words(plan.batch.lacking)
 
 
 def _titled(drawing: Drawing) -> Markup:
