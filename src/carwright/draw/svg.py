@@ -8,6 +8,7 @@ gives the same file, byte for byte. A drawing at 1 : 1 opened in a browser measu
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import Final
 from xml.sax.saxutils import escape, quoteattr
 
@@ -127,6 +128,13 @@ def _forbidden(code: int) -> bool:
     return 0x7F <= code <= 0x9F or 0xD800 <= code <= 0xDFFF or code & 0xFFFE == 0xFFFE
 
 
+@lru_cache(maxsize=4096)
+def _name_of(wanted: str) -> str:
+    """Return a part's name as an id may be written."""
+    base = "".join(sign if sign.isascii() and (sign.isalnum() or sign in "-_.") else "_" for sign in wanted)
+    return base if base[:1].isalpha() else f"part-{base}"
+
+
 class _Ids:
     """Gives every id once: a part's own name at its first appearance, then with a figure behind it."""
 
@@ -136,8 +144,7 @@ class _Ids:
 
     def take(self, wanted: str) -> str:
         wanted = self.lead + wanted
-        base = "".join(sign if sign.isascii() and (sign.isalnum() or sign in "-_.") else "_" for sign in wanted)
-        base = base if base[:1].isalpha() else f"part-{base}"
+        base = _name_of(wanted)
         name, count = base, 1
         while name in self.given:
             count += 1
@@ -230,6 +237,8 @@ def _ringed(pieces: Sequence[Ink], at: int) -> bool:
 
 def safe_attribute(text: str) -> str:
     """Return text for an attribute, before quoting: one line, nothing that XML forbids."""
+    if text.isprintable():
+        return text
     return "".join(sign if sign >= " " and not _forbidden(ord(sign)) else "\ufffd" for sign in text)
 
 

@@ -78,10 +78,33 @@
       if (told.said) say(told.said);
     } catch (trouble) { /* told by the next plan */ }
   };
+  /* findings one by one: what did not change keeps its place, its focus and whether it is open */
+  let items = null;
+  const made = (text) => { const box = document.createElement("template"); box.innerHTML = text; return box.content.firstElementChild; };
+  const repaintFindings = (html) => {
+    if (cache.get("findings") === html) return;
+    const list = byId("findings").querySelector("ol"), texts = html.replace(/<\/ol>\s*$/, "").split(/(?=<li )/).slice(1);
+    if (!list || !items) {
+      repaint("findings", html);
+      items = [...byId("findings").querySelectorAll("ol > li")].map((node, count) => ({ text: texts[count], node }));
+      return;
+    }
+    const old = new Set(items), open = new Set([...list.querySelectorAll("details[open]")].map((each) => each.closest("li").dataset.check));
+    items = texts.map((text, count) => {
+      const same = items[count] && items[count].text === text && old.has(items[count]) ? items[count] : [...old].find((each) => each.text === text);
+      if (same) { old.delete(same); return same; }
+      const node = made(text), details = node.querySelector("details");
+      if (details && open.has(node.dataset.check)) details.open = true;
+      return { text, node };
+    });
+    for (const each of old) each.node.remove();
+    items.forEach(({ node }, count) => { if (list.children[count] !== node) list.insertBefore(node, list.children[count] || null); });
+    cache.set("findings", html);
+  };
   const show = (told) => {
     desk.dataset.key = told.key;
     repaint("drawing", told.drawing);
-    repaint("findings", told.findings);
+    repaintFindings(told.findings);
     repaint("changed", told.changed);
     for (const [slot, each] of Object.entries(told.slots)) {
       const input = byId(`m-${slot}`), box = slotOf(input);
