@@ -165,7 +165,7 @@ def test_two_windows(browser: BrowserContext, shop: tuple[str, Shop]) -> None:
         page.keyboard.type(text)
         page.wait_for_selector("#changed .changed")
     first.keyboard.press("Control+Enter")
-    second.wait_for_selector("#elsewhere .changed", timeout=20000)
+    second.wait_for_selector("#elsewhere .changed", timeout=90000)
     assert hear(second)
     second.keyboard.press("Control+Enter")
     second.wait_for_url(f"**/choice/{slug}")
