@@ -101,7 +101,7 @@ def test_a_mistyped_command_is_named_and_the_near_one_suggested() -> None:
     assert (done.returncode, done.stdout) == (2, "")
     assert done.stderr == (
         'carwright: there is no such command: got "plna"; accepted: start, new, sheet, plan, curve, weigh, train, '
-        "draw, book, cut, shelf, calendar, length, reference, shop, serve, demo. "
+        "draw, book, cut, shelf, finish, calendar, length, reference, shop, serve, demo. "
         "Did you mean plan? `carwright --help` says what each one does.\n"
     )
 

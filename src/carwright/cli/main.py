@@ -34,6 +34,7 @@ COMMANDS: dict[str, str] = {
     "book": "Make the build book: checks, tables, templates, order of work, sources.",
     "cut": "Cut the pieces of a batch out of the shelf, proven the cheapest where it can be.",
     "shelf": "List what lies on the shelf, add and take, undo a cutting plan, exchange lists.",
+    "finish": "Plan a car's paint: the order that masks least, every act, every wait.",
     "calendar": "Say when each step of a batch happens, proven the shortest where it can be.",
     "length": "Show one length in every style, with the nearest fraction, drill and sheet.",
     "reference": "Show the values that are used, each with its source.",

@@ -1,0 +1,146 @@
+"""The finish of a car: its scheme, the order of its colours, its waits, and what paints do to each other."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from itertools import permutations
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from carwright.calendar.steplist import read_steps
+from carwright.car.model import Car, CarInfo, Finish, Paint
+from carwright.cli.main import main
+from carwright.finish.making import label_windows
+from carwright.finish.order import best_order, dark_under_light, masked_surfaces
+from carwright.finish.scheme import read_scheme
+from carwright.finish.steps import Window
+from carwright.plan.finishing import FinishPlan, finish_plan
+from carwright.problems import InputError
+
+SCHEME = "sides grey, roof and ends black"
+
+
+def painted(*families: str, **more: tuple[tuple[str, str], ...]) -> FinishPlan:
+    """Return the finish of a car in grey and black, with paints of these families in this order."""
+    paints = tuple(
+        Paint(colour, each, colour, **more) for colour, each in zip(("grey", "black"), families, strict=False)
+    )
+    return finish_plan(Car(info=CarInfo(name="test"), finish=Finish(SCHEME), paints=paints))
+
+
+def test_a_scheme_is_read_as_people_write_it() -> None:
+    """Parts are joined by "and" or a comma, a colour may have several words, and two parts may share it."""
+    assert read_scheme("Sides and the ends oxide red, roof, underframe black; door oxide red") == {
+        "oxide red": ("sides", "ends", "doors"),
+        "black": ("roof", "underframe"),
+    }
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("rooof black", "Did you mean roof?"),
+        ("roof and undrframe black", "Did you mean underframe?"),
+        ("sides grey, side red", "sides is given two colours"),
+        ("sides grey, roof", "a colour is wanting"),
+        (" , ", "there is no colour scheme"),
+    ],
+)
+def test_a_slip_in_a_scheme_is_told_with_the_nearest_word(text: str, told: str) -> None:
+    """What is no part of a car, is named twice or has no colour is refused."""
+    with pytest.raises(InputError, match=told.replace("?", r"\?")):
+        read_scheme(text)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.dictionaries(
+        st.sampled_from(["white", "grey", "red", "brown", "black", "puce"]), st.integers(1, 4), min_size=1, max_size=6
+    )
+)
+def test_no_order_masks_less(sizes: dict[str, int]) -> None:
+    """Trying every order finds none with fewer masked surfaces, nor one as good with light under dark more often."""
+    scheme = {colour: tuple(f"{colour}{n}" for n in range(size)) for colour, size in sizes.items()}
+
+    def cost(order: tuple[str, ...]) -> tuple[int, int]:
+        return masked_surfaces(order, scheme), dark_under_light(order)
+
+    assert cost(best_order(scheme)) == min(cost(order) for order in permutations(scheme))
+
+
+def test_enamel_has_a_forbidden_middle_and_a_label_outranks_it() -> None:
+    """Within an hour or after 48 (a published label, in the data), until the owner types what his own label says."""
+    wait = {each.id: each for each in painted("enamel", "enamel").steps}["colour_1_again"].waits[0]
+    assert wait.windows == (Window(0, 60), Window(2880))
+    assert wait.basis == "seen"
+    own = {each.id: each for each in painted("enamel", "enamel", windows=(("6 h", "none"),)).steps}["colour_1_again"]
+    assert own.waits[0].windows == (Window(360),)
+    assert own.waits[0].source == "label, paint[0].windows"
+
+
+@pytest.mark.parametrize("pair", [("2 h", "1 h"), ("soon", "none"), ("1 h", "later")])
+def test_a_window_that_cannot_be_is_refused(pair: tuple[str, str]) -> None:
+    """A window that closes before it opens, or whose ends are no times, is told by its key."""
+    with pytest.raises(InputError, match=r"paint\[0\].windows"):
+        label_windows([pair], key="paint[0].windows")
+
+
+def test_lacquer_over_enamel_fails_and_one_family_mends_it() -> None:
+    """Published: lacquer lifts enamel. With enamel for both nothing fails; over lacquer it only has to wait a day."""
+    assert [each.check for each in painted("enamel", "lacquer").findings if each.verdict == "fail"] == [
+        "lacquer_over_enamel"
+    ]
+    mended = painted("enamel", "enamel")
+    assert not mended.findings
+    first = next(each for each in mended.steps if each.id == "colour_1")
+    assert first.waits[0].windows == (Window(24 * 60),)
+
+
+def test_a_family_not_said_is_unknown_and_a_wrong_one_is_refused() -> None:
+    """An unknown paint waits as long as enamel and says so; a misspelt family is told with the nearest one."""
+    unsaid = painted("", "enamel")
+    assert [each.verdict for each in unsaid.findings] == ["unknown"]
+    assert [each.waits for each in unsaid.steps][1:4] == [each.waits for each in painted("enamel", "enamel").steps][1:4]
+    with pytest.raises(InputError, match="Did you mean enamel"):
+        painted("enamal")
+
+
+def test_every_step_waits_for_earlier_ones_only() -> None:
+    """Steps stand in an order in which they can be done, none waits on itself, and lettering goes on gloss."""
+    car = Car(finish=Finish("sides grey, roof and ends black, door red, underframe brown, rest white"))
+    made = finish_plan(car, weather=True)
+    for at, step in enumerate(made.steps):
+        assert {wait.after for wait in step.waits} <= {each.id for each in made.steps[:at]}
+        assert bool(step.waits) == bool(at)
+    acts = [each.act for each in made.steps]
+    assert acts[-5:] == ["gloss", "letter", "set", "flat", "weather"]
+    assert made.maskings == sum(len(each.surfaces) for each in made.steps if each.act == "mask")
+    plain = finish_plan(replace(car, finish=Finish("rest black")), lettering=False)
+    assert [each.act for each in plain.steps] == ["wash", "prime", "coat", "coat", "flat"]
+
+
+def test_the_command_writes_steps_that_the_calendar_reads(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The list written for the calendar holds the steps, windows and surfaces of the JSON; status 1 for a conflict."""
+    car, steps = tmp_path / "car.toml", tmp_path / "steps.toml"
+    rows = "".join(
+        f'[[paint]]\ncolour = "{c}"\nfamily = "{f}"\n' for c, f in (("grey", "enamel"), ("black", "lacquer"))
+    )
+    car.write_text(f'[car]\nname = "a \\"b\\""\nscale = "HO"\n[finish]\nscheme = "{SCHEME}"\n{rows}', encoding="utf-8")
+    assert main(["finish", str(car), "--steps", str(steps), "--json"]) == 1
+    told = json.loads(capsys.readouterr().out)
+    read = read_steps(steps.read_bytes(), file="steps.toml")
+    assert [each.id for each in read] == [each["id"] for each in told["steps"]]
+    assert [[list(each) for each in _pairs(step.waits)] for step in read] == [
+        [wait["windows_min"] for wait in step["waits"]] for step in told["steps"]
+    ]
+    assert told["maskings"] == 1
+    assert main(["finish", str(car)]) == 1
+    assert "respirator" in capsys.readouterr().out
+
+
+def _pairs(waits: tuple[object, ...]) -> list[list[list[int | None]]]:
+    return [[[w.opens_min, w.closes_min] for w in wait.windows] for wait in waits]  # type: ignore[attr-defined]
