@@ -140,6 +140,8 @@ def test_the_command_writes_steps_that_the_calendar_reads(tmp_path: Path, capsys
     assert told["maskings"] == 1
     assert main(["finish", str(car)]) == 1
     assert "respirator" in capsys.readouterr().out
+    assert main(["finish", str(car), "--plain", "--json"]) == 1
+    assert not {"gloss", "letter", "set"} & {each["act"] for each in json.loads(capsys.readouterr().out)["steps"]}
 
 
 def _pairs(waits: tuple[object, ...]) -> list[list[list[int | None]]]:

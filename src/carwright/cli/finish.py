@@ -20,7 +20,7 @@ def command(
     car: Path,
     /,
     *,
-    lettering: bool = True,
+    plain: bool = False,
     weather: bool = False,
     steps: Path | None = None,
     json: bool = False,
@@ -33,7 +33,7 @@ def command(
 
     Args:
         car: The car file, with its colour scheme.
-        lettering: The car is lettered: gloss, lettering, setting before the flat coat.
+        plain: The car gets no lettering, and no gloss coat for it.
         weather: The car is weathered at the end.
         steps: Write the steps into this file (.toml), for `carwright calendar`.
         json: Print JSON for other programs.
@@ -45,7 +45,7 @@ def command(
     from carwright.findings import worst_verdict
     from carwright.plan.finishing import finish_plan
 
-    made = finish_plan(read_car_file(car).car, lettering=lettering, weather=weather, file=str(car))
+    made = finish_plan(read_car_file(car).car, lettering=not plain, weather=weather, file=str(car))
     if steps is not None:
         write_file(steps, ("\n".join(_toml(made)) + "\n").encode())
     give(json_format.dumps(_json(made), ensure_ascii=False, indent=2) if json else _lines(made), out)
