@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -165,7 +166,7 @@ def test_two_windows(browser: BrowserContext, shop: tuple[str, Shop]) -> None:
         page.keyboard.type(text)
         page.wait_for_selector("#changed .changed")
     first.keyboard.press("Control+Enter")
-    second.wait_for_selector("#elsewhere .changed", timeout=90000)
+    second.wait_for_selector("#elsewhere .changed")
     assert hear(second)
     second.keyboard.press("Control+Enter")
     second.wait_for_url(f"**/choice/{slug}")
@@ -173,3 +174,35 @@ def test_two_windows(browser: BrowserContext, shop: tuple[str, Shop]) -> None:
     assert len(kept.car(slug).heads) == 2
     first.close()
     second.close()
+
+
+def test_kept_while_it_is_planned(browser: BrowserContext, shop: tuple[str, Shop]) -> None:
+    """A change that is kept before its plan is there is kept whole, not the number that was typed halfway."""
+    address, kept = shop
+    slug = kept.add_car(CARS["n_car"].encode(), name="Kept early").slug
+    page = opened(browser, f"{address}/car/{slug}", width=1000, height=800)
+    page.route(f"**/car/{slug}/plan", lambda route: (time.sleep(0.4), route.continue_()))
+    page.focus("[name='body.height']")
+    page.keyboard.press("Control+A")
+    page.keyboard.type("0.433")
+    page.keyboard.press("Control+Enter")
+    page.wait_for_function("() => document.querySelector('#desk').dataset.base === '2'")
+    assert b'height = "0.433"' in kept.car(slug).head.data
+    page.close()
+
+
+def test_a_hidden_window_is_told_when_it_is_seen(browser: BrowserContext, shop: tuple[str, Shop]) -> None:
+    """A window behind another does not listen, so that the seventh works as well; seen again it is told at once."""
+    address, kept = shop
+    slug = kept.add_car(CARS["n_car"].encode(), name="Behind another").slug
+    page = opened(browser, f"{address}/car/{slug}", width=1000, height=800)
+    page.evaluate("""() => {
+        Object.defineProperty(document, "hidden", { configurable: true, get: () => true });
+        document.dispatchEvent(new Event("visibilitychange"));
+    }""")
+    kept.save(slug, CARS["n_car"].encode() + b"# again\n", based_on=1)
+    page.wait_for_timeout(1000)
+    assert page.locator("#elsewhere .changed").count() == 0
+    page.evaluate("""() => { delete document.hidden; document.dispatchEvent(new Event("visibilitychange")); }""")
+    page.wait_for_selector("#elsewhere .changed")
+    page.close()

@@ -19,7 +19,7 @@
 
   /* ------------------------------------------------------------------ planning */
   let followed = desk.dataset.key, followTimer = 0;
-  let busy = false, again = false, studyTimer = 0, studying = null;
+  let busy = false, again = false, keeping = false, studyTimer = 0, studying = null;
   const body = (more = {}) => {
     const data = new URLSearchParams({ base: desk.dataset.base, at: desk.dataset.view, page, ...more });
     for (const each of touched) {
@@ -62,7 +62,19 @@
       byId("elsewhere").querySelector("p").textContent = lost;
     }
     busy = false;
-    if (again) { again = false; plan(); } else { clearTimeout(followTimer); followTimer = setTimeout(follow, FOLLOW_MS); studySoon(); }
+    if (again) { again = false; plan(); return; }
+    clearTimeout(followTimer);
+    followTimer = setTimeout(follow, FOLLOW_MS);
+    studySoon();
+    if (keeping) keep();
+  };
+  /* what is still being planned is kept as soon as its plan is there: the button belongs to the plan before */
+  const keep = () => {
+    keeping = busy;
+    if (busy) return;
+    const button = document.querySelector("#changed [value=keep]");
+    if (button && !button.disabled) button.click();
+    else say(button ? "Nothing that can be kept: mend the field that is marked first." : "Nothing is changed.");
   };
   const follow = async () => {
     const key = desk.dataset.key;
@@ -298,7 +310,7 @@
   document.addEventListener("keydown", (event) => {
     const target = event.target, field = target.matches && target.matches("[data-saved]");
     if (event.ctrlKey || event.metaKey) {
-      if (event.key === "Enter") { const keep = document.querySelector("#changed [value=keep]"); if (keep && !keep.disabled) { event.preventDefault(); keep.click(); } }
+      if (event.key === "Enter") { event.preventDefault(); keep(); }
       else if (event.key === "z" && !event.shiftKey && touched.size && !field) { event.preventDefault(); back(); }
       return;
     }

@@ -68,15 +68,25 @@
         if (live.length) part(location.href, {}, live).then(() => say(said)).catch(() => {});
       }, 120);
     };
-    const source = new EventSource(`/live?since=${encodeURIComponent(since)}`);
-    source.addEventListener("change", (event) => {
-      const change = JSON.parse(event.data);
-      document.body.dataset.since = change.number;
-      document.dispatchEvent(new CustomEvent("carwright:change", { detail: change }));
-      again(change.said);
-    });
-    source.addEventListener("findings", () => again(""));
-    addEventListener("pagehide", () => source.close());
+    let source = null;
+    const listen = () => {
+      if (source) return;
+      source = new EventSource(`/live?since=${encodeURIComponent(document.body.dataset.since)}`);
+      source.addEventListener("change", (event) => {
+        const change = JSON.parse(event.data);
+        document.body.dataset.since = change.number;
+        document.dispatchEvent(new CustomEvent("carwright:change", { detail: change }));
+        again(change.said);
+      });
+      source.addEventListener("findings", () => again(""));
+    };
+    const rest = () => { if (source) source.close(); source = null; };
+    /* a window that nobody sees does not listen: a browser grants one program six lines in all. It is told all when it is looked at */
+    const look = () => { if (document.hidden) rest(); else listen(); };
+    document.addEventListener("visibilitychange", look);
+    addEventListener("pagehide", rest);
+    addEventListener("pageshow", look);
+    look();
   }
 
   /* keys */
