@@ -188,7 +188,8 @@ def test_lugs_blocks_and_the_rest() -> None:
     car = read_car((DEMO / "h0_car.toml").read_bytes())
     assert car.body.blocks[0].name == "weight in the roof"
     assert given(car.body.blocks[0].bottom).key == "body.block[0].from"
-    assert car.paints[0].windows == (("0 h", "2 h"), ("24 h", "none"))
+    ends = [[end and end.value for end in window] for window in car.paints[0].windows]
+    assert ends == [[0, 120], [1440, None]]
     assert given(car.shelf.washers[1].thickness).key == "shelf.washer[1].thickness"
     gondola = read_car((DEMO / "n_car.toml").read_bytes())
     assert gondola.body.lugs[0].side == "left"

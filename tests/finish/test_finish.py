@@ -12,19 +12,20 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from carwright.calendar.steplist import read_steps
-from carwright.car.model import Car, CarInfo, Finish, Paint
+from carwright.car.model import Car, CarInfo, Finish, Paint, Span
+from carwright.car.read import read_car
 from carwright.cli.main import main
-from carwright.finish.making import label_windows
 from carwright.finish.order import best_order, dark_under_light, masked_surfaces
 from carwright.finish.scheme import read_scheme
 from carwright.finish.steps import Window
 from carwright.plan.finishing import FinishPlan, finish_plan
 from carwright.problems import InputError
+from carwright.working import typed
 
 SCHEME = "sides grey, roof and ends black"
 
 
-def painted(*families: str, **more: tuple[tuple[str, str], ...]) -> FinishPlan:
+def painted(*families: str, **more: tuple[Span, ...]) -> FinishPlan:
     """Return the finish of a car in grey and black, with paints of these families in this order."""
     paints = tuple(
         Paint(colour, each, colour, **more) for colour, each in zip(("grey", "black"), families, strict=False)
@@ -77,16 +78,20 @@ def test_enamel_has_a_forbidden_middle_and_a_label_outranks_it() -> None:
     wait = {each.id: each for each in painted("enamel", "enamel").steps}["colour_1_again"].waits[0]
     assert wait.windows == (Window(0, 60), Window(2880))
     assert wait.basis == "seen"
-    own = {each.id: each for each in painted("enamel", "enamel", windows=(("6 h", "none"),)).steps}["colour_1_again"]
+    own = {
+        each.id: each
+        for each in painted("enamel", "enamel", windows=((typed(360, "recoat", "min", key="k"), None),)).steps
+    }["colour_1_again"]
     assert own.waits[0].windows == (Window(360),)
     assert own.waits[0].source == "label, paint[0].windows"
 
 
-@pytest.mark.parametrize("pair", [("2 h", "1 h"), ("soon", "none"), ("1 h", "later")])
-def test_a_window_that_cannot_be_is_refused(pair: tuple[str, str]) -> None:
-    """A window that closes before it opens, or whose ends are no times, is told by its key."""
-    with pytest.raises(InputError, match=r"paint\[0\].windows"):
-        label_windows([pair], key="paint[0].windows")
+@pytest.mark.parametrize("pair", [["2 h", "1 h"], ["soon", "none"], ["1 h", "later"], ["none", "1 h"]])
+def test_a_window_that_cannot_be_is_refused(pair: list[str]) -> None:
+    """A window that closes before it opens, or whose ends are no times, is told by its key and line."""
+    with pytest.raises(InputError) as told:
+        read_car(f"[[paint]]\nmask = [{json.dumps(pair)}]")
+    assert [(each.key, each.line) for each in told.value.problems] == [("paint[0].mask[0]", 2)]
 
 
 def test_lacquer_over_enamel_fails_and_one_family_mends_it() -> None:

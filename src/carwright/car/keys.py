@@ -199,7 +199,7 @@ def path_of(place: str) -> str:
         ('trucks.seat_height', 'body.lug[].x', 'body.inside_width')
     """
     path = re.sub(r"\[\d+\](?=\.)", "[]", place.removesuffix("±"))
-    path = re.sub(r"\[\d+\]$", "", path)
+    path = re.sub(r"(\[\d+\])+$", "", path)
     path = re.sub(r"^([a-z]+\.[a-z_]+)\.[ab]$", r"\1", path)
     return re.sub(r"^shop\.", "shelf.", re.sub(r"^([a-z]+)\.[ab]\.", r"\1.", path))
 

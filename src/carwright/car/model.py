@@ -8,8 +8,9 @@ tuple. A key given once for both ends stands in both ends' records as the *same*
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Generic, Literal, TypeVar
+from typing import Generic, Literal, TypeAlias, TypeVar
 
 from carwright.working import Working
 
@@ -40,8 +41,10 @@ __all__ = [
     "ScrewStock",
     "Sheet",
     "Shelf",
+    "Span",
     "Strip",
     "TakenPlan",
+    "Tried",
     "Truck",
     "Underframe",
     "Washer",
@@ -316,21 +319,71 @@ class GaugeReadings:
     trip_pin: Ends[Working | None] = field(default_factory=lambda: Ends(None, None))
 
 
+Span: TypeAlias = "tuple[Working, Working | None]"
+"""A window of time, in minutes: when it opens, and when it closes or None."""
+
+
 @dataclass(frozen=True, slots=True)
 class Paint:
-    """[[paint]]: the owner's label outranks a family default."""
+    """[[paint]]: the owner's label outranks a family default.
+
+    ``windows`` are for the next coat of the same paint; ``dry``, ``handle``, ``mask``, ``letter`` and ``over`` (another
+    paint) are the same for what else may follow.
+    """
 
     name: str = ""
     family: str = ""
     colour: str = ""
-    windows: tuple[tuple[str, str], ...] = ()
+    windows: tuple[Span, ...] = ()
+    dry: tuple[Span, ...] = ()
+    handle: tuple[Span, ...] = ()
+    mask: tuple[Span, ...] = ()
+    letter: tuple[Span, ...] = ()
+    over: tuple[Span, ...] = ()
+    sheen: Literal["", "gloss", "satin", "flat"] = ""
+    contents: str = ""
+    left: str = ""
+    solids: Working | None = None  # percent of the volume
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """[[finish.log]]: a stripper that was tried on this car."""
+
+    agent: str = ""
+    minutes: Working | None = None
+    result: str = ""  # "worked", "failed", "attacked"
 
 
 @dataclass(frozen=True, slots=True)
 class Finish:
-    """Section [finish]."""
+    """Section [finish]; a list is None where nothing was said, and empty where there is nothing of it.
+
+    ``minutes`` are the owner's own for an act, by its name.
+    """
 
     scheme: str = ""
+    plastic: str = ""
+    old_coat: str = ""
+    old_colour: str = ""
+    old_family: str = ""
+    glue_to: tuple[str, ...] | None = None
+    glued: tuple[str, ...] | None = None
+    fitted: tuple[str, ...] = ()
+    lettering: str = ""
+    lettered: tuple[str, ...] = ()
+    gloss: bool | None = None
+    weathering: tuple[str, ...] = ()
+    temperature: str = ""
+    humidity: str = ""
+    light_first: bool | None = None
+    order: tuple[str, ...] = ()
+    apart: tuple[str, ...] | None = None
+    seal: str = ""
+    barrier: bool = False
+    spray: str = ""
+    minutes: Mapping[str, Working] = field(default_factory=dict)
+    log: tuple[Tried, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

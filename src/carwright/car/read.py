@@ -44,6 +44,7 @@ from carwright.car.model import (
     Shelf,
     Strip,
     TakenPlan,
+    Tried,
     Truck,
     Underframe,
     Washer,
@@ -395,7 +396,15 @@ def _car(root: Table, reader: Reader) -> Car:
             coupler_height=Ends(gauge_a.get("coupler_height"), gauge_b.get("coupler_height")),
             trip_pin=Ends(gauge_a.get("trip_pin"), gauge_b.get("trip_pin")),
         ),
-        finish=_record(Finish, _section(root, "finish", reader)),
+        finish=_record(
+            Finish,
+            _section(root, "finish", reader),
+            minutes=_section(root, "finish.minutes", reader),
+            log=tuple(
+                _record(Tried, _read_table(row, "finish.log[]", place, reader)[0])
+                for row, place in _rows(root, "finish.log", reader)
+            ),
+        ),
         paints=tuple(
             _record(Paint, {"name": f"paint {at + 1}", **_read_table(row, "paint[]", place, reader)[0]})
             for at, (row, place) in enumerate(_rows(root, "paint", reader))

@@ -10,6 +10,7 @@ from typing import Any, Literal
 from carwright import reference
 from carwright.car.document import Cell, Node
 from carwright.car.keys import Key, near_words
+from carwright.car.model import Span
 from carwright.car.statements import TypedFloat
 from carwright.lengths import (
     LENGTH_TOL_MM,
@@ -30,6 +31,7 @@ LONGEST_TEXT = 500
 
 _PLAIN_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)\Z")
 _WAIT = re.compile(r"\s*(?:(\d{1,4}(?:\.\d{1,3})?)\s*(min|h|d)|none)\s*\Z", re.IGNORECASE)
+_MINUTES = {"min": 1, "h": 60, "d": 1440}
 _UNITS_IN_WORDS = {"in": "inches", "mm": "millimetres"}
 _OTHER_SCALES = ("HO", "N", "TT", "S", "O", "Z")
 
@@ -390,17 +392,25 @@ class Reader:
         )
         return None
 
-    def _windows(self, cell: Cell, key: Key, place: str) -> tuple[tuple[str, str], ...] | None:
-        found: list[tuple[str, str]] = []
+    def _windows(self, cell: Cell, key: Key, place: str) -> tuple[Span, ...] | None:
+        """Return windows with their ends as leaves in minutes."""
+        found: list[Span] = []
         rows = cell.value if isinstance(cell.value, tuple) else (cell,)
         for at, row in enumerate(rows):
             pair = row.value if isinstance(row, Cell) and isinstance(row.value, tuple) else ()
-            texts = [each.text.strip().casefold() for each in pair if isinstance(each, Cell)]
-            if len(texts) != 2 or not all(_WAIT.match(text) for text in texts) or texts[0] == "none":
+            cells = [each for each in pair if isinstance(each, Cell)]
+            ends = [_WAIT.match(each.text) for each in cells]
+            if len(ends) != 2 or ends[0] is None or ends[1] is None or ends[0][1] is None:
                 mend = f"Write {key.name} = {_example(key)}"
                 self.refuse(row, f"{place}[{at}]", "this is not a window", 'a pair such as ["48 h", "none"]', mend)
                 continue
-            found.append((texts[0], texts[1]))
+            opens = _wait_leaf(ends[0], cells[0], key.called, f"{place}[{at}][0]")
+            closes = _wait_leaf(ends[1], cells[1], key.called, f"{place}[{at}][1]")
+            if opens is None or (closes is not None and closes.value < opens.value):
+                problem, mend = "the window closes before it opens", "Give the earlier time first."
+                self.refuse(row, f"{place}[{at}]", problem, f"{cells[0].text} or later, or none", mend)
+                continue
+            found.append((opens, closes))
         if len(rows) > key.upto:
             text = f"{len(rows)} windows"
             self.refuse(replace(cell, text=text), place, "too many windows", f"at most {key.upto}", "Leave some out.")
@@ -433,6 +443,14 @@ def _tolerance_leaf(value: float, unit: str, origin: str, cell: Cell, called: st
         origin, "tolerance of the size by name"
     )
     return typed(value, f"± of the {called}", unit, key=f"{place}±", text=cell.text, line=cell.line, source=source)
+
+
+def _wait_leaf(found: re.Match[str], cell: Cell, called: str, place: str) -> Working | None:
+    """Return a stretch of time in minutes as a leaf, None where it has no end."""
+    if found[1] is None:
+        return None
+    minutes = float(found[1]) * _MINUTES[found[2].lower()]
+    return typed(minutes, called, "min", key=place, text=cell.text, line=cell.line, source="the label, as typed")
 
 
 def _as_typed(cell: Cell) -> str | int | float | None:

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
+from carwright.car.model import Span
 from carwright.findings import listed
 from carwright.finish.steps import BOOTH, Act, Step, Use, Wait, Window
-from carwright.problems import InputError, Problem
 from carwright.reference.citation import Entry
 from carwright.reference.finishing import PaintFamily, compatibility, customary, families
 
@@ -35,8 +34,6 @@ _MIST: Final = 10
 """Minutes after which a coat goes over a mist of paint, our own estimate."""
 
 _SPRAYED: Final = frozenset({"prime", "coat", "seal", "gloss", "flat", "weather"})
-_SPAN: Final = re.compile(r"(\d+(?:\.\d+)?)\s*(min|h|d)[a-z]*")
-_UNITS: Final = {"min": 1, "h": 60, "d": 1440}
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,31 +55,12 @@ class Coating:
     source: str = ""
 
 
-def label_windows(pairs: Sequence[tuple[str, str]], *, key: str, file: str = "") -> tuple[Window, ...] | None:
-    """Return the windows of a label, or None where none were typed.
-
-    Raises:
-        InputError: something is no time, or a window closes before it opens.
-    """
-    windows = []
-    for opens, closes in pairs:
-        first, last = _minutes(opens, math.ceil), _minutes(closes, math.floor)
-        endless = closes.strip().lower() in ("none", "")
-        shown = f"{opens} to {closes}"
-        if first is None or (last is None and not endless):
-            raise InputError(
-                Problem("this is no stretch of time", shown, "30 min, 48 h, 2 d, none", key=key, file=file)
-            )
-        if last is not None and last < first:
-            mend = "Give the earlier time first."
-            raise InputError(Problem("a window closes before it opens", shown, mend=mend, key=key, file=file))
-        windows.append(Window(first, last))
+def label_windows(spans: Sequence[Span]) -> tuple[Window, ...] | None:
+    """Return the windows of a label, or None where none were typed."""
+    windows = (
+        Window(math.ceil(opens.value), None if closes is None else math.floor(closes.value)) for opens, closes in spans
+    )
     return tuple(windows) or None
-
-
-def _minutes(text: str, whole: Callable[[float], int]) -> int | None:
-    found = _SPAN.fullmatch(text.strip().lower())
-    return None if found is None else whole(float(found[1]) * _UNITS[found[2]])
 
 
 def _after(step: str, because: str, entry: Entry, *others: Entry) -> Wait:

@@ -78,7 +78,7 @@ def _coating(colour: str, surfaces: tuple[str, ...], found: tuple[int, Paint] | 
         return Coating(colour, surfaces, families()[_LONGEST_WAIT])
     at, paint = found
     key = f"paint[{at}].windows"
-    windows = label_windows(paint.windows, key=key, file=file)
+    windows = label_windows(paint.windows)
     return Coating(colour, surfaces, _family(paint, f"paint[{at}].family", file), windows, f"label, {key}")
 
 
