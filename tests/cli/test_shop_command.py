@@ -111,3 +111,72 @@ def test_slips_end_with_2_and_say_what_to_do(
     assert (status, out) == (2, "")
     assert told in err
     assert not Path("nowhere").exists()
+
+
+@pytest.mark.parametrize(
+    ("data", "told"),
+    [
+        (b"# Carwright\n\nThe bench of a car.\n", "this is no car file"),
+        (bytes(range(256)) * 9, "the file is not a text"),
+        (b"\xff\xd8\xff\xe0 picture \x80\x81", "the file is not UTF-8"),
+        (b'[car]\nname = "Torn\n[bo', "this is no car file"),
+        (b'[project]\nname = "other"\n', "it has no section of a car"),
+        (b"car = 3\n", "it has no section of a car"),
+        (b"", "this file is empty"),
+        (b"x" * 3_000_000, "too big to be a car file"),
+    ],
+)
+def test_what_is_no_car_file_is_refused_and_nothing_kept(
+    folder: Path, capsys: pytest.CaptureFixture[str], data: bytes, told: str
+) -> None:
+    """A text, a picture, a torn or an empty file is refused with 2 and its name, and the good one beside it waits."""
+    (folder / "other.toml").write_bytes(data)
+    status, out, err = said(capsys, "import", "car.toml", "other.toml")
+    assert (status, out) == (2, "")
+    assert told in err
+    assert "other.toml" in err
+    assert said(capsys, "list")[1] == "There are no cars in the shop yet.\n"
+
+
+def test_a_car_file_with_slips_comes_in_with_its_problems_told(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What is a car file comes in byte for byte whatever its readings say; they are told, and the status is 1."""
+    data = b'[car]\nname = "Half done"\n[body]\nlength = "far"\n'
+    (folder / "half.toml").write_bytes(data)
+    status, out, _ = said(capsys, "import", "half.toml")
+    assert status == 1
+    assert "half.toml: added as half-done; one thing in it cannot be used until it is mended:" in out
+    assert "line 4, body.length" in out
+    with open_shop(folder / "data/shop.carwright") as shop:
+        assert shop.car("half-done").head.data == data
+
+
+def test_a_car_that_is_there_is_not_added_again(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The same bytes are named with the car that has them; other bytes of its name wait until it is said which car."""
+    said(capsys, "import", "car.toml")
+    (folder / "again.toml").write_text(CAR, encoding="utf-8")
+    told = "again.toml: is in the shop already, as revision 1 of shed-car; nothing added\n"
+    assert said(capsys, "import", "again.toml")[:2] == (0, told)
+    (folder / "car.toml").write_text(CAR + "year = 1948\n", encoding="utf-8")
+    status, out, err = said(capsys, "import", "car.toml")
+    assert (status, out) == (2, "")
+    assert "carwright shop import car.toml --car shed-car" in err
+    assert said(capsys, "import", "car.toml", "--car", "shed-car")[:2] == (0, "car.toml: revision 2 of shed-car\n")
+    assert "nothing added" in said(capsys, "import", "car.toml", "--car", "shed-car")[1]
+    assert said(capsys, "import", "car.toml", "--car", "no-such")[0] == 2
+    (folder / "twin.toml").write_text('[car]\nname = "Twin"\n', encoding="utf-8")
+    (folder / "copy.toml").write_text('[car]\nname = "Twin"\n', encoding="utf-8")
+    assert "copy.toml: is the same file as twin.toml" in said(capsys, "import", "twin.toml", "copy.toml")[1]
+    _, out, _ = said(capsys, "list", "--json")
+    assert [(each["car"], each["revision"]) for each in json.loads(out)["cars"]] == [("shed-car", 2), ("twin", 1)]
+
+
+def test_a_shelf_with_slips_is_refused(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A shelf's file that cannot be read does not become the shop's shelf."""
+    (folder / "rack.toml").write_text('[[shelf.sheet]]\nthickness = "thick"\n', encoding="utf-8")
+    status, _, err = said(capsys, "import", "rack.toml")
+    assert status == 2
+    assert "rack.toml, line 2, shop.sheet[0].thickness" in err
+    with open_shop(folder / "data/shop.carwright") as shop:
+        assert shop.shelf() == (b"", 0)

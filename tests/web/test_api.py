@@ -192,3 +192,14 @@ def test_nothing_that_is_sent_breaks_it(made: tuple[FastAPI, Shop]) -> None:
     assert all(right.values())
     assert {200, 201, 404, 422} <= set().union(*right.values())
     assert not {status for each in wrong.values() for status in each if status >= 500}
+
+
+def test_what_is_no_car_or_is_there_already_is_not_added(client: TestClient) -> None:
+    """A document that is no car file, or that the shop has under that name, is refused in the one shape."""
+    for document, told in (("# Notes\n", "no car file"), (CAR, "in the shop already")):
+        answer = client.post("/api/v1/cars", json={"document": document})
+        assert answer.status_code == 422
+        assert told in answer.json()["errors"][0]["problem"]
+    assert client.post("/api/v1/cars", json={"document": CAR, "name": "Its sister"}).status_code == 201
+    again = client.post("/api/v1/cars", json={"document": CAR, "name": "Its sister"})
+    assert "another car of this name" in again.json()["errors"][0]["problem"]

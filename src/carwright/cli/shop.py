@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json as json_format
 import sys
-from dataclasses import asdict
+from collections.abc import Callable, Sequence
+from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
@@ -51,6 +53,7 @@ def command(
     list; check goes through every revision; backup COPY copies it while it is open;
     restore COPY puts a copy back; export FOLDER writes everything as plain files;
     import reads such a folder, or adds car files, a shelf file or a shelf's CSV;
+    with --car a file becomes the next revision of a car that is there;
     migrate brings the shop of an older version up to this one; account add NAME,
     account remove NAME and account list say who may come into a club's shop.
 
@@ -58,7 +61,7 @@ def command(
         act: list, check, backup, restore, export, import, migrate or account.
         words: What the word before asks for: files, or what to do with an account.
         shop: The shop: a file, or postgresql://... Without it, the one in your data folder.
-        car: With export: only this car's file, by its short name.
+        car: With export: only this car's file, by its short name. With import: the car that the file is of.
         originals: With export: photographs too as the camera made them, with the place that they may name.
         yes: With migrate: the server's shop has been copied; bring it up.
         json: Print JSON for other programs.
@@ -86,7 +89,7 @@ def _done(act: Act, words: tuple[str, ...], where: str | None, car: str | None, 
                 return {"shop": str(shop.place)}, [f"The shop is of this version: {shop.place}"], 0
         case "import":
             with open_shop(where) as shop:
-                return _import(shop, files)
+                return _import(shop, files, car)
         case "export":
             with open_shop(where, create=False) as shop:
                 return _export(shop, files[0], car, originals)
@@ -208,18 +211,49 @@ def _export(shop: Shop, to: Path, car: str | None, originals: bool) -> Said:
     return {"folder": str(to), "files": count}, lines, 0
 
 
-def _import(shop: Shop, files: tuple[Path, ...]) -> Said:
+def _import(shop: Shop, files: tuple[Path, ...], car: str | None) -> Said:
     from carwright.shop.folders import is_shop_folder
 
-    if is_shop_folder(files[0]) and len(files) == 1:
+    if is_shop_folder(files[0]) and len(files) == 1 and car is None:
         count = shop.import_folder(files[0])
         return {"cars": count}, [f"Read the whole shop: {count} cars."], 0
-    listed = [each for named in files for each in (sorted(named.glob("*.toml")) if named.is_dir() else [named])]
+    named = [each for file in files for each in (sorted(file.glob("*.toml")) if file.is_dir() else [file])]
+    listed = list(dict.fromkeys(named))
     if not listed:
         raise InputError(Problem("there is no car file in this folder", file=str(files[0]), accepted="files *.toml"))
-    documents = [(path, _document(path)) for path in listed]  # all are read before the first is taken in
-    lines = [_taken_in(shop, path, data) for path, data in documents]
-    return {"files": [str(path) for path in listed]}, lines, 0
+    if car is not None:
+        if len(listed) != 1:
+            problem = "a car's next revision is one file"
+            raise InputError(Problem(problem, ", ".join(map(str, listed)), "one car file", key="--car"))
+        done = [_revised(shop, listed[0], _document(listed[0]), car)]
+    else:
+        done = _all_taken_in(shop, [(path, _document(path)) for path in listed])
+    lines = [line for each in done for line in each.lines]
+    said = {"files": [str(each.path) for each in done], "taken_in": [each.as_json() for each in done]}
+    return said, lines, 1 if any(each.problems for each in done) else 0
+
+
+@dataclass(frozen=True, slots=True)
+class _TakenIn:
+    """One file that came in, or was there: what was done with it, and what in it cannot be used yet."""
+
+    path: Path
+    done: str
+    car: str | None = None
+    added: bool = True
+    problems: tuple[Problem, ...] = ()
+
+    @property
+    def lines(self) -> list[str]:
+        count = len(self.problems)
+        if not count:
+            return [f"{self.path}: {self.done}"]
+        many = "one thing in it cannot be used" if count == 1 else f"{count} things in it cannot be used"
+        return [f"{self.path}: {self.done}; {many} until it is mended:", *(f"  {each}" for each in self.problems)]
+
+    def as_json(self) -> dict[str, Any]:
+        problems = [each.as_dict() for each in self.problems]
+        return {"file": str(self.path), "car": self.car, "added": self.added, "done": self.done, "problems": problems}
 
 
 def _document(path: Path) -> bytes:
@@ -228,24 +262,87 @@ def _document(path: Path) -> bytes:
     return bytes_of(path)
 
 
-def _taken_in(shop: Shop, path: Path, data: bytes) -> str:
-    """Add a car, or put a shelf on the shop's, and return a line that says so."""
+def _revised(shop: Shop, path: Path, data: bytes, car: str) -> _TakenIn:
+    """Keep a file as the next revision of a car that is there."""
+    from carwright.shop.incoming import car_file
+
+    found, head = car_file(data, file=str(path)), shop.car(car).head
+    if head.data == data:
+        return _TakenIn(path, f"is revision {head.number} of {car} already; nothing added", car, added=False)
+    saved = shop.save(car, data, based_on=head.number, note=f"from {path.name}")
+    return _TakenIn(path, f"revision {saved.revision} of {car}", car, problems=found.problems)
+
+
+def _all_taken_in(shop: Shop, documents: Sequence[tuple[Path, bytes]]) -> list[_TakenIn]:
+    """Take in cars and shelves, every one of them or, where one cannot be, none."""
+    problems: list[Problem] = []
+    acts: list[Callable[[], _TakenIn]] = []
+    names: dict[str, Path] = {}
+    seen: dict[bytes, Path] = {}
+    for path, data in documents:
+        first = seen.setdefault(data, path)
+        if first != path:
+            acts.append(partial(_TakenIn, path, f"is the same file as {first}; nothing added", added=False))
+            continue
+        try:
+            acts.append(_act_for(shop, path, data, names))
+        except InputError as error:
+            problems += error.problems
+    if problems:
+        raise InputError(problems)
+    return [act() for act in acts]
+
+
+def _act_for(shop: Shop, path: Path, data: bytes, names: dict[str, Path]) -> Callable[[], _TakenIn]:
+    """Return what takes one file in; ``names`` are those of the cars before it, and grow by its own."""
     if path.suffix.casefold() == ".csv":
-        from carwright.car.shelfcsv import shelf_of_csv
-
-        there, based_on = shop.shelf()
-        text = data.decode("utf-8-sig", "replace")
-        made = shelf_of_csv(text, there or None, file=str(path), into="the shop's shelf")
-        return _on_shelf(shop, made.document, based_on, path)
+        return partial(_listed_on_shelf, shop, path, data)
     if _is_shelf(data):
-        return _on_shelf(shop, data, shop.shelf()[1], path)
-    saved = shop.add_car(data, note=f"from {path.name}")
-    return f"{path}: added as {saved.slug}"
+        from carwright.car.read import read_shelf
+
+        read_shelf(data, file=str(path))
+        return partial(_on_shelf, shop, data, path)
+    from carwright.shop.incoming import car_file
+
+    found = car_file(data, file=str(path))
+    holder = shop.holder(data)
+    if holder is not None:
+        done = f"is in the shop already, as revision {holder[1]} of {holder[0]}; nothing added"
+        return lambda: _TakenIn(path, done, holder[0], added=False)
+    called = found.name or path.stem
+    here = shop.named(called)
+    if here:
+        mend = (
+            f"If it is that car: carwright shop import {path} --car {here[0]} keeps it as the next revision. "
+            "If it is another, give it a name of its own in car.name. Nothing was added."
+        )
+        raise InputError(
+            Problem(f"the shop has another file of a car of this name, {here[0]}", called, mend=mend, file=str(path))
+        )
+    first = names.setdefault(called.casefold(), path)
+    if first != path:
+        mend = "Give each car a name of its own in car.name. Nothing was added."
+        raise InputError(Problem(f"this car has the name of the one in {first}", called, mend=mend, file=str(path)))
+    return partial(_added, shop, path, data, called, found.problems)
 
 
-def _on_shelf(shop: Shop, data: bytes, based_on: int, path: Path) -> str:
-    saved = shop.save_shelf(data, based_on=based_on, note=f"from {path.name}")
-    return f"{path}: the shelf, revision {saved.revision}"
+def _added(shop: Shop, path: Path, data: bytes, name: str, problems: tuple[Problem, ...]) -> _TakenIn:
+    saved = shop.add_car(data, name=name, note=f"from {path.name}")
+    return _TakenIn(path, f"added as {saved.slug}", saved.slug, problems=problems)
+
+
+def _listed_on_shelf(shop: Shop, path: Path, data: bytes) -> _TakenIn:
+    """Put a shelf's list on the shop's shelf as it then is."""
+    from carwright.car.shelfcsv import shelf_of_csv
+
+    text = data.decode("utf-8-sig", "replace")
+    made = shelf_of_csv(text, shop.shelf()[0] or None, file=str(path), into="the shop's shelf")
+    return _on_shelf(shop, made.document, path)
+
+
+def _on_shelf(shop: Shop, data: bytes, path: Path) -> _TakenIn:
+    saved = shop.save_shelf(data, based_on=shop.shelf()[1], note=f"from {path.name}")
+    return _TakenIn(path, f"the shelf, revision {saved.revision}")
 
 
 def _is_shelf(data: bytes) -> bool:

@@ -12,6 +12,7 @@ from carwright.cli.page import row, wrapped
 from carwright.lengths import number_in
 from carwright.plan.taking import Taken, take_way
 from carwright.problems import InputError, Problem
+from carwright.ride.cures import chance_words
 from carwright.working import Working
 
 __all__ = ["save_way", "taken_as_json", "taken_lines"]
@@ -46,6 +47,8 @@ def taken_as_json(taken: Taken, *, file: str) -> dict[str, object]:
         "changes": [{"key": each.key, "old": each.old or None, "new": each.new or None} for each in taken.changes],
         "promised_mm": {end: taken.way.coupler_height.at(end).value for end in ENDS},
         "coupler_height_mm": {end: _value(ends.at(end).coupler_height) for end in ENDS},
+        "promised_probability": taken.way.pass_probability.value,
+        "pass_probability": _value(taken.plan.ride.pass_probability),
         "error_mm": {end: _value(ends.at(end).error) for end in ENDS},
     }
 
@@ -63,6 +66,7 @@ def taken_lines(taken: Taken, *, file: str) -> Iterator[str]:
     yield ""
     gauged = any(each.key.startswith("found.") for each in taken.changes)
     ends = taken.plan.ride.ends
+    chance = taken.plan.ride.pass_probability
     heights = (ends.a.coupler_height, ends.b.coupler_height)
     errors = (ends.a.error, ends.b.error)
     if gauged:
@@ -78,10 +82,26 @@ def taken_lines(taken: Taken, *, file: str) -> Iterator[str]:
             note=units,
         )
     if gauged:
+        yield from row("chance of both passing", ["", chance_words(taken.way.pass_probability.value)])
         yield from wrapped(
             "Reckoned from the height that was found. It was of the stack before this change, so it is taken out "
             "of the file: make the change, gauge both couplers again and enter found.coupler_height."
         )
+        yield from wrapped(_from_parts(taken, units))
+    elif chance is not None:
+        yield from row("chance of both passing", ["", chance_words(chance.value)])
+
+
+def _from_parts(taken: Taken, units: Literal["in", "mm"]) -> str:
+    """Return what the plan says until the couplers are gauged again."""
+    ride = taken.plan.ride
+    if ride.ends.a.error is None or ride.ends.b.error is None or ride.pass_probability is None:
+        return "Until then the plan knows no height: the parts below the couplers are not all measured."
+    errors = [number_in(each.value, units, signed=True) for each in (ride.ends.a.error, ride.ends.b.error)]
+    return (
+        f"Until then the plan reckons from the parts alone: error {errors[0]} {units} at A, {errors[1]} {units} at B, "
+        f"chance of both passing {chance_words(ride.pass_probability.value)}."
+    )
 
 
 def _value(working: Working | None) -> float | None:

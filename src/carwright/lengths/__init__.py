@@ -19,6 +19,7 @@ from carwright.lengths._reading import Reading, Taken, ToleranceFrom, Units, as_
 from carwright.lengths._show import (
     Nearest,
     Style,
+    exact_in,
     nearest_fraction,
     nearest_of,
     number_in,
@@ -39,6 +40,7 @@ __all__ = [
     "ToleranceFrom",
     "Units",
     "as_written",
+    "exact_in",
     "nearest_fraction",
     "nearest_of",
     "number_in",

@@ -17,6 +17,9 @@ _INCH_PLACES: Final = 3
 _MM_PLACES: Final = 2
 _FINEST_INCH_PLACES: Final = 4
 _FINEST_MM_PLACES: Final = 3
+_EXACT_PLACES: Final = 6
+_LAST_PLACES: Final = 9
+_EXACTLY: Final = 1e-10
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +61,23 @@ def show_in(mm: float, units: Literal["in", "mm"], *, signed: bool = False, tole
         ('0.278 in', '-0.003 in', '7.06 mm')
     """
     return f"{number_in(mm, units, signed=signed, tolerance_mm=tolerance_mm)} {units}"
+
+
+def exact_in(mm: float, units: Literal["in", "mm"]) -> str:
+    """Return ``mm`` with its unit and as many decimals as say it exactly, in the other unit where that needs far fewer.
+
+    Example:
+        >>> exact_in(0.254, "in"), exact_in(0.00635, "in"), exact_in(1.5, "in")
+        ('0.010 in', '0.00025 in', '1.50 mm')
+    """
+    other: Literal["in", "mm"] = "mm" if units == "in" else "in"
+    for unit, most in ((units, _EXACT_PLACES), (other, _EXACT_PLACES), (units, _LAST_PLACES)):
+        value, usual = (mm / _INCH_MM, _INCH_PLACES) if unit == "in" else (mm, _MM_PLACES)
+        for places in range(usual, most + 1):
+            text = _fixed(value, places, signed=False)
+            if abs(float(text) - value) < _EXACTLY:
+                return f"{text} {unit}"
+    return f"{_fixed(mm / _INCH_MM if units == 'in' else mm, _LAST_PLACES, signed=False)} {units}"
 
 
 def show(

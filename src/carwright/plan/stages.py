@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from carwright.car.model import ENDS, Car, End, Ends
+from carwright.car.written import text_for
 from carwright.findings import VERDICT_ORDER, Finding
 from carwright.frame.blocks import blocks_and_holes, bolster_along, bolster_pieces, floor_piece, truck_screw
 from carwright.frame.floor import Floor, SheetOffer, design_floor
@@ -30,7 +31,7 @@ from carwright.plan.slips import slip_findings
 from carwright.reference import car_kind, coupler_target, coupler_tolerance, practice_value
 from carwright.ride.cures import ideal_rises, search
 from carwright.ride.model import Alternative, EndRide, EndSpec, Part, Ride, Target
-from carwright.ride.stack import solve_ride, spec_of
+from carwright.ride.stack import bolster_of, solve_ride, spec_of
 from carwright.track.steady import Steady, steady
 from carwright.weight.running import WheelChange, running_gear, wheels_wanted
 from carwright.weight.target import mass_of, weight_sums
@@ -89,11 +90,8 @@ def _built_bolsters(
         )
         if made is None or rises.at(end) <= 0:
             return ()
-        letter = end.upper()
-        return tuple(
-            Part(f"bolster {letter}, layer {i + 1}", offers[k].thickness, offers[k].thickness.key)
-            for i, k in enumerate(made.layers)
-        )
+        layers = [offers[k].thickness for k in made.layers]
+        return bolster_of([(each, text_for(each, "underframe.bolster", car.info)) for each in layers], end.upper())
 
     return Ends(built("a"), built("b"))
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from carwright.car.model import ENDS, Car, Ends, Shelf
+from carwright.car.model import ENDS, Car, End, Ends, Shelf
 from carwright.car.read import read_car
 from carwright.car.write import Written, set_values
+from carwright.car.written import text_for
 from carwright.plan.model import Plan
 from carwright.plan.stages import make_plan
 from carwright.problems import InputError, Problem
@@ -15,8 +17,11 @@ from carwright.working import Working
 
 __all__ = ["Change", "Taken", "changes_for", "take_way"]
 
-_SAME_MM = 1e-3
-"""Heights nearer than this are the same: a size is written to a ten-thousandth of a millimetre, and several add up."""
+_SAME_MM = 1e-5
+"""Heights nearer than this are the same: sizes are written exactly, and read to a millionth of a millimetre."""
+
+_SAME_CHANCE = 1e-4
+"""Chances nearer than this are the same: one car of the 16384 more or less, where a limit is met to the last digit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,22 +82,52 @@ def take_way(car: Car, document: bytes, number: int, *, shelf: Shelf | None = No
     way = ways[number - 1]
     if not way.changes:
         return Taken(way, (), plan, document)
-    wanted = changes_for(car, way)
-    data = set_values(document, wanted)
-    after = make_plan(read_car(data, file=file, shelf=shelf))
-    if not any(key.startswith("found.") for key in wanted):
-        _as_promised(file, way, after)
-    changes = tuple(Change(key, _old(car, key), _text(value)) for key, value in wanted.items())
-    return Taken(way, changes, after, data)
+    choices: tuple[tuple[End, ...], ...] = ((), ("a",), ("b",), ENDS)
+    for fixed in choices:
+        if not all(_laminated(car, way, end) for end in fixed):
+            continue
+        wanted = _wanted(car, way, fixed)
+        data = set_values(document, wanted)
+        after = make_plan(read_car(data, file=file, shelf=shelf))
+        if _as_promised(plan, way, after):
+            changes = tuple(Change(key, _old(car, key), _text(value)) for key, value in wanted.items())
+            return Taken(way, changes, after, data)
+    raise InputError(
+        Problem(
+            f"way {number} cannot be written so that the car stands as promised",
+            value=way.name,
+            file=file,
+            key="--take",
+            mend="Make the change in the file by hand; nothing was written.",
+        )
+    )
 
 
 def changes_for(car: Car, way: Alternative) -> dict[str, Written]:
+    """Return what must be written for a way, with each bolster that is to be built written down as the way has it.
+
+    ``take_way`` leaves such a bolster to be built where it comes out the same.
+    """
+    return _wanted(car, way, tuple(end for end in ENDS if _laminated(car, way, end)))
+
+
+def _laminated(car: Car, way: Alternative, end: End) -> bool:
+    """Return whether the bolster of an end is to be built and the way leaves it as the plan makes it."""
+    return (
+        car.underframe.build_bolster.at(end)
+        and bool(way.bolster_layers.at(end))
+        and all(key != f"underframe.{end}.bolster" for key, _ in way.changes)
+    )
+
+
+def _wanted(car: Car, way: Alternative, fixed: Sequence[End]) -> dict[str, Written]:
     """Return what must be written for a way: its own changes, and what else stands between them and their effect.
 
     A key of one end outranks the pair's, and a key taken out at one end would let the pair's through. A bolster that is
-    to be built would be laminated anew for the changed stack: it is written down as the way has it.
+    to be built may be laminated anew for the changed stack: at the ends ``fixed`` it is written down as the way has it.
     """
     wanted: dict[str, Written] = {}
+    gone: dict[tuple[str, str], list[End]] = {}
     for key, value in way.changes:
         section, _, name = key.partition(".")
         end, _, own = name.partition(".")
@@ -100,25 +135,19 @@ def changes_for(car: Car, way: Alternative) -> dict[str, Written]:
             wanted[key] = value
             wanted |= {leaf: value for leaf in _leaf_keys(car, section, name) if leaf not in (key, "")}
         elif value is None:
-            wanted |= _taken_out(car, section, end, own)
+            gone.setdefault((section, own), []).append(end)
         else:
             wanted[key] = value
-    for end in ENDS:
-        key = f"underframe.{end}.bolster"
-        layers = way.bolster_layers.at(end)
-        if car.underframe.build_bolster.at(end) and key not in wanted and layers:
-            texts = [_as_typed(each) for each in layers]
-            wanted[key] = texts[0] if len(texts) == 1 else texts
+    for (section, own), ends in gone.items():
+        wanted |= _taken_out(car, section, own, ends)
+    for end in fixed:
+        texts = [text_for(each, "underframe.bolster", car.info) for each in way.bolster_layers.at(end)]
+        wanted[f"underframe.{end}.bolster"] = texts[0] if len(texts) == 1 else texts
     for end in ENDS:
         gauged = car.found.ends.at(end).coupler_height
         if gauged is not None:
             wanted[gauged.key] = None
     return wanted
-
-
-def _as_typed(size: Working) -> str:
-    """Return a size as this car file may write it: the shop's own file may have other units for bare numbers."""
-    return size.text if size.kind == "typed" and size.key.startswith("shelf.") else f"{size.value:.4f} mm"
 
 
 def _records(car: Car, section: str) -> Ends[object]:
@@ -133,31 +162,36 @@ def _leaf_keys(car: Car, section: str, name: str) -> tuple[str, str]:
     return a, b
 
 
-def _taken_out(car: Car, section: str, end: str, name: str) -> dict[str, Written]:
-    """Return what takes a reading out at one end and leaves it at the other."""
-    a, b = _leaf_keys(car, section, name)
-    here, there = (a, b) if end == "a" else (b, a)
-    if here != f"{section}.{name}":
-        return {here: None}
-    other = "b" if end == "a" else "a"
-    reading = getattr(_records(car, section).a, name)
-    kept: dict[str, Written] = {f"{section}.{other}.{name}": reading.text} if there == here else {}
-    return {here: None, **kept}
-
-
-def _as_promised(name: str, way: Alternative, after: Plan) -> None:
+def _taken_out(car: Car, section: str, name: str, ends: Sequence[End]) -> dict[str, Written]:
+    """Return what takes a reading out at some ends and leaves it at the other."""
+    kept: dict[str, Written] = {}
+    keys = dict(zip(ENDS, _leaf_keys(car, section, name), strict=True))
     for end in ENDS:
-        height, promised = after.ride.ends.at(end).coupler_height, way.coupler_height.at(end).value
-        if height is None or abs(height.value - promised) > _SAME_MM:
-            raise InputError(
-                Problem(
-                    f"way {way.rank.value:.0f} cannot be written so that coupler {end.upper()} stands as promised",
-                    value=way.name,
-                    file=name,
-                    key="--take",
-                    mend="Make the change in the file by hand; nothing was written.",
-                )
-            )
+        if end not in ends and keys[end] == f"{section}.{name}":
+            kept[f"{section}.{end}.{name}"] = getattr(_records(car, section).at(end), name).text
+    return {keys[end]: None for end in ends} | kept
+
+
+def _as_promised(before: Plan, way: Alternative, after: Plan) -> bool:
+    """Return whether the changed car stands as the way said.
+
+    Where a height was gauged the way was reckoned from it. The reading is of the old stack and goes out of the file, so
+    that the plan then stands on the parts alone: their height has to change by what the way adds to the gauge's.
+    """
+    gauged = {end: before.car.found.ends.at(end).coupler_height for end in ENDS}
+    for end in ENDS:
+        old, new = before.ride.ends.at(end).coupler_height, after.ride.ends.at(end).coupler_height
+        reading, promised = gauged[end], way.coupler_height.at(end).value
+        if reading is not None and before.ride.ends.at(end).predicted_minus_found is None:
+            continue  # the parts alone gave no height
+        if old is None or new is None:
+            return False
+        if abs(new.value - old.value - (promised - (old if reading is None else reading).value)) > _SAME_MM:
+            return False
+    chance = after.ride.pass_probability
+    if any(reading is not None for reading in gauged.values()):
+        return True
+    return chance is not None and abs(chance.value - way.pass_probability.value) < _SAME_CHANCE
 
 
 def _old(car: Car, key: str) -> str:

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from carwright.car.model import ENDS, Ends
-from carwright.lengths import show_in
+from carwright.lengths import exact_in, show_in
 from carwright.ride.chance import Cloud, Doubt
 from carwright.ride.found import solve_from_found, standing
 from carwright.ride.model import Alternative, EndSpec, Ride, Target
@@ -300,11 +300,9 @@ def _sentence(error: Ends[Working], chance: Working, units: Literal["in", "mm"])
     return f"{words[0]}, {words[1]}; chance of both passing {chance_words(chance.value)}"
 
 
-def _written(parts: Sequence[Working]) -> tuple[str, ...]:
-    return tuple(part.text or f"{part.value:.4f} mm" for part in parts)
-
-
-def _changes(before: Ends[EndSpec], pair: _Pair) -> tuple[tuple[str, str | tuple[str, ...] | None], ...]:
+def _changes(
+    before: Ends[EndSpec], pair: _Pair, units: Literal["in", "mm"]
+) -> tuple[tuple[str, str | tuple[str, ...] | None], ...]:
     """Return what taking the pair writes into the car file."""
     changes: list[tuple[str, str | tuple[str, ...] | None]] = []
     if pair.wheels is not None:
@@ -314,16 +312,14 @@ def _changes(before: Ends[EndSpec], pair: _Pair) -> tuple[tuple[str, str | tuple
         spec = before.at(end)
         if move.washers_added or move.washers_left is not None:
             left = spec.washers if move.washers_left is None else move.washers_left
-            texts = (*_written([part.size for part in left]), *(part.text for part in move.washers_added))
+            texts = (*(part.size.text for part in left), *(part.text for part in move.washers_added))
             changes.append((f"trucks.{end}.washers", texts))
         if move.bolster is not None:
             texts = tuple(part.text for part in move.bolster)
             changes.append((f"underframe.{end}.bolster", texts[0] if len(texts) == 1 else texts))
         if move.cut_to is not None:
-            doubt = (
-                f" ± {move.cut_to.tolerance_value:.4f} mm {move.cut_to.distribution}" if move.cut_to.tolerance else ""
-            )
-            changes.append((f"underframe.{end}.bolster", f"{move.cut_to.value:.4f} mm{doubt}"))
+            doubt = f"{exact_in(move.cut_to.tolerance_value, units)} {move.cut_to.distribution}"
+            changes.append((f"underframe.{end}.bolster", f"{exact_in(move.cut_to.value, units)} ± {doubt}"))
         if move.shim is not None:
             changes.append((f"coupler.{end}.shim", move.shim.text))
         if move.no_shim:
@@ -332,9 +328,9 @@ def _changes(before: Ends[EndSpec], pair: _Pair) -> tuple[tuple[str, str | tuple
             changes.append((f"coupler.{end}.recess", move.recess.text))
         if move.shank is not None:
             changes.append((f"coupler.{end}.shank_offset", move.shank.text))
-            for key, size in (("drop", move.shank.drop), ("length", move.shank.length)):
-                if size is not None:
-                    changes.append((f"coupler.{end}.{key}", size.text))
+            for key, text in (("drop", move.shank.drop_text), ("length", move.shank.length_text)):
+                if text:
+                    changes.append((f"coupler.{end}.{key}", text))
     return tuple(changes)
 
 
@@ -369,7 +365,7 @@ def _alternative(ground: _Ground, pair: _Pair, rank: int) -> Alternative | None:
         body_offset=offset,
         because=f"{pair.name}: {_sentence(error, ride.pass_probability, ground.units)}.",
         as_it_is=pair.parts == 0,
-        changes=_changes(ground.specs, pair),
+        changes=_changes(ground.specs, pair, ground.units),
     )
 
 
@@ -467,7 +463,7 @@ def search(
                 over_truck_mm=rises.at(end),
                 at_coupler_mm=-error.value if error is not None else 0.0,
                 reach_mm=reach_mm,
-                sanded=None if simple else sanded,
+                sanded=sanded,
                 lift=lift,
                 rising=rising,
                 step_mm=step_mm,

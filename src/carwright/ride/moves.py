@@ -14,6 +14,7 @@ from typing import Literal
 
 from carwright.laminate import laminations
 from carwright.ride.model import EndSpec, Part
+from carwright.ride.stack import bolster_of
 from carwright.working import Working, chosen
 
 __all__ = ["MOST_LAYERS", "MOST_WASHERS", "Lift", "Move", "Stock", "StockPart", "moves_at", "with_move"]
@@ -42,7 +43,9 @@ class StockPart:
         text: how the car file would write it, with its tolerance.
         label: what it is called in sentences.
         drop: of a coupler, where it differs from the one in use.
-        length: likewise.
+        drop_text: how the car file would write it.
+        length: of a coupler, likewise.
+        length_text: likewise.
     """
 
     size: Working
@@ -51,7 +54,9 @@ class StockPart:
     text: str
     label: str = ""
     drop: Working | None = None
+    drop_text: str = ""
     length: Working | None = None
+    length_text: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -323,12 +328,8 @@ def _useful(move: Move, over_truck_mm: float, at_coupler_mm: float, reach_mm: fl
     return move.parts == 0 or min(abs(total - over_truck_mm), abs(total - at_coupler_mm)) <= reach_mm
 
 
-def _stock_part(part: StockPart, name: str, group: str) -> Part:
-    return Part(name, part.size, group)
-
-
 def with_move(spec: EndSpec, move: Move, wheels: StockPart | None) -> EndSpec:
-    """Return the stack after the move, and after a change of wheels where ``wheels`` is given.
+    """Return the stack after the move and after a change of wheels, as the car file would then give it.
 
     Args:
         spec: the stack before.
@@ -340,27 +341,18 @@ def with_move(spec: EndSpec, move: Move, wheels: StockPart | None) -> EndSpec:
     if move.washers_added or move.washers_left is not None:
         left = spec.washers if move.washers_left is None else move.washers_left
         added = tuple(
-            _stock_part(part, f"added washer {letter}{i + 1}", f"added washer {letter}{i + 1}")
+            Part(f"added washer {letter}{i + 1}", part.size, f"added washer {letter}{i + 1}")
             for i, part in enumerate(move.washers_added)
         )
         changed = replace(changed, washers=(*left, *added))
     if move.bolster is not None:
-        single = len(move.bolster) == 1 and move.bolster[0].label.endswith("bought")
-        layers = tuple(
-            _stock_part(
-                part,
-                f"bolster {letter}" if len(move.bolster) == 1 else f"bolster {letter}, layer {i + 1}",
-                f"bolster {letter}" if single else part.size.key,
-            )
-            for i, part in enumerate(move.bolster)
-        )
-        changed = replace(changed, bolster=layers)
+        changed = replace(changed, bolster=bolster_of([(part.size, part.text) for part in move.bolster], letter))
     if move.cut_to is not None:
         changed = replace(changed, bolster=(Part(f"bolster {letter}", move.cut_to, f"cut bolster {letter}"),))
     if move.no_shim:
         changed = replace(changed, shim=())
     if move.shim is not None:
-        changed = replace(changed, shim=(_stock_part(move.shim, f"shim {letter}", move.shim.size.key),))
+        changed = replace(changed, shim=(Part(f"shim {letter}", move.shim.size, f"shim {letter}"),))
     if move.recess is not None:
         changed = replace(changed, recess=move.recess.size)
     if move.shank is not None:

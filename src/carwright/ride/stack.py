@@ -19,7 +19,7 @@ from carwright.ride.doubts import Doubts, chances, widths
 from carwright.ride.model import EndRide, EndSpec, Layer, Part, Ride, Target
 from carwright.working import Working, derive, derived
 
-__all__ = ["parts_of", "solve_ride", "spec_of", "worse_end"]
+__all__ = ["bolster_of", "parts_of", "solve_ride", "spec_of", "worse_end"]
 
 
 def parts_of(readings: Sequence[Working], name: str) -> tuple[Part, ...]:
@@ -35,12 +35,17 @@ def parts_of(readings: Sequence[Working], name: str) -> tuple[Part, ...]:
     )
 
 
-def _layers(readings: tuple[Working, ...], letter: str) -> tuple[Part, ...]:
-    """Return a bolster's layers; those of a laminate that are typed alike are taken to be cut from one sheet."""
-    if len(readings) < 2:
-        return parts_of(readings, f"bolster {letter}")
+def bolster_of(layers: Sequence[tuple[Working, str]], letter: str) -> tuple[Part, ...]:
+    """Return a bolster's layers; those of a laminate that are written alike are taken to be cut from one sheet.
+
+    Args:
+        layers: thickness of each, undermost first, and how it stands in the car file, or would stand there.
+        letter: of the end, "A" or "B".
+    """
+    if len(layers) < 2:
+        return parts_of([size for size, _ in layers], f"bolster {letter}")
     return tuple(
-        Part(f"bolster {letter}, layer {i + 1}", reading, f"sheet {reading.text}") for i, reading in enumerate(readings)
+        Part(f"bolster {letter}, layer {i + 1}", size, f"sheet {text}") for i, (size, text) in enumerate(layers)
     )
 
 
@@ -56,7 +61,8 @@ def spec_of(
         glue_line: thickness of each joint of a laminated bolster, where the glue has one.
     """
     truck, coupler, letter = car.trucks.at(end), car.coupler.at(end), end.upper()
-    layers = _layers(car.underframe.bolster.at(end), letter) if bolster is None else bolster
+    readings = car.underframe.bolster.at(end)
+    layers = bolster_of([(each, each.text) for each in readings], letter) if bolster is None else bolster
     wheels_run = truck.wheels
     if wheels_run is not None and truck.wheel_diameter is not None and wheels_run.key == truck.wheel_diameter.key:
         wheels_run = None

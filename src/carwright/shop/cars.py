@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
 import tomllib
 import unicodedata
@@ -36,6 +37,8 @@ __all__ = [
     "checked_stage",
     "counts",
     "get_digest",
+    "holder",
+    "named",
     "paper_of",
     "put_digest",
     "rename",
@@ -82,6 +85,24 @@ def add(
     )
     entry = journal.write(connection, "car", at=at, slug=slug, revision=number, by=by)
     return Saved(slug, number, sha256, (), entry.number)
+
+
+def holder(connection: Connection, data: bytes) -> tuple[str, int] | None:
+    """Return the car and its latest revision that has these bytes, or None."""
+    row = connection.execute(
+        select(car.c.slug, revision.c.number)
+        .join(revision, revision.c.paper_id == car.c.paper_id)
+        .where(revision.c.sha256 == hashlib.sha256(data).hexdigest())
+        .order_by(revision.c.number.desc(), car.c.slug)
+    ).first()
+    return None if row is None else (row.slug, row.number)
+
+
+def named(connection: Connection, name: str) -> tuple[str, ...]:
+    """Return the cars of a name, oldest first."""
+    wanted = " ".join(name.split()).casefold()
+    rows = connection.execute(select(car.c.slug, car.c.name).order_by(car.c.paper_id))
+    return tuple(row.slug for row in rows if row.name.casefold() == wanted)
 
 
 def cards(connection: Connection, *, stage: Stage | None, limit: int, after: str | None) -> list[CarCard]:

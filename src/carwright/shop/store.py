@@ -101,6 +101,16 @@ class Shop:
             measuring.note_readings(connection, paper, data, number=saved.revision, based_on=0, at=at, by=by)
         return saved
 
+    def holder(self, data: bytes) -> tuple[str, int] | None:
+        """Return the car that has this very file among its revisions, by short name and number; None where none has."""
+        with reading(self._engine, self.place) as connection:
+            return cars.holder(connection, data)
+
+    def named(self, name: str) -> tuple[str, ...]:
+        """Return the short names of the cars that are called so, whatever the case of the letters."""
+        with reading(self._engine, self.place) as connection:
+            return cars.named(connection, name)
+
     def car(self, slug: str) -> CarState:
         """Return everything that is now so of a car."""
         with reading(self._engine, self.place) as connection:

@@ -12,6 +12,7 @@ from fastapi import APIRouter, Path, Query, Request
 from starlette.responses import Response
 
 from carwright.shop import CarState
+from carwright.shop.incoming import add_new_car, car_file
 from carwright.shop.records import Stage
 from carwright.web.apimodels import (
     Card,
@@ -68,9 +69,9 @@ def list_cars(
 
 @api_router.post("/cars", status_code=201)
 def add_car(request: Request, sent: NewCar) -> NewVersion:
-    """Add a car by its car file; it need not be finished."""
-    saved = shop_of(request).add_car(sent.document.encode(), name=sent.name, by=by_of(request), note=sent.note)
-    return NewVersion.of(saved)
+    """Add a car by its car file, which need not be finished; one that is there comes in again by another name only."""
+    found = car_file(sent.document.encode())
+    return NewVersion.of(add_new_car(shop_of(request), found, name=sent.name, by=by_of(request), note=sent.note))
 
 
 @api_router.get("/cars/{slug}")

@@ -11,6 +11,7 @@ from starlette.responses import RedirectResponse, Response
 from carwright.car.document import MAX_BYTES
 from carwright.car.read import read_car
 from carwright.problems import InputError, Problem
+from carwright.shop.incoming import add_new_car, car_file
 from carwright.web.pages import attachment, by_of, render, shop_of
 
 __all__ = ["file_router"]
@@ -28,7 +29,7 @@ def bring(request: Request) -> Response:
 
 @file_router.post("/import")
 async def brought(request: Request, file: UploadFile | None = None, text: Annotated[str, Form()] = "") -> Response:
-    """Add a car from a file or from text, byte for byte; say what of it cannot be used, and let it in all the same."""
+    """Add a car from a file or from text, byte for byte; what of it cannot be used is said, to be mended here."""
     data = b"" if file is None else await file.read(MAX_BYTES + 1)
     data = data or text.encode()
 
@@ -37,12 +38,14 @@ async def brought(request: Request, file: UploadFile | None = None, text: Annota
             problem = Problem("no car file was given", accepted="a file, or its text", mend="Choose one, or paste it.")
             return render(request, "import.html", status=422, here="line", problems=(problem,), text="")
         try:
-            read_car(data, file=(file.filename or "") if file is not None else "")
+            found = car_file(data, file=(file.filename or "") if file is not None else "")
+            if found.problems:
+                raise InputError(found.problems)
+            saved = add_new_car(shop_of(request), found, by=by_of(request), note="From a car file")
         except InputError as trouble:
             shown = data.decode("utf-8", "replace")[:MAX_BYTES]
             problems = trouble.problems[:20]
             return render(request, "import.html", status=422, here="line", problems=problems, text=shown)
-        saved = shop_of(request).add_car(data, by=by_of(request), note="From a car file")
         return RedirectResponse(f"/car/{saved.slug}", 303)
 
     return await run_in_threadpool(work)
