@@ -88,3 +88,14 @@ def test_bad_input_is_named(car: str, words: list[str], said: str, capsys: pytes
     """Input that cannot be used ends with status 2 and one clear line."""
     assert main(["curve", car, *words]) == 2
     assert said in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("place", ["/proc/none/x.svg", "/proc/x.svg"])
+def test_a_picture_that_cannot_be_placed_names_its_own_option(
+    place: str, car: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Where --draw names a place that cannot be written, the error is about --draw."""
+    assert main(["curve", car, "--radius", "24 in", "--draw", place]) == 2
+    said = capsys.readouterr().err
+    assert "--draw" in said
+    assert "--out" not in said

@@ -180,3 +180,24 @@ def test_a_shelf_with_slips_is_refused(folder: Path, capsys: pytest.CaptureFixtu
     assert "rack.toml, line 2, shop.sheet[0].thickness" in err
     with open_shop(folder / "data/shop.carwright") as shop:
         assert shop.shelf() == (b"", 0)
+
+
+def test_a_damaged_shop_is_a_fault_that_check_finds(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A shop whose file is broken through and through fails its check with 1, and the line says what to fetch."""
+    (folder / "bad.carwright").write_bytes(b"SQLite format 3\x00" + bytes(range(256)) * 40)
+    status, out, _ = said(capsys, "check", "--shop", "bad.carwright")
+    assert status == 1
+    assert "carwright shop restore COPY" in out
+    assert said(capsys, "check", "--shop", "none.carwright")[0] == 2
+
+
+@pytest.mark.parametrize("data", [b"no copy at all " * 99, b"SQLite format 3\x00" + bytes(range(256)) * 40, b""])
+def test_a_bad_copy_is_not_mended_by_itself(folder: Path, capsys: pytest.CaptureFixture[str], data: bytes) -> None:
+    """A copy that is damaged is refused with the advice to name another, not with the command just given."""
+    said(capsys, "import", "car.toml")
+    (folder / "bad.copy").write_bytes(data)
+    status, _, err = said(capsys, "restore", "bad.copy")
+    assert status == 2
+    assert "Name another copy" in err
+    assert "carwright shop restore" not in err
+    assert said(capsys, "check")[0] == 0

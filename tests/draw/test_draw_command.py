@@ -86,7 +86,7 @@ def test_json_lists_the_files(car: Path, capsys: pytest.CaptureFixture[str]) -> 
     """With --json the files are listed with view, format and path, and the correction that was applied."""
     main(["draw", str(car), "--view", "plan", "--format", "svg", "--json", "--printed-x", "99.5"])
     told = json.loads(capsys.readouterr().out)
-    assert told["files"] == [{"view": "plan", "format": "svg", "path": "box-plan.svg"}]
+    assert told["files"] == [{"view": "plan", "format": "svg", "path": "box-plan.svg", "replaced": False}]
     assert told["correction"]["x"] == pytest.approx(100 / 99.5)
     assert told["correction"]["y"] == 1.0
 
@@ -214,3 +214,36 @@ def test_sheet_tells_the_letters_of_both_pages(car: Path, capsys: pytest.Capture
     assert main(["sheet", str(car), "--json"]) == 0
     told = json.loads(capsys.readouterr().out)
     assert (told["letters"], told["curve_letters"]) == ([], ["R5", "R8", "R9", "R10", "S3"])
+
+
+def test_cars_of_other_folders_keep_their_drawings_apart(
+    car: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Two car files of one name in two folders give files of two names; what is written over is said."""
+    for folder in ("a", "b"):
+        (tmp_path / folder).mkdir()
+        (tmp_path / folder / "car.toml").write_text(SHELL)
+        for words in (["draw", "--view", "plan", "--format", "svg"], ["sheet"], ["book"]):
+            main([words[0], f"{folder}/car.toml", *words[1:]])
+    found = [f"{folder}-car-{what}" for folder in "ab" for what in ("book.pdf", "plan.svg", "sheet.pdf")]
+    assert _names(tmp_path) == sorted([*found, car.name])
+    capsys.readouterr()
+    main(["draw", "a/car.toml", "--view", "plan", "--format", "svg"])
+    assert "wrote a-car-plan.svg, over the one that was there" in capsys.readouterr().out
+
+
+def test_a_failing_check_is_named_beside_its_status(car: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Whoever sees status 1 reads on the screen which check fails, in the words of the plan."""
+    car.write_text(BOXCAR.replace('bolster = "0.165"', 'bolster = "0.300"'))
+    assert main(["plan", str(car), "--json"]) == 1
+    failing = [each["because"] for each in json.loads(capsys.readouterr().out)["findings"] if each["verdict"] == "fail"]
+    for words in (["draw", "--view", "plan"], ["book"]):
+        assert main([words[0], str(car), *words[1:]]) == 1
+        said = " ".join(capsys.readouterr().out.split())
+        assert all(f"FAIL {because}" in said for because in failing)
+
+
+def test_a_correction_is_explained(car: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The factors of a correction are said in words: how many times as wide and as high the page is drawn."""
+    main(["draw", str(car), "--view", "plan", "--printed-x", "99.6"])
+    assert "drawn 1.0040 times as wide and 1.0000 times as high" in " ".join(capsys.readouterr().out.split())

@@ -48,7 +48,7 @@ def command(
     from carwright.book.steps import steps_of
     from carwright.book.studied import study
     from carwright.car.read import read_car_file, read_shelf_file
-    from carwright.cli.draw import correction_as_json, correction_lines, correction_of, stem_of
+    from carwright.cli.draw import correction_as_json, correction_lines, correction_of, print_failing, stem_of, wrote
     from carwright.draw.files import checked_place, write_file
     from carwright.findings import worst_verdict
     from carwright.plan import make_plan
@@ -59,24 +59,25 @@ def command(
     name = f"{stem_of(car)}-book.pdf"
     place = Path(name) if out is None else out / name if out.is_dir() or not out.suffix else out
     checked_place(place, ".pdf", source=car)
-    write_file(place, _made(studied, paper=chosen, correction=correction, cutting=cutting))
+    replaced = write_file(place, _made(studied, paper=chosen, correction=correction, cutting=cutting))
     verdict = worst_verdict(studied.findings)
     if json:
         steps = steps_of(studied)
         told = {
             "path": str(place),
+            "replaced": replaced,
             "paper": chosen,
             "steps": len(steps),
             "holds": sum(step.hold for step in steps),
             "verdict": verdict,
+            "fails": [each.check for each in studied.findings if each.verdict == "fail"],
             "correction": correction_as_json(correction),
         }
         print(json_format.dumps(told, ensure_ascii=False, indent=2))
     else:
-        from carwright.cli.page import plain
-
-        print(f"wrote {plain(str(place))}")
+        print(wrote(place, replaced=replaced))
         print("\n".join(correction_lines(correction)))
+        print_failing(studied.findings)
     return 1 if verdict == "fail" else 0
 
 

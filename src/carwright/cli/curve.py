@@ -97,7 +97,7 @@ def _draw(answer: CurveAnswer, place: Path, *, source: Path) -> None:
         )
     name = answer.plan.car.info.name or source.stem
     alt = "A car on a curve: the room it takes, its couplers at their worst, and what touches first."
-    write_file(place, sheet_svg(sheet, title=f"{name} on a curve", alt=alt).encode("utf-8"))
+    write_file(place, sheet_svg(sheet, title=f"{name} on a curve", alt=alt).encode("utf-8"), option="--draw")
 
 
 def one_curve(radius: str | None, track: Path | None) -> None:

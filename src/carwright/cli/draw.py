@@ -6,7 +6,7 @@ import difflib
 import json as json_format
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
@@ -17,6 +17,7 @@ from carwright.problems import InputError, Problem
 if TYPE_CHECKING:
     from carwright.draw.bars import Correction
     from carwright.draw.views import View
+    from carwright.findings import Finding
     from carwright.plan import Plan
 
 __all__ = [
@@ -27,9 +28,11 @@ __all__ = [
     "correction_lines",
     "correction_of",
     "formats_in",
+    "print_failing",
     "stem_of",
     "views_in",
     "write_drawings",
+    "wrote",
 ]
 
 Format = Literal["svg", "dxf", "pdf"]
@@ -40,11 +43,15 @@ _FORMATS: tuple[Format, ...] = ("svg", "dxf", "pdf")
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """One file that was written; ``view`` is "all" for a PDF or an SVG of several."""
+    """One file that was written; ``view`` is "all" for a PDF or an SVG of several.
+
+    ``replaced`` says that a file of its name was there before.
+    """
 
     view: str
     format: str
     path: Path
+    replaced: bool = False
 
 
 def command(
@@ -94,12 +101,11 @@ def command(
     if json:
         print(json_format.dumps(_document(drawn, correction), ensure_ascii=False, indent=2))
     else:
-        from carwright.cli.page import plain
-
         for each in drawn:
-            print(f"wrote {plain(str(each.path))}")
+            print(wrote(each.path, replaced=each.replaced))
         if "pdf" in formats:
             print("\n".join(correction_lines(correction)))
+        print_failing(plan.findings)
     return 1 if worst_verdict(plan.findings) == "fail" else 0
 
 
@@ -144,9 +150,14 @@ def views_in(text: str) -> tuple[View, ...]:
 
 
 def stem_of(source: Path) -> str:
-    """Return what the files' names begin with: the car file's name, made safe for every file system."""
-    stem = re.sub(r"[^\w.-]+", "-", source.stem).strip("-.")
-    return stem[:80] or "car"
+    """Return what the files' names begin with: the car file's name, made safe for every file system.
+
+    A car file of another folder than the present one lends its folder's name too: many are called ``car.toml``.
+    """
+    here = source.resolve()
+    parts = [here.stem] if here.parent == Path.cwd() else [here.parent.name, here.stem]
+    stems = [re.sub(r"[^\w.-]+", "-", each).strip("-.")[:80] for each in parts]
+    return "-".join(filter(None, stems)) or "car"
 
 
 def write_drawings(
@@ -187,9 +198,7 @@ def write_drawings(
             made.extend(_plane(plan, view, kind, source, out, alone=len(views) == 1))
     for each, _ in made:
         checked_place(each.path, f".{each.format}", source=source)
-    for each, data in made:
-        write_file(each.path, data)
-    return tuple(each for each, _ in made)
+    return tuple(replace(each, replaced=write_file(each.path, data)) for each, data in made)
 
 
 def _pdf(
@@ -275,12 +284,30 @@ def correction_of(printed_x: str | None, printed_y: str | None, printer: str | N
     return now
 
 
+def print_failing(findings: Sequence[Finding]) -> None:
+    """Print which checks fail, the reason for status 1; nothing where none does."""
+    from carwright.cli.show_plan import failing_lines
+
+    for line in failing_lines(findings):
+        print(line)
+
+
+def wrote(path: Path, *, replaced: bool) -> str:
+    """Return what is said of a file that was written."""
+    from carwright.cli.page import plain
+
+    return f"wrote {plain(str(path))}" + (", over the one that was there" if replaced else "")
+
+
 def correction_lines(correction: Correction) -> list[str]:
     """Return what is said of the correction behind the files' names, with a warning where it is too great to trust."""
     from carwright.cli.page import plain, wrapped
 
     said, note = plain(correction.said()), correction.note()
     lines = [f"{said[:1].upper()}{said[1:]}. Check the bars before you cut."]
+    if not correction.is_none:
+        told = f"{correction.x:.4f} times as wide and {correction.y:.4f} times as high"
+        lines += wrapped(f"What is true to size is drawn {told} on the page, so that this printer makes it true.")
     return [*lines, *wrapped(f"Note: {note}")] if note else lines
 
 
@@ -296,6 +323,9 @@ def correction_as_json(correction: Correction) -> dict[str, object]:
 
 def _document(drawn: Sequence[Drawn], correction: Correction) -> dict[str, object]:
     return {
-        "files": [{"view": each.view, "format": each.format, "path": str(each.path)} for each in drawn],
+        "files": [
+            {"view": each.view, "format": each.format, "path": str(each.path), "replaced": each.replaced}
+            for each in drawn
+        ],
         "correction": correction_as_json(correction),
     }

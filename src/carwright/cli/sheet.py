@@ -32,7 +32,7 @@ def command(
         json: Print the file's name and the letters for other programs.
     """
     from carwright.car.read import read_car_file
-    from carwright.cli.draw import stem_of
+    from carwright.cli.draw import stem_of, wrote
     from carwright.draw.files import checked_place, write_file
     from carwright.draw.sheet import curve_page_keys, wanted_keys
 
@@ -40,16 +40,14 @@ def command(
     name = f"{stem_of(car)}-sheet.pdf"
     place = Path(name) if out is None else out / name if out.is_dir() or not out.suffix else out
     data = sheet_pdf(found, paper=paper)
-    write_file(checked_place(place, ".pdf", source=car), data)
+    replaced = write_file(checked_place(place, ".pdf", source=car), data)
     letters = [key.letter for key in wanted_keys(found)]
     for_curves = [key.letter for key in curve_page_keys(found)]
     if json:
-        told = {"path": str(place), "letters": letters, "curve_letters": for_curves}
+        told = {"path": str(place), "replaced": replaced, "letters": letters, "curve_letters": for_curves}
         print(json_format.dumps(told, ensure_ascii=False, indent=2))
     else:
-        from carwright.cli.page import plain
-
-        print(f"wrote {plain(str(place))}")
+        print(wrote(place, replaced=replaced))
         print(
             f"To measure: {', '.join(letters)}." if letters else "Letters A to N are all answered, as they stand there."
         )

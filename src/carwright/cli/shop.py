@@ -17,6 +17,7 @@ from carwright.problems import InputError, Problem
 
 if TYPE_CHECKING:
     from carwright.shop import Shop
+    from carwright.shop.checking import Checked
 
 __all__ = ["command"]
 
@@ -94,8 +95,7 @@ def _done(act: Act, words: tuple[str, ...], where: str | None, car: str | None, 
             with open_shop(where, create=False) as shop:
                 return _export(shop, files[0], car, originals)
         case "check":
-            with open_shop(where, create=False) as shop:
-                return _check(shop)
+            return _check(where)
         case "list":
             with open_shop(where, create=False) as shop:
                 return _list(shop)
@@ -155,8 +155,20 @@ def _list(shop: Shop) -> Said:
     return {"shop": str(shop.place), "cars": rows}, lines or ["There are no cars in the shop yet."], 0
 
 
-def _check(shop: Shop) -> Said:
-    found = shop.check()
+def _check(where: str | None) -> Said:
+    from carwright.shop import open_shop
+    from carwright.shop.places import ShopDamaged
+
+    try:
+        with open_shop(where, create=False) as shop:
+            return _checked(shop, shop.check())
+    except ShopDamaged as damage:
+        problem = damage.problems[0]
+        said = {"shop": problem.file, "faults": [problem.problem]}
+        return said, [problem.file, f"{problem.problem[:1].upper()}{problem.problem[1:]}.", problem.mend], 1
+
+
+def _checked(shop: Shop, found: Checked) -> Said:
     lines = [
         str(shop.place),
         f"{found.cars} cars, {found.revisions} revisions, {found.photographs} photographs.",

@@ -19,7 +19,15 @@ from carwright.plan.shopping import NO_SHEET
 from carwright.ride.model import Alternative, EndRide
 from carwright.working import Working, derive, leaves
 
-__all__ = ["basis_of", "counts_of_verdicts", "finding_lines", "next_step", "plan_lines", "summary_lines"]
+__all__ = [
+    "basis_of",
+    "counts_of_verdicts",
+    "failing_lines",
+    "finding_lines",
+    "next_step",
+    "plan_lines",
+    "summary_lines",
+]
 
 _DOUBTS_SHOWN = 3
 """Shares of the doubt that are told at each end: the rest seldom pays for another measurement."""
@@ -437,6 +445,17 @@ def finding_lines(findings: Sequence[Finding], units: Literal["in", "mm"]) -> It
             yield from wrapped(f"Mend: {finding.mend}", first=" " * 11)
         if finding.source:
             yield from wrapped(f"Source: {finding.source}", first=" " * 11)
+
+
+def failing_lines(findings: Sequence[Finding]) -> Iterator[str]:
+    """Yield the checks that fail, each with its mend; nothing where none does."""
+    failing = [each for each in findings if each.verdict == "fail"]
+    if failing:
+        yield f"{'One check fails' if len(failing) == 1 else f'{len(failing)} checks fail'}:"
+    for each in failing:
+        yield from wrapped(each.because, first="  FAIL  ")
+        if each.mend:
+            yield from wrapped(f"Mend: {each.mend}", first=" " * 8)
 
 
 _UNIT = {"percent": "%"}

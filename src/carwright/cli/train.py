@@ -126,7 +126,7 @@ def _draw(answer: TrainAnswer, place: Path, *, source: Path) -> None:
         )
     name = answer.consist.name or source.stem
     alt = "The pull along a train, and the pull that tips each of its cars."
-    write_file(place, sheet_svg(sheet, title=f"{name}: pulls", alt=alt).encode("utf-8"))
+    write_file(place, sheet_svg(sheet, title=f"{name}: pulls", alt=alt).encode("utf-8"), option="--draw")
 
 
 def _radius(text: str, train: Consist) -> Working:

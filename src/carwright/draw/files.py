@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from carwright.car.write import save
@@ -10,8 +11,16 @@ from carwright.problems import InputError, Problem
 __all__ = ["checked_place", "write_file"]
 
 
-def write_file(path: Path, data: bytes) -> None:
+def write_file(path: Path, data: bytes, *, option: str = "--out") -> bool:
     """Write ``data`` to ``path`` whole or not at all, making the folder where it is wanting.
+
+    Args:
+        path: the file's place.
+        data: its bytes.
+        option: by which the place was named, for the problem.
+
+    Returns:
+        Whether a file was there before.
 
     Raises:
         InputError: the place cannot be written, with the system's reason.
@@ -20,10 +29,16 @@ def write_file(path: Path, data: bytes) -> None:
         path.parent.mkdir(parents=True, exist_ok=True)
     except (OSError, ValueError) as fault:
         reason = (getattr(fault, "strerror", None) or str(fault)).lower()
-        mend = "Choose another place with --out."
+        mend = f"Choose another place with {option}."
         problem = f"the folder cannot be made: {reason}"
-        raise InputError(Problem(problem, str(path.parent), key="--out", mend=mend)) from None
-    save(path, data)
+        raise InputError(Problem(problem, str(path.parent), key=option, mend=mend)) from None
+    there = path.exists()
+    try:
+        save(path, data)
+    except InputError as error:
+        mend = f"Choose another place with {option}, or check the folder and its rights; nothing was written."
+        raise InputError(replace(each, key=option, mend=mend) for each in error.problems) from None
+    return there
 
 
 def checked_place(path: Path, suffix: str, *, source: Path, option: str = "--out") -> Path:

@@ -6,7 +6,8 @@ import os
 import sqlite3
 import threading
 import time
-from contextlib import closing
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from datetime import datetime
 from pathlib import Path
 
@@ -132,6 +133,17 @@ def _file_of(place: Place, mend: str) -> Path:
     return place.path
 
 
+@contextmanager
+def _of_a_copy(place: Place) -> Iterator[None]:
+    """Turn what the database says of a copy's file into what can be done about that."""
+    try:
+        with faults_told(place):
+            yield
+    except ShopDamaged as fault:
+        mend = "The shop was left as it is. Name another copy; those that the program made stand beside the shop."
+        raise ShopFault(Problem("the copy is damaged, or is no copy of a shop", file=str(place), mend=mend)) from fault
+
+
 def _see_that_sound(copy: Path) -> None:
     """Refuse a copy that is not there, no shop, damaged, or of a newer program."""
     if not copy.is_file():
@@ -139,7 +151,7 @@ def _see_that_sound(copy: Path) -> None:
             Problem("there is no such copy", file=str(copy), mend="Name a file made by: carwright shop backup")
         )
     place = Place("sqlite", copy)
-    with faults_told(place), closing(sqlite3.connect(f"{copy.absolute().as_uri()}?mode=ro", uri=True)) as opened:
+    with _of_a_copy(place), closing(sqlite3.connect(f"{copy.absolute().as_uri()}?mode=ro", uri=True)) as opened:
         mark = opened.execute("PRAGMA application_id").fetchone()[0]
         sound = opened.execute("PRAGMA integrity_check").fetchone()[0]
         if mark != APPLICATION_ID or sound != "ok":
