@@ -18,7 +18,7 @@
   for (const each of inputs()) if (each.value !== each.dataset.saved) touched.add(each);
 
   /* ------------------------------------------------------------------ planning */
-  let followed = desk.dataset.key, followTimer = 0;
+  let followed = desk.dataset.plan, followTimer = 0;
   let busy = false, again = false, keeping = false, studyTimer = 0, studying = null;
   const body = (more = {}) => {
     const data = new URLSearchParams({ base: desk.dataset.base, at: desk.dataset.view, page, ...more });
@@ -29,18 +29,39 @@
     return data;
   };
   const post = (where, data, signal) => fetch(where, { method: "POST", body: data, signal, headers: { accept: "application/json" } });
+  /* a part is repainted by changing what differs: the rest keeps its style, its place, its focus and whether it is open */
   const cache = new Map();
+  const keyOf = (node) => (node.nodeType === 1 ? node.id || node.dataset.check || "" : "");
+  const patch = (now, then) => {
+    if (now.isEqualNode(then)) return;
+    if (now.nodeType !== 1) { then.data = now.data; return; }
+    for (const { name, value } of now.attributes) if (then.getAttribute(name) !== value) then.setAttribute(name, value);
+    for (const { name } of [...then.attributes]) if (!now.hasAttribute(name) && !(name === "open" && then.tagName === "DETAILS")) then.removeAttribute(name);
+    patchInside(now, then);
+  };
+  const patchInside = (now, then) => {
+    const keyed = new Map();
+    for (const child of then.children) { const key = keyOf(child); if (key) keyed.set(key, child); }
+    let at = then.firstChild;
+    for (const child of [...now.childNodes]) {
+      const key = keyOf(child), same = key ? keyed.get(key) : at;
+      if (key) keyed.delete(key);
+      if (!same || same.nodeName !== child.nodeName || keyOf(same) !== key) { then.insertBefore(child, at); continue; }
+      if (same === at) at = at.nextSibling; else then.insertBefore(same, at);
+      patch(child, same);
+    }
+    while (at) { const next = at.nextSibling; at.remove(); at = next; }
+  };
   const repaint = (id, html) => {
     if (cache.get(id) === html) return;
-    const held = document.activeElement, open = [...byId(id).querySelectorAll("details[open]")].map((each) => each.closest("[data-check]")?.dataset.check);
-    const key = byId(id).contains(held) ? { tag: held.tagName, name: held.name, value: held.value, goto: held.dataset && held.dataset.goto } : null;
-    byId(id).innerHTML = html;
+    const box = byId(id), held = document.activeElement, holds = box.contains(held), made = document.createElement("template");
+    const was = { tag: held.tagName, name: held.name, value: held.value, goto: (held.dataset && held.dataset.goto) || "" };
+    made.innerHTML = html;
+    patchInside(made.content, box);
     cache.set(id, html);
-    for (const check of open) { const again = check && byId(id).querySelector(`[data-check="${CSS.escape(check)}"] details`); if (again) again.open = true; }
-    if (key) {
-      const same = [...byId(id).querySelectorAll(key.tag)].find((each) => each.name === key.name && each.value === key.value && (each.dataset.goto || "") === (key.goto || ""));
-      if (same) same.focus({ preventScroll: true });
-    }
+    if (!holds || document.activeElement === held) return;
+    const again = held.isConnected ? held : [...box.querySelectorAll(was.tag)].find((each) => each.name === was.name && each.value === was.value && (each.dataset.goto || "") === was.goto);
+    if (again) again.focus({ preventScroll: true });
   };
   /* no wait before planning: one plan is asked for at a time, and what is typed meanwhile goes into the next */
   const plan = async () => {
@@ -77,11 +98,11 @@
     else say(button ? "Nothing that can be kept: mend the field that is marked first." : "Nothing is changed.");
   };
   const follow = async () => {
-    const key = desk.dataset.key;
+    const key = desk.dataset.plan;
     if (followed === key) return;
     try {
       const told = await (await post(`${at}/follow`, body())).json();
-      if (told.key !== desk.dataset.key) return;
+      if (told.key !== desk.dataset.plan) return;
       followed = key;
       for (const id of ["heights", "ways", "pieces"]) { repaint(id, told[id]); byId(id).classList.remove("stale"); }
       const summary = byId("summary");
@@ -90,33 +111,10 @@
       if (told.said) say(told.said);
     } catch (trouble) { /* told by the next plan */ }
   };
-  /* findings one by one: what did not change keeps its place, its focus and whether it is open */
-  let items = null;
-  const made = (text) => { const box = document.createElement("template"); box.innerHTML = text; return box.content.firstElementChild; };
-  const repaintFindings = (html) => {
-    if (cache.get("findings") === html) return;
-    const list = byId("findings").querySelector("ol"), texts = html.replace(/<\/ol>\s*$/, "").split(/(?=<li )/).slice(1);
-    if (!list || !items) {
-      repaint("findings", html);
-      items = [...byId("findings").querySelectorAll("ol > li")].map((node, count) => ({ text: texts[count], node }));
-      return;
-    }
-    const old = new Set(items), open = new Set([...list.querySelectorAll("details[open]")].map((each) => each.closest("li").dataset.check));
-    items = texts.map((text, count) => {
-      const same = items[count] && items[count].text === text && old.has(items[count]) ? items[count] : [...old].find((each) => each.text === text);
-      if (same) { old.delete(same); return same; }
-      const node = made(text), details = node.querySelector("details");
-      if (details && open.has(node.dataset.check)) details.open = true;
-      return { text, node };
-    });
-    for (const each of old) each.node.remove();
-    items.forEach(({ node }, count) => { if (list.children[count] !== node) list.insertBefore(node, list.children[count] || null); });
-    cache.set("findings", html);
-  };
   const show = (told) => {
-    desk.dataset.key = told.key;
+    desk.dataset.plan = told.key;
     repaint("drawing", told.drawing);
-    repaintFindings(told.findings);
+    repaint("findings", told.findings);
     repaint("changed", told.changed);
     for (const [slot, each] of Object.entries(told.slots)) {
       const input = byId(`m-${slot}`), box = slotOf(input);
@@ -153,8 +151,8 @@
   /* ------------------------------------------------------------------ studies: shown only with the plan that they belong to */
   const studySoon = () => { clearTimeout(studyTimer); studyTimer = setTimeout(study, STUDY_MS); };
   const study = async () => {
-    const state = byId("study-state"), key = desk.dataset.key;
-    if (byId("studies").dataset.key === key) { byId("studies").classList.remove("stale"); return; }
+    const state = byId("study-state"), key = desk.dataset.plan;
+    if (byId("studies").dataset.plan === key) { byId("studies").classList.remove("stale"); return; }
     state.textContent = "Working: the curve and the ballast. What stands below belongs to the plan before.";
     if (!byId("study-parts").firstElementChild) state.textContent = "Working: the curve and the ballast.";
     if (studying) studying.abort();
@@ -163,8 +161,8 @@
       const answer = await post(`${at}/studies`, body(), studying.signal);
       if (answer.status !== 200) { if (answer.status !== 204) state.textContent = "The studies could not be made."; return; }
       const told = await answer.json();
-      if (told.key !== desk.dataset.key) return;
-      byId("studies").dataset.key = told.key;
+      if (told.key !== desk.dataset.plan) return;
+      byId("studies").dataset.plan = told.key;
       byId("study-parts").innerHTML = told.studies;
       byId("studies").classList.remove("stale");
       state.textContent = "These belong to the plan that is shown.";
@@ -261,7 +259,7 @@
     if (!answer.ok) { say("That number is not known yet."); return; }
     const told = await answer.json();
     byId("why").innerHTML = told.why;
-    byId("why").classList.toggle("stale", told.key !== desk.dataset.key);
+    byId("why").classList.toggle("stale", told.key !== desk.dataset.plan);
     byId("why-head").focus();
     byId("why-head").scrollIntoView({ block: "nearest" });
   };
