@@ -108,7 +108,7 @@ def test_a_new_car_goes_from_questions_to_a_book(client: TestClient, shop: Shop)
     early = client.get("/print/test-gondola/template.pdf?printer=workshop")
     assert early.headers["location"] == "/print/test-gondola?check=first#check"
     kept = client.post(
-        "/print/check",
+        "/print",
         data={"printer": "workshop", "across": "99.7", "up": "100.1", "car": "test-gondola", "then": "new"},
     )
     assert kept.headers["location"] == "/new/test-gondola/check"
@@ -279,7 +279,7 @@ def test_a_reading_that_may_no_longer_hold_is_told_and_taken_again(client: TestC
 
 def test_what_was_printed_is_kept_with_what_it_was_made_from(client: TestClient, shop: Shop) -> None:
     """A print is kept once with revision, version and edition, comes back as it was, and says when the car changed."""
-    client.post("/print/check", data={"printer": "workshop", "across": "100", "up": "100"})
+    client.post("/print", data={"printer": "workshop", "across": "100", "up": "100"})
     address = "/print/flat-car/template.pdf?printer=workshop"
     first = client.get(address).content
     assert client.get(address).content == first

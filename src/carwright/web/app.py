@@ -9,7 +9,7 @@ from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.middleware.gzip import GZipMiddleware
-from starlette.responses import JSONResponse, Response
+from starlette.responses import JSONResponse, RedirectResponse, Response
 
 from carwright import __version__
 from carwright.problems import InputError, Problem
@@ -143,8 +143,11 @@ def _not_understood(request: Request, trouble: Exception) -> Response:
 
 def _http(request: Request, trouble: Exception) -> Response:
     assert isinstance(trouble, HTTPException)
+    path = request.url.path
+    if trouble.status_code == 405 and request.method == "GET" and not path.startswith("/api/"):
+        return RedirectResponse(path.rpartition("/")[0] or "/", 303)  # what takes forms lies under the form's own page
     said = {404: "there is nothing under this address", 405: "this way of asking is not known here"}
-    problem = Problem(said.get(trouble.status_code, trouble.detail), value=request.url.path[:120])
+    problem = Problem(said.get(trouble.status_code, trouble.detail), value=path[:120])
     done = answer(request, (problem,), trouble.status_code)
     for name, value in (trouble.headers or {}).items():
         done.headers[name] = value

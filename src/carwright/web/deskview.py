@@ -37,7 +37,7 @@ _SCALE_REACH: Final = 2.2
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """A measurement that a finding waits for: its path in the car file, letter and name."""
+    """A measurement that a finding waits for: the slot to type it in, letter and name."""
 
     path: str
     letter: str
@@ -122,7 +122,8 @@ def _finding(finding: Finding, old: Finding | None, units: Units, *, same: bool)
     needs = []
     for place in dict.fromkeys(finding.needs):
         key = key_named(place)
-        needs.append(Need(place, key.letter if key is not None else "", key.called if key is not None else place))
+        slot = f"{place}[0]" if key is not None and key.places and not place.endswith("]") else place
+        needs.append(Need(slot, key.letter if key is not None else "", key.called if key is not None else place))
     because = finding.because
     return FindingView(
         finding.check,

@@ -58,7 +58,7 @@ def check_page(paper: Literal["letter", "a4"] = "a4") -> Response:
     return attachment(pdf((page,), title="Print check", paper=paper), f"print-check-{paper}.pdf", _PDF, inline=True)
 
 
-@print_router.post("/print/check")
+@print_router.post("/print")
 def checked(
     request: Request,
     printer: Annotated[str, Form(max_length=200)] = "",
