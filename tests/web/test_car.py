@@ -138,11 +138,13 @@ def test_why_goes_down_to_measurements(client: TestClient) -> None:
 
 
 def test_side_by_side(client: TestClient) -> None:
-    """Two revisions side by side name the key that changed and the results that moved."""
+    """Two revisions side by side draw both, name the measurement that changed and the results that moved."""
     client.post(f"/car/{SLUG}", data={"base": "1", "do": "keep", "trucks.seat_height": "0.281"})
     text = client.get(f"/car/{SLUG}/compare?older=1&newer=2").text
-    assert "trucks.seat_height" in text
-    assert "ride.b.coupler_height_mm" in text
+    assert "Truck seat height</th><td>0.284</td><td>0.281</td>" in text
+    assert "Coupler height at B" in text
+    pictures = re.findall(r'<img class="ink" src="([^"]+)"', text)
+    assert [client.get(each.replace("&amp;", "&")).status_code for each in pictures] == [200, 200]
 
 
 def test_studies_belong_to_their_plan(client: TestClient) -> None:

@@ -146,7 +146,7 @@ def test_two_hands_at_one_car_choose(client: TestClient, shop: Shop) -> None:
     assert "2 saves to choose from" in client.get("/").text
     page = text_of(client.get("/choice/flat-car").text)
     assert "by somebody else" in page
-    assert '"1.31"' in page
+    assert "Body width 1.240 1.31" in page
     assert client.post("/choice/flat-car", data={"number": "3"}).headers["location"] == "/car/flat-car"
     assert shop.car("flat-car").head.number == 3
     assert [each.number for each in shop.history("flat-car")] == [3, 2, 1]

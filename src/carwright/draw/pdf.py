@@ -98,6 +98,7 @@ def pdf(
     paper: Paper = "letter",
     correction: Correction | None = None,
     foot: str = "Carwright",
+    read_into: str = "as --printed-x (across) or --printed-y (up)",
 ) -> bytes:
     """Return the sheets as one PDF file.
 
@@ -107,6 +108,7 @@ def pdf(
         paper: "letter" or "a4".
         correction: what the printer needs; None prints as drawn.
         foot: what stands at the left of every foot.
+        read_into: where the readings of the bars go, in the words of who prints.
     """
     import typst
 
@@ -118,7 +120,7 @@ def pdf(
         "margin": MARGIN_MM,
         "head": _HEAD_MM,
         "foot": {"left": shown(foot), "middle": shown(right.said())},
-        "panel": _panel_words(right),
+        "panel": _panel_words(right, read_into),
         "pages": [_page(page, paper, right) for page in pages],
     }
     source = (Path(__file__).parent / "page.typ").read_bytes()
@@ -302,12 +304,12 @@ def _picture(block: Picture, correction: Correction) -> dict[str, object]:
     }
 
 
-def _panel_words(correction: Correction) -> dict[str, str]:
+def _panel_words(correction: Correction, read_into: str) -> dict[str, str]:
     again = "" if correction.is_none else f' Behind it put "at {correction.x:.4f}" or "at {correction.y:.4f}".'
     return {
         "head": "Is this print true?",
         "body": shown(
             "Print at 100 %, not fitted to the page. Give what a 100 mm bar measures, middle to middle of its end "
-            f'lines, as --printed-x (across) or --printed-y (up); of the 4 in bar as "4.01 in of 4 in".{again}'
+            f'lines, {read_into}; of the 4 in bar as "4.01 in of 4 in".{again}'
         ),
     }

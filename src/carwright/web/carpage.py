@@ -23,6 +23,7 @@ from carwright.web.pages import by_of, render, shop_of
 from carwright.web.planning import shelf_of
 from carwright.web.readings import texts_of
 from carwright.web.why import Step, chain_of
+from carwright.web.words import problem_on_page
 
 if TYPE_CHECKING:
     from carwright.shop import CarState
@@ -83,7 +84,7 @@ async def asked_why(request: Request, slug: str) -> Response:
 
     def work() -> Response:
         desk, path = _desk(request, slug, form), _text(form, "why")
-        return JSONResponse({"key": desk.draft.key, "why": part("chain", desk, path, _chain(desk, path))})
+        return JSONResponse({"key": desk.draft.key, "why": part("chain", desk, _chain(desk, path))})
 
     return await run_in_threadpool(work)
 
@@ -177,7 +178,6 @@ def _page(request: Request, state: CarState, desk: Desk, *, why: str = "", study
         state=state,
         stages=STAGES,
         since=shop_of(request).last_change(),
-        why_path=why,
         steps=steps,
         study_parts=parts,
         links=links,
@@ -290,7 +290,7 @@ def _followed(request: Request, slug: str, form: FormData) -> Response:
 
 def _said(desk: Desk) -> str:
     """Return what a screen reader hears of a change."""
-    bad = [each for found in desk.draft.problems.values() for each in found]
+    bad = [problem_on_page(each) for found in desk.draft.problems.values() for each in found]
     if bad:
         return f"{bad[0].problem}. {bad[0].mend}".strip()
     return desk.summary

@@ -8,6 +8,9 @@ from typing import TYPE_CHECKING, Annotated
 from fastapi import APIRouter, Form, Request
 from starlette.responses import RedirectResponse, Response
 
+from carwright.problems import InputError
+from carwright.web.compare import KeyChange, key_changes
+from carwright.web.figures import stacked
 from carwright.web.pages import by_of, render, shop_of
 
 if TYPE_CHECKING:
@@ -25,9 +28,10 @@ def choice(request: Request, slug: str) -> Response:
     state = shop.car(slug)
     shown = []
     for each in state.heads:
-        lines = lines_changed(shop.revision(slug, each.based_on), each) if each.based_on else ()
-        shown.append((each, lines))
-    return render(request, "choice.html", here="line", car=state, shown=shown)
+        base = shop.revision(slug, each.based_on) if each.based_on else None
+        keys = _measured(base, each) if base is not None else ()
+        shown.append((each, keys, lines_changed(base, each) if base is not None and not keys else ()))
+    return render(request, "choice.html", here="line", car=state, shown=shown, stacked=stacked)
 
 
 @choice_router.post("/choice/{slug}")
@@ -37,6 +41,14 @@ def choose(request: Request, slug: str, number: Annotated[int, Form(ge=1, le=10*
     over = [each.number for each in shop.car(slug).heads if each.number != number]
     shop.choose(slug, number, over=over, by=by_of(request))
     return RedirectResponse(f"/car/{slug}", 303)
+
+
+def _measured(base: Revision, now: Revision) -> tuple[KeyChange, ...]:
+    """Return the measurements that a revision changed; none where one of the files cannot be read."""
+    try:
+        return key_changes(base.data, now.data)
+    except InputError:
+        return ()
 
 
 def lines_changed(base: Revision, now: Revision) -> tuple[tuple[str, str], ...]:

@@ -9,8 +9,9 @@ from carwright.car.keys import key_named
 from carwright.web.moved import Move, Turned, moves_of, turned_of
 from carwright.web.planning import Planner
 from carwright.web.readings import texts_of
+from carwright.web.words import label_of
 
-__all__ = ["Comparison", "KeyChange", "comparison_of"]
+__all__ = ["Comparison", "KeyChange", "comparison_of", "key_changes"]
 
 _MOST: Final = 200
 
@@ -42,14 +43,25 @@ def comparison_of(planner: Planner, older: bytes, newer: bytes, shelf: bytes) ->
     Raises:
         InputError: one of them cannot be read.
     """
+    keys = key_changes(older, newer)
+    before, after = (planner.plan(each, {}, shelf)[1] for each in (older, newer))
+    moves = moves_of(before, after)
+    return Comparison(keys, moves[:_MOST], turned_of(before.findings, after.findings), len(moves[_MOST:]))
+
+
+def key_changes(older: bytes, newer: bytes) -> tuple[KeyChange, ...]:
+    """Return what was typed otherwise in one document than in another.
+
+    Raises:
+        InputError: one of them is no car file.
+    """
     old, new = texts_of(older), texts_of(newer)
     keys = []
     for slot in {**old, **new}:
         was, now = old.get(slot, ""), new.get(slot, "")
         if was != now:
             key = key_named(slot)
-            letter, name = (key.letter, key.called) if key is not None else ("", slot)
+            letter = key.letter if key is not None else ""
+            name = label_of(slot, lettered=False) or slot
             keys.append(KeyChange(slot, letter, name, was, now))
-    before, after = (planner.plan(each, {}, shelf)[1] for each in (older, newer))
-    moves = moves_of(before, after)
-    return Comparison(tuple(keys), moves[:_MOST], turned_of(before.findings, after.findings), len(moves[_MOST:]))
+    return tuple(keys)

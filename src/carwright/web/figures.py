@@ -7,9 +7,9 @@ from typing import Final, Literal
 
 from markupsafe import Markup, escape
 
-from carwright.car.keys import key_named
 from carwright.draw.arithmetic import UNIT_WORDS
 from carwright.lengths import number_in
+from carwright.web.words import on_page
 from carwright.working import Working
 
 __all__ = ["Units", "margin_text", "stacked", "unit_word", "value_text"]
@@ -17,20 +17,11 @@ __all__ = ["Units", "margin_text", "stacked", "unit_word", "value_text"]
 Units = Literal["in", "mm"]
 
 _FRACTION: Final = re.compile(r"(?<![\w/.])(?:(\d{1,3}) )?(\d{1,3})/(\d{1,3})(?![\w/])")
-_KEY: Final = re.compile(r"\b(?:car|body|trucks|coupler|underframe|weight|found|gauge)(?:\.[a-z_]+){1,2}\b")
-_TAKE: Final = re.compile(r"Take it with --take (\d+)\.")
 
 
 def stacked(text: str) -> Markup:
     """Return words as they stand on the page: a fraction is stacked, and is still ``1 5/32`` when it is copied."""
-    said = _KEY.sub(_named, _TAKE.sub(r"It is way \1, beneath the drawing.", text))
-    return Markup(_FRACTION.sub(_stack, str(escape(said))))  # noqa: S704 - escaped before the fractions are stacked
-
-
-def _named(found: re.Match[str]) -> str:
-    """Return a key of the car file as the page calls it: by its letter and name."""
-    key = key_named(found.group())
-    return found.group() if key is None else f"{key.letter} {key.called}"
+    return Markup(_FRACTION.sub(_stack, str(escape(on_page(text)))))  # noqa: S704 - escaped before the fractions are stacked
 
 
 def _stack(found: re.Match[str]) -> str:

@@ -31,6 +31,12 @@ class Move:
     new: str
     unit: str
 
+    @property
+    def where(self) -> str:
+        """Return the piece that it is of, in words, or ""."""
+        parts = self.path.split(".")
+        return parts[1].replace("_", " ") if parts[0] == "pieces" and len(parts) > 2 else ""
+
 
 @dataclass(frozen=True, slots=True)
 class Turned:

@@ -18,6 +18,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from carwright.problems import Problem
+from carwright.web.words import problem_on_page
 
 if TYPE_CHECKING:
     from carwright.shop import Shop
@@ -90,6 +91,7 @@ def templates() -> Environment:
     )
     environment.globals["static"] = _static
     environment.filters["day"] = _day
+    environment.filters["on_page"] = problem_on_page
     return environment
 
 

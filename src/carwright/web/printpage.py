@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from contextlib import suppress
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
@@ -15,10 +16,11 @@ from carwright.shop import ShopFault
 from carwright.web import printers
 from carwright.web.line import found_cars
 from carwright.web.pages import attachment, by_of, render, shop_of
+from carwright.web.words import READ_INTO, printed_words
 
 if TYPE_CHECKING:
     from carwright.draw.bars import Correction
-    from carwright.draw.blocks import Paper
+    from carwright.draw.blocks import Page, Paper
     from carwright.plan import Plan
     from carwright.shop import CarState
 
@@ -47,7 +49,6 @@ def every(request: Request, find: Annotated[str, Query(max_length=80)] = "") -> 
 def check_page(paper: Literal["letter", "a4"] = "a4") -> Response:
     """Answer with a page that has the bars and nothing to cut by."""
     from carwright.draw.blocks import Note, Page, Prose
-    from carwright.draw.pdf import pdf
 
     words = (
         Prose("Print this page at 100 %, actual size, not fitted to the paper."),
@@ -55,7 +56,7 @@ def check_page(paper: Literal["letter", "a4"] = "a4") -> Response:
         Note("Type both readings into the shop's page, under the name of this printer and paper."),
     )
     page = Page("Print check", "Carwright", f"for {'A4' if paper == 'a4' else 'Letter'} paper", words, False, True, "")
-    return attachment(pdf((page,), title="Print check", paper=paper), f"print-check-{paper}.pdf", _PDF, inline=True)
+    return attachment(_pdf((page,), "Print check", paper), f"print-check-{paper}.pdf", _PDF, inline=True)
 
 
 @print_router.post("/print")
@@ -137,7 +138,6 @@ def printed(state: CarState, what: Printed, *, paper: Paper | None, correction: 
         correction: the printer's; the measuring sheet does without.
     """
     from carwright.car.read import read_car
-    from carwright.draw.pdf import pdf
 
     car = read_car(state.head.data)
     chosen: Paper = paper or ("letter" if car.info.units == "in" else "a4")
@@ -145,14 +145,15 @@ def printed(state: CarState, what: Printed, *, paper: Paper | None, correction: 
     if what == "sheet":
         from carwright.draw.sheet import measuring_pages
 
-        return pdf(measuring_pages(car, paper=chosen), title=f"Measuring sheet: {title}", paper=chosen)
+        return _pdf(measuring_pages(car, paper=chosen), f"Measuring sheet: {title}", chosen)
     from carwright.plan import make_plan
 
     plan = make_plan(car)
     if what == "book":
-        from carwright.book.contents import book_pdf
+        from carwright.book.contents import book_pages
 
-        return book_pdf(plan, paper=chosen, correction=correction)
+        pages = book_pages(plan, paper=chosen, correction=correction)
+        return _pdf(pages, f"Build book: {title}", chosen, correction, foot="Carwright, build book")
     from carwright.draw.views import VIEWS, pages_of
 
     if what == "template":
@@ -160,7 +161,17 @@ def printed(state: CarState, what: Printed, *, paper: Paper | None, correction: 
         pages = pages_of(plan, ("template", "setting-out", "pieces"), paper=chosen, correction=correction)
     else:
         pages = pages_of(plan, VIEWS, paper=chosen, correction=correction)
-    return pdf(pages, title=title, paper=chosen, correction=correction)
+    return _pdf(pages, title, chosen, correction)
+
+
+def _pdf(
+    pages: Sequence[Page], title: str, paper: Paper, correction: Correction | None = None, *, foot: str = "Carwright"
+) -> bytes:
+    """Return sheets as a PDF, in the words of the page that they were asked for on."""
+    from carwright.draw.pdf import pdf
+
+    said = printed_words(pages)
+    return pdf(said, title=title, paper=paper, correction=correction, foot=foot, read_into=READ_INTO)
 
 
 def _need_floor(plan: Plan) -> None:

@@ -73,11 +73,13 @@ def put_all(
     Args:
         answers: the file; it is changed.
         keys: the questions that were asked.
-        typed: key's path to what stood in its box; an empty one takes the answer out.
+        typed: key's path to what stood in its box; an empty one takes the answer out, one that is not there leaves it.
     """
     changes: dict[str, dict[str, Written]] = {}
     for key in keys:
-        text = " ".join(typed.get(key.path, "").split())
+        if key.path not in typed:
+            continue
+        text = " ".join(typed[key.path].split())
         if text != answers.said(key, key.path):
             changes[key.path] = answers_in(key, key.path, text) if text else no_answer(key, key.path)
     wrong: dict[str, tuple[Problem, ...]] = {}
@@ -110,11 +112,12 @@ def _blamed(
 
 
 async def _typed(request: Request, keys: Sequence[Key]) -> dict[str, str]:
-    """Return what was typed into a form: several boxes of one name are one answer."""
+    """Return what was typed into the boxes that a form has: several boxes of one name are one answer."""
     form = await request.form(max_files=0, max_fields=400)
     return {
         key.path: ", ".join(text for each in form.getlist(key.path) if isinstance(each, str) and (text := each.strip()))
         for key in keys
+        if key.path in form
     }
 
 
