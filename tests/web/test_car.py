@@ -128,6 +128,29 @@ def test_way_is_tried_and_taken(client: TestClient, shop: Shop) -> None:
     assert b'washers = ["0.010"]' in shop.car(SLUG).head.data
 
 
+def test_way_that_is_drawn_can_be_taken(client: TestClient, shop: Shop) -> None:
+    """While a way is drawn the list stays, the way says so and can be taken or left, and another can be drawn."""
+    drawn = {"base": "1", "trucks.a.washers": "0.010"}
+    page = client.post(f"/car/{SLUG}", data={**drawn, "do": "plan"}).text
+    assert page.count("Drawn above.") == 1
+    assert 'name="do" value="keep">Take it<span class="vh">: way 1' in page
+    other = client.post(f"/car/{SLUG}", data={**drawn, "try": "2"}).text
+    assert 'name="do" value="keep">Take it<span class="vh">: way 2' in other
+    assert client.post(f"/car/{SLUG}", data={**drawn, "do": "keep"}).status_code == 303
+    assert shop.car(SLUG).head.note.startswith("Way to stand taken: ")
+
+
+def test_one_box_goes_back_by_itself(client: TestClient) -> None:
+    """Where two boxes were changed each has its own way back, and the other keeps what was typed."""
+    typed = {"base": "1", "trucks.seat_height": "0.281", "coupler.drop": "0.060"}
+    page = client.post(f"/car/{SLUG}", data={**typed, "do": "plan"}).text
+    assert 'name="undo" value="trucks.seat_height">Back to 0.284' in page
+    assert "Go back with all" in page
+    one = client.post(f"/car/{SLUG}", data={**typed, "undo": "trucks.seat_height"}).text
+    assert 'name="trucks.seat_height" value="0.284"' in one
+    assert 'name="coupler.drop" value="0.060"' in one
+
+
 def test_why_goes_down_to_measurements(client: TestClient) -> None:
     """The chain behind a coupler's height ends in what was typed, with its letter and how it was typed."""
     told = send(client, "why", why="ride.a.coupler_height_mm")

@@ -17,11 +17,10 @@ from carwright.problems import InputError, Problem
 from carwright.shop import STAGES
 from carwright.shop.measuring import in_words
 from carwright.web.compare import comparison_of
-from carwright.web.desk import Desk, desk_of, echoes, part, workbench_of
+from carwright.web.desk import Desk, desk_of, echoes, part, typed_for, workbench_of
 from carwright.web.figures import stacked
 from carwright.web.pages import by_of, render, shop_of
 from carwright.web.planning import shelf_of
-from carwright.web.readings import texts_of
 from carwright.web.why import Step, chain_of
 from carwright.web.words import problem_on_page
 
@@ -33,7 +32,7 @@ __all__ = ["car_router"]
 
 car_router = APIRouter(include_in_schema=False)
 
-_OURS = frozenset({"base", "at", "do", "view", "why", "try", "take", "page", "key", "last"})
+_OURS = frozenset({"base", "at", "do", "view", "why", "try", "take", "undo", "page", "key", "last"})
 """Names in a car's form that are no measurement."""
 
 
@@ -197,6 +196,11 @@ def _done(request: Request, slug: str, form: FormData) -> Response:
         return RedirectResponse(f"/car/{slug}" + (f"?view={view}" if view else ""), 303)
     state = shop.car(slug)
     desk = _desk(request, slug, form, state=state, view=view)
+    if desk.tried and (_text(form, "take") or _text(form, "try")):
+        desk = desk_of(request, slug, base=desk.revision, view=view, state=state)
+    if undo := _text(form, "undo"):
+        typed = {slot: text for slot, text in desk.draft.typed.items() if slot != undo}
+        return _page(request, state, desk_of(request, slug, typed=typed, base=desk.revision, view=view, state=state))
     if _text(form, "take"):
         return _taken(request, desk, _number(form, "take"))
     if _text(form, "try"):
@@ -229,6 +233,8 @@ def _saved(request: Request, desk: Desk, data: bytes, note: str) -> Response:
 
 
 def _note(desk: Desk) -> str:
+    if desk.tried:
+        return f"Way to stand taken: {desk.draft.before.ways[desk.tried - 1].name}"[:400]
     told = [f"{each.name}: {each.old or 'not given'} to {each.new or 'taken out'}" for each in desk.edits]
     return "; ".join(told)[:400]
 
@@ -251,9 +257,7 @@ def _tried(request: Request, desk: Desk, number: int, state: CarState) -> Desk:
     if not 1 <= number <= len(ways):
         raise InputError(Problem("there is no such way to stand", value=str(number), accepted=f"1 to {len(ways)}"))
     wanted = changes_for(desk.plan.car, ways[number - 1])
-    after = texts_of(set_values(_drafted(desk), wanted))
-    before = texts_of(desk.draft.document)
-    typed = {slot: after.get(slot, "") for slot in {**before, **after} if after.get(slot, "") != before.get(slot, "")}
+    typed = {**desk.draft.typed, **typed_for(_drafted(desk), wanted)}
     return desk_of(request, desk.slug, typed=typed, base=desk.revision, view="ride", state=state)
 
 

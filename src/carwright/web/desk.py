@@ -12,10 +12,12 @@ from markupsafe import Markup
 from starlette.requests import Request
 
 from carwright.car.keys import key_named, path_of
+from carwright.car.write import Written, set_values
 from carwright.draw.lettered import SCREEN_VIEWS, ScreenView, screen_drawing
 from carwright.draw.svg import page_svg
 from carwright.findings import listed
 from carwright.plan import Plan
+from carwright.plan.taking import changes_for
 from carwright.problems import InputError, Problem
 from carwright.web.deskview import (
     FindingView,
@@ -37,7 +39,7 @@ from carwright.web.studies import Studies
 if TYPE_CHECKING:
     from carwright.shop import CarState
 
-__all__ = ["VIEW_WORDS", "Desk", "Edit", "Workbench", "desk_of", "view_named", "workbench_of"]
+__all__ = ["VIEW_WORDS", "Desk", "Edit", "Workbench", "desk_of", "typed_for", "view_named", "workbench_of"]
 
 VIEW_WORDS: Final[Mapping[ScreenView, str]] = {
     "side": "Side and below",
@@ -222,8 +224,21 @@ class Desk:
 
     @cached_property
     def ways(self) -> tuple[WayView, ...]:
-        """Return the ways to stand."""
-        return ways_of(self.plan)
+        """Return the ways to stand: while one of the saved car's is drawn, those of the saved car."""
+        return ways_of(self.draft.before, self.tried) if self.tried else ways_of(self.plan)
+
+    @cached_property
+    def tried(self) -> int:
+        """Return the number of the saved car's way to stand that stands in the fields and nothing else; 0 for none."""
+        typed = {slot: text.strip() for slot, text in self.draft.typed.items()}
+        if not typed or self.draft.problems:
+            return 0
+        for number, way in enumerate(self.draft.before.ways, 1):
+            wanted = changes_for(self.draft.before.car, way) if way.changes else {}
+            near = {path_of(each) for each in wanted} >= {path_of(each) for each in typed}
+            if wanted and near and typed == typed_for(self.draft.document, wanted):
+                return number
+        return 0
 
     @cached_property
     def summary(self) -> str:
@@ -258,6 +273,13 @@ class Desk:
         """Return what the plan uses for a slot in which something stands that it cannot use."""
         value = self.draft.changes.get(slot.partition("[")[0] if slot.endswith("]") else slot)
         return value if isinstance(value, str) else self.saved.get(slot, "")
+
+
+def typed_for(document: bytes, wanted: Mapping[str, Written]) -> dict[str, str]:
+    """Return what stands in the slots after some values are written into a document, where it is something else."""
+    before, after = texts_of(document), texts_of(set_values(document, wanted))
+    slots = {**before, **after}
+    return {slot: after.get(slot, "") for slot in slots if after.get(slot, "") != before.get(slot, "")}
 
 
 def view_named(text: str) -> ScreenView:

@@ -94,7 +94,10 @@ class PieceView:
 
 @dataclass(frozen=True, slots=True)
 class WayView:
-    """A way to stand: its number, name, what it comes to, and where its couplers stand on the scale, -100 to 100."""
+    """A way to stand: its number, name, what it comes to, and where its couplers stand on the scale, -100 to 100.
+
+    ``drawn`` says that its changes are what stands in the fields.
+    """
 
     number: int
     name: str
@@ -105,6 +108,7 @@ class WayView:
     b: float
     errors: tuple[str, str]
     chance: str
+    drawn: bool = False
 
 
 def findings_of(plan: Plan, before: Plan) -> tuple[FindingView, ...]:
@@ -225,12 +229,12 @@ def _holes(holes: Mapping[str, list[Hole]], parts: tuple[str, ...], units: Units
                 yield line
 
 
-def ways_of(plan: Plan) -> tuple[WayView, ...]:
-    """Return the ways to stand that are worth reading, best first."""
-    return tuple(_way(each, plan, number) for number, each in enumerate(plan.ways, 1))
+def ways_of(plan: Plan, drawn: int = 0) -> tuple[WayView, ...]:
+    """Return the ways to stand that are worth reading, best first; ``drawn`` is the number of that in the fields."""
+    return tuple(_way(each, plan, number, drawn=number == drawn) for number, each in enumerate(plan.ways, 1))
 
 
-def _way(way: Alternative, plan: Plan, number: int) -> WayView:
+def _way(way: Alternative, plan: Plan, number: int, *, drawn: bool) -> WayView:
     units = plan.car.info.units
     limits = [plan.ride.ends.at(end).limit for end in ENDS]
     places = []
@@ -248,4 +252,5 @@ def _way(way: Alternative, plan: Plan, number: int) -> WayView:
         places[1],
         (errors[0], errors[1]),
         chance_said(way.pass_probability),
+        drawn,
     )

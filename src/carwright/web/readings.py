@@ -71,6 +71,12 @@ class Field:
         return any(each.text for each in (*self.entries, *self.apart))
 
     @property
+    def several(self) -> bool:
+        """Return whether more stands in one of its boxes than one number."""
+        kind = self.key.kind
+        return kind in ("text", "windows", "choice") or (kind == "lengths" and not self.key.places)
+
+    @property
     def shown(self) -> bool:
         """Return whether it stands on the page without being asked for: what has a letter of the measuring sheet."""
         return self.wanted or self.key.first or (self.given and len(self.key.letter) == 1)

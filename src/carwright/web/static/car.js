@@ -269,6 +269,15 @@
     say("Gone back to what was saved.");
     return plan().then(() => { if (!busy) touched.clear(); });
   };
+  /* one box goes back, the others stay as they are */
+  const undo = (slot) => {
+    const input = byId(`m-${slot}`);
+    input.value = input.dataset.saved;
+    good.delete(slot);
+    fresh.add(slot);
+    say("Gone back to what was saved.");
+    plan().then(() => { if (!busy) touched.delete(input); });
+  };
   document.addEventListener("click", (event) => {
     const button = event.target.closest("button");
     const jump = event.target.closest("[data-goto]");
@@ -276,6 +285,7 @@
     if (!button || button.form !== form) return;
     if (button.name === "view") { event.preventDefault(); view(button.value); }
     else if (button.name === "why") { event.preventDefault(); why(button.value); }
+    else if (button.name === "undo") { event.preventDefault(); undo(button.value); }
     else if (button.name === "do" && button.value === "back") { event.preventDefault(); back(); }
     else if (button.name === "do" && button.value === "study") { event.preventDefault(); study(); }
   });
