@@ -119,7 +119,7 @@ def compare(
 
 def _typed(form: FormData) -> dict[str, str]:
     return {
-        name: value
+        name: value.replace("\r", " ").replace("\n", " ")
         for name, value in form.multi_items()
         if isinstance(value, str) and name not in _OURS and not name.startswith("good:")
     }

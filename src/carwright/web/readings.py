@@ -74,7 +74,7 @@ class Field:
     def several(self) -> bool:
         """Return whether more stands in one of its boxes than one number."""
         kind = self.key.kind
-        return kind in ("text", "windows", "choice") or (kind == "lengths" and not self.key.places)
+        return kind == "windows" or (kind == "lengths" and not self.key.places)
 
     @property
     def shown(self) -> bool:

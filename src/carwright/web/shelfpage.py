@@ -75,7 +75,7 @@ async def add(request: Request) -> Response:
         except InputError as trouble:
             return _page(request, table=table, typed=given, problems=trouble.problems)
         shop.save_shelf(new, based_on=revision, by=by_of(request), note=f"Put {table} on the shelf")
-        return RedirectResponse("/shelf", 303)
+        return RedirectResponse(f"/shelf?kind={table}", 303)
 
     return await run_in_threadpool(work)
 
@@ -183,6 +183,9 @@ def _columns(table: str) -> tuple[Key, ...]:
     return tuple(sorted(own, key=lambda key: _ORDER.get(key.name, 50)))
 
 
+_MAIN = (*_SIZES, "count", "name", "material")
+"""What is asked first of a piece of stock; the rest is folded away."""
+
 _ORDER = {name: at for at, name in enumerate((*_SIZES, "count", "name", "material", "place"))}
 
 
@@ -211,7 +214,9 @@ def _page(
         chosen=chosen,
         about=section.what if section is not None else "",
         columns=_columns(chosen),
+        main=_MAIN,
         typed=typed or {},
+        given=tuple(name for name, text in (typed or {}).items() if text),
         units=units_of_shelf(data) if data else "in",
         empty=not data,
         revision=revision,

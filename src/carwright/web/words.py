@@ -57,6 +57,7 @@ _SENTENCES: Final = (
     (rf"({_PLACE}|{_BARE}) is on line \d+", r"look at \1 too"),
     (r",? on line \d+", ""),
     (r"\bthe car file's ", ""),
+    (r"\bthe file does not say\b", "it is not said"),
     (r"as the car file stands", "as the car was saved"),
     (r"\b(into|of|in) the (?:car )?file\b(?!')", r"\1 the car's page"),
     (rf'({_PLACE}|{_BARE}) = (?=["\d])', r"\1 "),
