@@ -22,6 +22,7 @@ from carwright.problems import InputError, Problem
 from carwright.web.deskview import (
     FindingView,
     Height,
+    Need,
     PieceView,
     WayView,
     findings_of,
@@ -226,6 +227,12 @@ class Desk:
     def ways(self) -> tuple[WayView, ...]:
         """Return the ways to stand: while one of the saved car's is drawn, those of the saved car."""
         return ways_of(self.draft.before, self.tried) if self.tried else ways_of(self.plan)
+
+    @property
+    def height_needs(self) -> tuple[Need, ...]:
+        """Return the measurements that the heights of the couplers wait for."""
+        found = {each: None for view in self.findings if view.check.startswith("coupler_height") for each in view.needs}
+        return tuple(found)
 
     @cached_property
     def tried(self) -> int:
