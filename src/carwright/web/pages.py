@@ -78,7 +78,7 @@ def _day(at: datetime | date | str) -> str:
     """Return a day as people write it: 25 Nov 2026; a text that is no day stays as it is."""
     if isinstance(at, str):
         try:
-            at = date.fromisoformat(at)
+            return _day(date.fromisoformat(at))
         except ValueError:
             return at
     return f"{at.day} {_MONTHS[at.month - 1]} {at.year}"

@@ -14,7 +14,7 @@ from typing import Any, Final
 
 from carwright.car.keys import key_named, keys, section_named
 from carwright.draw.blocks import Page, Picture, Table
-from carwright.draw.model import Drawing
+from carwright.draw.model import Drawing, Text
 from carwright.problems import Problem
 
 __all__ = ["READ_INTO", "label_of", "on_page", "printed_words", "problem_on_page"]
@@ -165,7 +165,7 @@ def _mapped(node: Any) -> Any:
 
 def _drawing(drawing: Drawing) -> Drawing:
     """Return a drawing with its words changed; parts, layers and keys stay what they are."""
-    marks = tuple(replace(each, text=on_page(each.text)) if hasattr(each, "text") else each for each in drawing.marks)
+    marks = tuple(replace(each, text=on_page(each.text)) if isinstance(each, Text) else each for each in drawing.marks)
     return replace(drawing, marks=marks, alt=on_page(drawing.alt), notes=tuple(map(on_page, drawing.notes)))
 
 
