@@ -152,7 +152,7 @@ def test_two_cars_share_a_session() -> None:
 def test_a_wait_over_a_change_of_the_clocks_is_hours_that_pass() -> None:
     """24 h after 19:10 on the Saturday before summer time is 20:10 on the Sunday, and a finding says so."""
     rule = b'zone = "Europe/Berlin"\n[[evening]]\nfrom = "19:00"\nto = "21:30"\nfirst = 2026-03-28\n[shop]\ndamp = 0'
-    free = read_evenings(rule, file="e.toml")
+    free = read_evenings([("e.toml", rule)])
     steps = (step("one", 10), step("two", 10, Wait("one", (Window(DAY, DAY),))))
     lot = Batch(steps, free.evenings, free.rules)
     made = make_calendar(lot, work=2)
@@ -210,7 +210,7 @@ END:VCALENDAR
 
 def test_events_that_repeat_stay_at_their_hour() -> None:
     """RFC 5545: four Tuesdays less one left out; 19:00 on the wall before and after the clocks go back in October."""
-    free = read_evenings(EVENTS.replace("\n", "\r\n").encode(), file="free.ics")
+    free = read_evenings([("free.ics", EVENTS.replace("\n", "\r\n").encode())])
     starts = [each.start for each in free.evenings]
     assert [each.strftime("%m-%d %H:%M") for each in starts] == ["10-20 19:00", "10-27 19:00", "11-10 19:00"]
     assert starts[1].astimezone(UTC) - starts[0].astimezone(UTC) == timedelta(days=7, hours=1)
@@ -229,7 +229,7 @@ def test_events_that_repeat_stay_at_their_hour() -> None:
 def test_files_that_hold_no_evenings_are_refused(data: bytes, name: str, said: str) -> None:
     """Text that is no calendar, broken TOML, no weekday, an end before its beginning, and every day left out."""
     with pytest.raises(InputError) as caught:
-        read_evenings(data, file=name)
+        read_evenings([(name, data)])
     assert said in str(caught.value)
 
 

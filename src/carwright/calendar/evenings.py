@@ -1,22 +1,23 @@
 """Free evenings from a simple rule in TOML or from an iCalendar file, and what there is to work with.
 
 An evening is where the clock on the wall puts it: 19:00 stays 19:00 when the clocks change. Without a time zone the
-clocks never change.
+clocks never change. Several files are one: evenings from a calendar program, the shop and what is done from another.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
-from typing import Any, Final
+from typing import Any, Final, Literal
 from zoneinfo import ZoneInfo
 
 from carwright.calendar.batch import Evening, Rules
+from carwright.calendar.done import Said
 from carwright.calendar.fields import Fields, table_of
 from carwright.problems import InputError, Problem
 
-__all__ = ["MOST_EVENINGS", "Free", "read_evenings"]
+__all__ = ["MOST_EVENINGS", "Free", "day_or_moment", "read_evenings"]
 
 MOST_EVENINGS: Final = 400
 _DAYS: Final = ("mo", "tu", "we", "th", "fr", "sa", "su")
@@ -27,33 +28,97 @@ _REACH: Final = timedelta(days=183)
 
 @dataclass(frozen=True, slots=True)
 class Free:
-    """Free evenings in the order of time, what there is to work with, and the time zone ("" for none)."""
+    """What a batch is planned on.
+
+    Args:
+        evenings: in the order of time.
+        rules: what there is to work with.
+        zone: where the clock hangs; UTC itself where no zone was named.
+        said: what is done already, and appointments.
+        now: the moment to plan from, or None.
+    """
 
     evenings: tuple[Evening, ...]
     rules: Rules
     zone: tzinfo
+    said: tuple[Said, ...] = ()
+    now: datetime | None = None
 
 
-def read_evenings(data: bytes, *, file: str, today: date | None = None) -> Free:
-    """Return the evenings of a file: iCalendar where its name ends in .ics or it begins like one, else TOML.
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """What one file says; ``rules`` and ``zone`` are None where it does not; ``typed``: the zone was named as such."""
 
-    Args:
-        data: the file's bytes.
-        file: its name, for the problems.
-        today: evenings before this day are left out; without it none is.
+    evenings: tuple[Evening, ...]
+    rules: Rules | None
+    zone: tzinfo | None
+    said: tuple[Said, ...] = ()
+    typed: bool = False
+
+
+def day_or_moment(text: str, *, key: str) -> date:
+    """Return a day, or a moment where a time stands behind it.
 
     Raises:
-        InputError: it is neither, a rule cannot be used, or no evening is free.
+        InputError: it is neither.
     """
-    if file.lower().endswith(".ics") or data.lstrip().startswith(b"BEGIN:VCALENDAR"):
-        free = _from_icalendar(data, file, today)
-    else:
-        free = _from_rules(data, file, today)
-    evenings = _apart(each for each in free.evenings if today is None or each.start.date() >= today)
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        try:
+            return datetime.fromisoformat(text)
+        except ValueError:
+            raise InputError(Problem("this is no day", text, "2026-11-24, 2026-11-24T19:30", key=key)) from None
+
+
+def read_evenings(files: Sequence[tuple[str, bytes]], *, today: date | None = None) -> Free:
+    """Return the evenings of files: iCalendar where a name ends in .ics or the text begins like one, else TOML.
+
+    Args:
+        files: each with its name, for the problems, and its bytes.
+        today: the day to plan from, or the moment; what is free of an evening begins then, and evenings before are
+            gone. Without it all of them are there.
+
+    Raises:
+        InputError: one is neither, a rule cannot be used, two say what there is to work with, or no evening is free.
+    """
+    parts: list[_Part] = []
+    problems: list[Problem] = []
+    for name, data in files:
+        try:
+            calendar = name.lower().endswith(".ics") or data.lstrip().startswith(b"BEGIN:VCALENDAR")
+            part = _from_icalendar(data, name, today) if calendar else _from_rules(data, name, today)
+        except InputError as trouble:
+            problems += trouble.problems
+            continue
+        if part.rules is not None and any(each.rules is not None for each in parts):
+            problems.append(Problem("two files say what there is to work with", key="shop", file=name))
+        parts.append(part)
+    if problems:
+        raise InputError(problems)
+    zone = next((each.zone for each in sorted(parts, key=lambda each: not each.typed) if each.zone is not None), UTC)
+    now = None
+    if today is not None:
+        moment = today if isinstance(today, datetime) else datetime.combine(today, time())
+        now = moment if moment.tzinfo is not None else moment.replace(tzinfo=zone)
+    evenings = _apart(
+        Evening(max(_told(each.start, zone), now or _told(each.start, zone)), _told(each.end, zone))
+        for part in parts
+        for each in part.evenings
+        if now is None or _told(each.end, zone) > now
+    )
     if not evenings:
         mend = "Give evenings that are still to come, or leave fewer of them out."
-        raise InputError(Problem("no evening is free", accepted="one evening or more", mend=mend, file=file))
-    return Free(evenings[:MOST_EVENINGS], free.rules, free.zone)
+        last = files[-1][0] if files else ""
+        raise InputError(Problem("no evening is free", accepted="one evening or more", mend=mend, file=last))
+    rules = next((each.rules for each in parts if each.rules is not None), Rules())
+    said = tuple(each for part in parts for each in part.said)
+    return Free(evenings[:MOST_EVENINGS], rules, zone, said, now)
+
+
+def _told(moment: datetime, zone: tzinfo) -> datetime:
+    """Return a moment on the wall's clock in a zone; one without a zone of its own is what that clock shows."""
+    return moment.replace(tzinfo=zone) if moment.tzinfo is UTC else moment.astimezone(zone)
 
 
 def _apart(evenings: Iterator[Evening]) -> tuple[Evening, ...]:
@@ -67,11 +132,11 @@ def _apart(evenings: Iterator[Evening]) -> tuple[Evening, ...]:
     return tuple(found)
 
 
-def _from_rules(data: bytes, file: str, today: date | None) -> Free:
+def _from_rules(data: bytes, file: str, today: date | None) -> _Part:
     problems: list[Problem] = []
     table = table_of(data, file=file, what="a list of evenings")
-    top = Fields(table, "", file, problems, "evening shop jig zone")
-    zone: tzinfo = UTC
+    top = Fields(table, "", file, problems, "evening shop jig zone done appointment")
+    zone: tzinfo | None = None
     name = top.text("zone")
     if name:
         try:
@@ -79,12 +144,12 @@ def _from_rules(data: bytes, file: str, today: date | None) -> Free:
         except (KeyError, ValueError, OSError):
             top.slip("zone", "there is no such time zone", name, '"Europe/Berlin", "America/Chicago"')
     found: list[Evening] = []
-    rows = top.listed("evening")
-    if not rows:
-        top.slip("evening", "no evening is given", accepted="[[evening]] with days, from, to, first, last, not")
-    for n, row in enumerate(rows, 1):
+    if not table:
+        accepted = "[[evening]] with days, from, to, first, last, not; [shop]; [[done]]"
+        top.slip("evening", "no evening is given", accepted=accepted)
+    for n, row in enumerate(top.listed("evening"), 1):
         fields = Fields(row, f"evening[{n}]", file, problems, "days from to first last not")
-        found += _rule(fields, zone, today)
+        found += _rule(fields, zone or UTC, today)
     shop = Fields(table.get("shop", {}), "shop", file, problems, "hands booth rack setup cleaning damp")
     jigs = []
     for n, row in enumerate(top.listed("jig"), 1):
@@ -103,9 +168,21 @@ def _from_rules(data: bytes, file: str, today: date | None) -> Free:
         cleaning_min=shop.minutes("cleaning", usual.cleaning_min),
         slack=min(damp, 99) / 100,
     )
+    said = (*_said(top, "done", "when"), *_said(top, "appointment", "at"))
     if problems:
         raise InputError(problems)
-    return Free(tuple(found), rules, zone)
+    return _Part(tuple(found), rules if table.keys() & {"shop", "jig"} else None, zone, said, zone is not None)
+
+
+def _said(top: Fields, kind: Literal["done", "appointment"], moment: str) -> Iterator[Said]:
+    """Yield what is done or has an appointment, from the tables of that name."""
+    for n, row in enumerate(top.listed(kind), 1):
+        fields = Fields(row, f"{kind}[{n}]", top.file, top.problems, f"car step {moment}")
+        car, step, when = fields.text("car", None), fields.text("step", None), fields.moment(moment)
+        if when is None and moment not in fields.table:
+            fields.slip(moment, "the moment is wanting", accepted='"2026-11-24 19:30"')
+        if when is not None and car and step:
+            yield Said(car, step, when, kind, fields.key, top.file)
 
 
 def _rule(fields: Fields, zone: tzinfo, today: date | None) -> Iterator[Evening]:
@@ -120,7 +197,8 @@ def _rule(fields: Fields, zone: tzinfo, today: date | None) -> Iterator[Evening]
                 days.add(_DAYS.index(short[:2]))
             else:
                 fields.slip("days", "this is no day of the week", word, "mon, tue, wed, thu, fri, sat, sun, daily")
-    first = fields.day("first", fields.table["first"]) if "first" in fields.table else today
+    day = today.date() if isinstance(today, datetime) else today
+    first = fields.day("first", fields.table["first"]) if "first" in fields.table else day
     last = fields.day("last", fields.table["last"]) if "last" in fields.table else None
     left_out = {fields.day("not", each) for each in fields.listed("not")}
     if begin is not None and begin == end:
@@ -146,7 +224,7 @@ def _on(day: date, begin: time, end: time, zone: tzinfo) -> tuple[datetime, date
     return datetime.combine(day, begin, zone), datetime.combine(after, end, zone)
 
 
-def _from_icalendar(data: bytes, file: str, today: date | None) -> Free:
+def _from_icalendar(data: bytes, file: str, today: date | None) -> _Part:
     import icalendar
 
     try:
@@ -157,7 +235,7 @@ def _from_icalendar(data: bytes, file: str, today: date | None) -> Free:
         raise InputError(Problem("this is not a calendar file", accepted="BEGIN:VCALENDAR ...", file=file))
     problems: list[Problem] = []
     evenings: list[Evening] = []
-    zone: tzinfo = UTC
+    zone: tzinfo | None = None
     events = [each for each in found.walk("VEVENT") if str(each.get("STATUS", "")).upper() != "CANCELLED"]
     moved = {
         (str(each.get("UID")), _aware(each.decoded("RECURRENCE-ID"))) for each in events if "RECURRENCE-ID" in each
@@ -176,7 +254,7 @@ def _from_icalendar(data: bytes, file: str, today: date | None) -> Free:
         if end <= start:
             problems.append(Problem(f"{name} ends before it begins", str(end), f"after {start}", file=file))
             continue
-        if start.tzinfo is not None and zone is UTC:
+        if start.tzinfo is not None and zone is None:
             zone = start.tzinfo
         try:
             for each in _instances(event, start, today):
@@ -187,8 +265,7 @@ def _from_icalendar(data: bytes, file: str, today: date | None) -> Free:
             problems.append(Problem(f"how {name} repeats cannot be read", str(slip)[:80], key="RRULE", file=file))
     if problems:
         raise InputError(problems)
-    evenings = [Evening(each.start.astimezone(zone), each.end.astimezone(zone)) for each in evenings]
-    return Free(tuple(evenings), Rules(), zone)
+    return _Part(tuple(evenings), None, zone)
 
 
 def _aware(moment: Any) -> datetime:

@@ -1,107 +1,142 @@
-"""A calendar as an iCalendar file (RFC 5545): an event for each evening, an alarm for each edge of a window."""
+"""A calendar as an iCalendar file (RFC 5545): an event for each evening, alarms for the edges of its windows.
+
+An evening keeps its name (UID) when the calendar is made again, so that a calendar program that takes the new file
+in moves the old events; an evening that is no longer used is struck out. What the clock on the wall shows goes out in
+UTC where its zone is known, and as it is (floating) where it is not.
+"""
 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Mapping
-from datetime import UTC, datetime, timedelta
-from typing import Final
+from collections.abc import Iterable, Iterator, Mapping
+from datetime import UTC, date, datetime, timedelta
+from typing import Any, Final
 
+from carwright.calendar.agenda import by_evening
 from carwright.calendar.batch import Calendar, Placed
+from carwright.calendar.edges import Edges, day_words, edges_of, late_words, moment_words
 
-__all__ = ["by_evening", "icalendar_of", "span_words", "window_words"]
-
-_STAMP = datetime(2026, 1, 1, tzinfo=UTC)
-"""Every event's stamp: the same calendar gives the same file."""
+__all__ = ["icalendar_of"]
 
 _WARNED_MIN: Final = 15
 """How long before a window closes the alarm sounds."""
 
+_QUIET: Final = (22, 7)
+"""No alarm sounds between these hours: it waits for the morning, or comes the evening before."""
 
-def by_evening(calendar: Calendar) -> list[list[Placed]]:
-    """Return what is still to be done, an evening at a time."""
-    days: dict[object, list[Placed]] = {}
-    for each in calendar.placed:
-        if each.step.done_at is None:
-            days.setdefault(each.evening if each.evening is not None else each.start, []).append(each)
-    return sorted(days.values(), key=lambda each: each[0].start)
+_FIRST: Final = date(2026, 1, 1)
+"""Day from which an event's sequence is counted."""
 
 
-def span_words(minutes: int) -> str:
-    """Return minutes as they are said: "45 min", "2 h", "3 days".
+def icalendar_of(
+    calendar: Calendar,
+    *,
+    today: date | None = None,
+    gone: Iterable[date] = (),
+    name: str = "Paint shop",
+) -> bytes:
+    """Return the calendar as a file that a calendar program opens, the same bytes for the same input.
 
-    Example:
-        >>> span_words(90), span_words(120), span_words(4320)
-        ('90 min', '2 h', '3 days')
+    Args:
+        calendar: what is told.
+        today: the day on which it is made, its stamp; without it, the day of the first step.
+        gone: days of a calendar made before; those that are not used any more are struck out.
+        name: how the calendar program calls it.
     """
-    if minutes % 1440 == 0 and minutes >= 2880:
-        return f"{minutes // 1440} days"
-    return f"{minutes // 60} h" if minutes % 60 == 0 and minutes else f"{minutes} min"
-
-
-def window_words(placed: Placed) -> str:
-    """Return the windows that a step keeps: "48 h or more after prime; within 1 h of first"."""
-    said = []
-    for wait, which in zip(placed.step.waits, placed.windows, strict=True):
-        window = wait.windows[which]
-        if window.closes_min is not None:
-            opens = f"{span_words(window.opens_min)} to " if window.opens_min else "within "
-            said.append(f"{opens}{span_words(window.closes_min)} after {wait.after}")
-        elif window.opens_min:
-            said.append(f"{span_words(window.opens_min)} or more after {wait.after}")
-    return "; ".join(said)
-
-
-def icalendar_of(calendar: Calendar, *, name: str = "Paint shop") -> bytes:
-    """Return the calendar as a file that a calendar program opens, in UTC, the same bytes for the same calendar."""
     import icalendar
 
+    stamp = today or min((each.start.date() for each in calendar.placed), default=_FIRST)
     made = icalendar.Calendar()
     made.add("prodid", "-//Carwright//paint calendar//EN")
     made.add("version", "2.0")
     made.add("x-wr-calname", name)
-    ends = {(each.step.car, each.step.id): each.end for each in calendar.placed}
+    edges = edges_of(calendar)
+    used: dict[date, int] = {}
     for acts in by_evening(calendar):
-        event = icalendar.Event()
         first, last = acts[0].start, max(each.end for each in acts)
-        cars = ", ".join(dict.fromkeys(each.step.car for each in acts))
-        event.add("uid", _uid(*(f"{each.step.car}.{each.step.id}" for each in acts)))
-        event.add("dtstamp", _STAMP)
-        event.add("dtstart", first.astimezone(UTC))
-        event.add("dtend", last.astimezone(UTC))
-        event.add("summary", f"Paint shop: {cars}")
-        event.add("description", "\n".join(_lines(acts)))
-        for text, moment in _edges(acts, ends):
-            alarm = icalendar.Alarm()
-            alarm.add("action", "DISPLAY")
-            alarm.add("description", text)
-            alarm.add("trigger", moment.astimezone(UTC))
-            event.add_component(alarm)
+        used[first.date()] = used.get(first.date(), 0) + 1
+        event = _event(_uid(name, f"{first:%Y-%m-%d}", str(used[first.date()])), stamp)
+        cars = dict.fromkeys(each.step.car for each in acts)
+        minutes = sum(each.step.hands_min for each in acts)
+        event.add("dtstart", _written(first))
+        event.add("dtend", _written(last))
+        event.add("summary", f"Paint shop: {', '.join(cars)}")
+        event.add("description", "\n".join((f"{minutes} minutes at work", *_lines(acts, edges))))
+        for text, moment in _alarms(acts, edges):
+            event.add_component(_alarm(text, moment, first))
+        made.add_component(event)
+    for day in sorted(set(gone) - used.keys()):
+        event = _event(_uid(name, f"{day:%Y-%m-%d}", "1"), stamp)
+        event.add("dtstart", day)
+        event.add("summary", "Paint shop: nothing")
+        event.add("status", "CANCELLED")
         made.add_component(event)
     found: bytes = made.to_ical()
     return found
+
+
+def _event(uid: str, stamp: date) -> Any:
+    import icalendar
+
+    event = icalendar.Event()
+    event.add("uid", uid)
+    event.add("dtstamp", datetime.combine(stamp, datetime.min.time(), UTC))
+    event.add("sequence", max(0, (stamp - _FIRST).days))
+    return event
+
+
+def _written(moment: datetime) -> datetime:
+    """Return a moment as it is written: floating where no zone was named."""
+    return moment.replace(tzinfo=None) if moment.tzinfo is UTC else moment.astimezone(UTC)
+
+
+def _alarm(text: str, moment: datetime, first: datetime) -> Any:
+    """Return an alarm; RFC 5545 has an alarm's own moment in UTC, a floating one counts from its event."""
+    import icalendar
+
+    alarm = icalendar.Alarm()
+    alarm.add("action", "DISPLAY")
+    alarm.add("description", text)
+    alarm.add("trigger", moment - first if moment.tzinfo is UTC else moment.astimezone(UTC))
+    return alarm
 
 
 def _uid(*parts: str) -> str:
     return hashlib.sha256("\n".join(parts).encode()).hexdigest()[:32] + "@carwright"
 
 
-def _lines(acts: list[Placed]) -> Iterator[str]:
+def _lines(acts: list[Placed], edges: Mapping[tuple[str, str], Edges]) -> Iterator[str]:
     for each in acts:
-        yield f"{each.start:%H:%M} {each.step.car}: {each.step.title} ({each.step.hands_min} min)"
+        colour = f", {each.step.colour}" if each.step.colour else ""
+        yield f"{each.start:%H:%M} {each.step.car}: {each.step.title} ({each.step.hands_min} min{colour})"
+        late = late_words(edges[each.step.car, each.step.id], each.start)
+        if late:
+            yield f"      {late}"
         if each.step.hold_point:
             yield f"      check: {each.step.hold_point}"
 
 
-def _edges(acts: list[Placed], ends: Mapping[tuple[str, str], datetime]) -> Iterator[tuple[str, datetime]]:
-    """Yield what an alarm says and when: as a window opens that is used, and a quarter of an hour before it closes."""
+def _alarms(acts: list[Placed], edges: Mapping[tuple[str, str], Edges]) -> Iterator[tuple[str, datetime]]:
+    """Yield what an alarm says and when: as the window opens that is used, and a while before it closes."""
     for each in acts:
-        for wait, which in zip(each.step.waits, each.windows, strict=True):
-            window = wait.windows[which]
-            end = ends[each.step.car, wait.after].astimezone(UTC)
-            name = f"{each.step.car}: {each.step.title}"
-            if window.opens_min:
-                yield f"{name}: may begin now", end + timedelta(minutes=window.opens_min)
-            if window.closes_min is not None:
-                before = min(_WARNED_MIN, window.closes_min)
-                yield f"{name}: begin within {before} min", end + timedelta(minutes=window.closes_min - before)
+        own = edges[each.step.car, each.step.id]
+        name = f"{each.step.car}: {each.step.title}"
+        if own.opens is not None:
+            moment = _awake(own.opens, later=True)
+            yield f"{name}: may begin from {day_words(own.opens)}, {own.opens:%H:%M}", min(moment, each.start)
+        if own.closes is not None:
+            moment = _awake(own.closes - timedelta(minutes=_WARNED_MIN), later=False)
+            said = moment_words(own.closes, each.start)
+            again = "" if own.again is None else f"; if that is missed, from {moment_words(own.again, each.start)}"
+            yield f"{name}: begin by {said}{again}", moment
+
+
+def _awake(moment: datetime, *, later: bool) -> datetime:
+    """Return a moment out of the quiet hours."""
+    late, early = _QUIET
+    if early <= moment.hour < late:
+        return moment
+    clear = moment.replace(minute=0)
+    if later:
+        return clear.replace(hour=early) + timedelta(days=moment.hour >= late)
+    return clear.replace(hour=late) - timedelta(days=moment.hour < early)

@@ -113,6 +113,8 @@ class Fields:
         if value is None or isinstance(value, datetime):
             return value
         try:
+            if isinstance(value, date) or len(str(value)) < len("2026-11-24 9"):
+                raise ValueError
             return datetime.fromisoformat(str(value))
         except ValueError:
             self.slip(word, "this is no day with its time", str(value), "2026-11-24T19:30")

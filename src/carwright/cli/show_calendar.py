@@ -7,9 +7,11 @@ from collections.abc import Iterator, Mapping
 from datetime import date, datetime
 from typing import Any
 
-from carwright.calendar.batch import Calendar, Placed, Stage
-from carwright.calendar.feed import by_evening, window_words
+from carwright.calendar.agenda import Agenda, agendas
+from carwright.calendar.batch import Batch, Calendar, Placed, Stage
+from carwright.calendar.edges import Edges, edges_of, late_words, moment_words, wait_words
 from carwright.calendar.shop import Shop, ShopAnswer
+from carwright.cli.page import plain, wrapped
 from carwright.finish.steps import HANDS
 from carwright.problems import InputError, Problem
 
@@ -18,6 +20,8 @@ __all__ = ["calendar_json", "calendar_lines", "days_before", "shop_lines"]
 
 def calendar_json(made: Calendar) -> dict[str, Any]:
     """Return a calendar as plain JSON values; moments in ISO 8601 with their offset from UTC."""
+    titles = {(each.step.car, each.step.id): each.step.title for each in made.placed}
+    edges = edges_of(made)
     return {
         "status": made.status,
         "last_day": None if made.last_day is None else made.last_day.isoformat(),
@@ -27,7 +31,7 @@ def calendar_json(made: Calendar) -> dict[str, Any]:
         "evenings_used": made.evenings_used.value,
         "evenings_used_bound": made.evenings_used.bound,
         "moved_min": None if made.moved is None else made.moved.value,
-        "steps": [_step_json(each) for each in made.placed],
+        "steps": [_step_json(each, titles, edges.get((each.step.car, each.step.id), Edges())) for each in made.placed],
         "sessions": [
             {"colour": each.colour, "start": each.start.isoformat(), "end": each.end.isoformat()}
             for each in made.sessions
@@ -39,8 +43,9 @@ def calendar_json(made: Calendar) -> dict[str, Any]:
     }
 
 
-def _step_json(placed: Placed) -> dict[str, Any]:
+def _step_json(placed: Placed, titles: Mapping[tuple[str, str], str], edges: Edges) -> dict[str, Any]:
     step = placed.step
+    waits = (wait_words(each, titles[step.car, each.after]) for each in step.waits)
     return {
         "car": step.car,
         "step": step.id,
@@ -51,16 +56,23 @@ def _step_json(placed: Placed) -> dict[str, Any]:
         "start": placed.start.isoformat(),
         "end": placed.end.isoformat(),
         "minutes": step.hands_min,
-        "window": window_words(placed),
+        "window": "; ".join(filter(None, waits)),
+        "not_before": _iso(edges.opens),
+        "not_after": _iso(edges.closes),
+        "again_from": _iso(edges.again),
         "done": step.done_at is not None,
         "hold_point": step.hold_point,
     }
 
 
-def calendar_lines(made: Calendar) -> Iterator[str]:
+def _iso(moment: datetime | None) -> str | None:
+    return None if moment is None else moment.isoformat()
+
+
+def calendar_lines(made: Calendar, batch: Batch) -> Iterator[str]:
     """Yield the page: the answer, then a sheet for each evening with its acts and checks."""
     for finding in made.findings:
-        yield f"{finding.verdict}: {finding.because} {finding.mend}".rstrip()
+        yield from wrapped(f"{finding.verdict}: {finding.because} {finding.mend}".rstrip())
     if made.last_day is None:
         return
     tail = "proven the earliest" if made.status == "optimal" else f"the best found; none ends before {made.bound}"
@@ -68,25 +80,50 @@ def calendar_lines(made: Calendar) -> Iterator[str]:
     yield f"Colours loaded {_stage(made.colour_changes)}; evenings used {_stage(made.evenings_used)}"
     if made.moved is not None:
         yield f"Moved to another evening: {made.moved.value} minutes of work"
-    for acts in by_evening(made):
-        minutes = sum(each.step.hands_min for each in acts)
-        first = acts[0].start
-        yield ""
-        yield f"{first:%A} {first:%Y-%m-%d}: {minutes} minutes at work, {len(acts)} act{'s' * (len(acts) != 1)}"
-        for each in acts:
-            colour = f" [{each.step.colour}]" if each.step.colour else ""
-            window = window_words(each)
-            yield (
-                f"  {each.start:%H:%M}-{each.end:%H:%M}  {each.step.car}: {each.step.title}{colour}"
-                + (f"  ({window})" if window else "")
-            )
-            if each.step.hold_point:
-                yield f"               check: {each.step.hold_point}"
+    yield from _finished(made)
+    edges = edges_of(made)
+    for each in agendas(made, batch):
+        yield from _evening_lines(each, edges)
 
 
 def _stage(stage: Stage) -> str:
     times = f"{stage.value}"
     return times if stage.proven else f"{times} (at least {stage.bound})"
+
+
+def _finished(made: Calendar) -> Iterator[str]:
+    """Yield on which day each car is finished."""
+    last: dict[str, datetime] = {}
+    for each in made.placed:
+        last[each.step.car] = max(last.get(each.step.car, each.end), each.end)
+    yield ""
+    yield "Finished"
+    for car, end in sorted(last.items(), key=lambda each: (each[1], each[0])):
+        yield from wrapped(plain(car), first=f"  {end:%a %Y-%m-%d}  ")
+
+
+def _evening_lines(evening: Agenda, edges: Mapping[tuple[str, str], Edges]) -> Iterator[str]:
+    acts = sum(each.placed is not None for each in evening.acts)
+    yield ""
+    yield f"{evening.start:%A %Y-%m-%d}: {evening.minutes} minutes at work, {acts} act{'s' * (acts != 1)}"
+    behind = " " * 15
+    for check in evening.checks:
+        said = f"check first: {check.step.car}: {check.step.hold_point} (after {check.step.title})"
+        yield from wrapped(said, first="  [ ]          ")
+    for act in evening.acts:
+        lead = f"  {act.start:%H:%M}-{act.end:%H:%M}  "
+        if act.placed is None:
+            yield from wrapped(act.words.lower(), first=lead)
+            continue
+        step = act.placed.step
+        yield from wrapped(f"{step.car}: {act.words}", first=lead)
+        own = edges[step.car, step.id]
+        early = "" if own.opens is None else f"not before {moment_words(own.opens, act.start)}"
+        late = late_words(own, act.start)
+        if early or late:
+            yield from wrapped("; ".join(filter(None, (early, late))), first=behind)
+        if step.hold_point and act.placed not in evening.later:
+            yield from wrapped(f"check: {step.hold_point}", first=behind)
 
 
 def days_before(data: bytes, *, file: str) -> Mapping[tuple[str, str], date]:

@@ -173,6 +173,8 @@ class StepLine:
         places: what is to be written at a hold point.
         after: what must have been done before, in words, or "".
         caution: what can hurt, or "".
+        limit: by when, or when not, in bold behind ``after``; or "".
+        checks: what is looked at before the next step, each with a box to tick.
     """
 
     number: str
@@ -181,6 +183,8 @@ class StepLine:
     places: tuple[str, ...] = ()
     after: str = ""
     caution: str = ""
+    limit: str = ""
+    checks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

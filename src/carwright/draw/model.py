@@ -138,11 +138,15 @@ class Line(Mark):
 
 @dataclass(frozen=True, slots=True)
 class Polyline(Mark):
-    """Straight lines through ``points``; closed unless said otherwise (the first point is not repeated)."""
+    """Straight lines through ``points``; closed unless said otherwise (the first point is not repeated).
+
+    ``colour`` ("#7a3b2e") is what a closed one is filled with in place of ``fill`` where there are colours: in SVG.
+    """
 
     points: tuple[XY, ...]
     closed: bool = True
     fill: Fill = "none"
+    colour: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -259,6 +259,8 @@ def _block(block: Block, correction: Correction) -> dict[str, object]:
                 "places": [shown(place) for place in each.places],
                 "after": shown(each.after),
                 "caution": _words(each.caution) if each.caution else [],
+                "limit": shown(each.limit),
+                "checks": [_words(check) for check in each.checks],
             }
             for each in block.lines
         ]

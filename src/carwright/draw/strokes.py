@@ -95,12 +95,16 @@ class _Inked:
 
 @dataclass(frozen=True, slots=True)
 class Path(_Inked):
-    """Straight lines; ``fineness`` 1 or 2 has its layer's dashes at ``FINE`` of that, for what is small."""
+    """Straight lines; ``fineness`` 1 or 2 has its layer's dashes at ``FINE`` of that, for what is small.
+
+    ``colour`` fills it in place of ``fill`` where there are colours.
+    """
 
     points: tuple[XY, ...]
     closed: bool = False
     fill: Fill = "none"
     fineness: int = 0
+    colour: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -304,7 +308,10 @@ class _Pencil:
         on = layer or ("dimension" if explains else m.layer)
         longest = max(math.dist(a, b) for a, b in zip(points, points[1:] + points[:1], strict=True))
         fine = _fineness(on, longest)
-        self.done.append(Path(points, closed, fill, fine, layer=on, role=m.role, part=m.part, title=m.title, key=m.key))
+        colour = m.colour if isinstance(m, Polyline) else ""
+        self.done.append(
+            Path(points, closed, fill, fine, colour, layer=on, role=m.role, part=m.part, title=m.title, key=m.key)
+        )
 
     def disc(self, centre: XY, radius_mm: float, *, fill: Fill = "none", dashed: bool = False) -> None:
         m = self.mark

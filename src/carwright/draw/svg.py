@@ -249,6 +249,8 @@ def _element(piece: Ink) -> str:
         return outline_of(piece)
     cleared = "paper" if piece.layer in ("text", "hatch") and isinstance(piece, Path) else "ring"
     kind = {"none": "", "paper": cleared, "ink": "solid", "band": "tint"}[piece.fill]
+    if isinstance(piece, Path) and piece.colour:
+        return outline_of(piece, f" fill={quoteattr(safe_attribute(piece.colour))}")
     dashed = "dash" if isinstance(piece, Disc) and piece.dashed else ""
     return outline_of(piece, _class(" ".join(filter(None, (kind, _FINENESS[piece.fineness], dashed)))))
 
