@@ -7,6 +7,7 @@ from dataclasses import replace
 from carwright.book.cautions import CAUTIONS
 from carwright.book.curvepage import curve_blocks
 from carwright.book.cutpages import Cutting, cutting_pages
+from carwright.book.finishpage import finish_blocks, finished, mask_blocks
 from carwright.book.order import Step, by_part
 from carwright.book.ridepage import ride_blocks, ride_foot
 from carwright.book.standing import cover_blocks, standing_blocks
@@ -73,6 +74,12 @@ def book_pages(
     drawn = pages_of(plan, views, paper=paper, correction=correction, bars=False)
     templates = pages_of(plan, ("template", "setting-out", "pieces"), paper=paper, correction=correction, bars=False)
     name = plan.car.info.name or "Car without a name"
+    painted: list[Page] = []
+    paint = finished(plan)
+    if paint is not None:
+        painted.append(plain("Finish", *finish_blocks(plan, paint)))
+        masks = () if paint.finish is None else mask_blocks(plan, paint.finish, width_mm=wide)
+        painted += [plain("Masks", *masks)] if masks else []
     pages = [
         plain(f"Build book: {name}", *cover_blocks(studied, width_mm=wide)),
         plain("What stands and what fails", *standing_blocks(studied)),
@@ -85,6 +92,7 @@ def book_pages(
         plain("Drill table", *drill_blocks(plan)),
         *templates,
         plain("Order of work", *_work(steps)),
+        *painted,
         plain("Working of the main numbers", *working_blocks(plan)),
         plain("Readings, sources and choices", *source_blocks(plan)),
     ]

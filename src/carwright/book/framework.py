@@ -268,11 +268,11 @@ def _last(plan: Plan, order: Order) -> None:
         "B",
         "g",
     )
-    scheme = f" Scheme: {plan.car.finish.scheme}." if plan.car.finish.scheme else ""
+    acts = " The pages Finish and Masks have every act of it." if plan.car.finish.scheme.strip() else ""
     order.act(
         "paint",
         "Take trucks and couplers off, wash the parts, prime and paint as the labels say; no paint on bearing faces, "
-        f"screw threads or where the couplers move.{scheme}",
+        f"screw threads or where the couplers move.{acts}",
         after=("weighed", "gauged"),
         caution="spray",
     )

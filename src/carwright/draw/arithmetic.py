@@ -19,7 +19,7 @@ BASIS_WORDS: Final[Mapping[str, str]] = MappingProxyType(
 """How a reference value is known, in words."""
 
 UNIT_WORDS: Final[Mapping[str, str]] = MappingProxyType(
-    {"deg": "°", "mm2": "mm²", "n": "N", "count": "", "ratio": "", "year": ""}
+    {"deg": "°", "mm2": "mm²", "um": "µm", "m2_per_l": "m²/l", "n": "N", "count": "", "ratio": "", "year": ""}
 )
 """Units of workings that are written otherwise than they are named."""
 

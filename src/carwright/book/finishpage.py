@@ -1,0 +1,243 @@
+"""The pages on a car's finish: the scheme, its acts with their waits and holds, the masks of each, the paint to buy."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from carwright.book.cautions import CAUTIONS, LABELS_FIRST
+from carwright.draw.blocks import (
+    Block,
+    Caution,
+    Columns,
+    Heading,
+    Judged,
+    Note,
+    Picture,
+    Prose,
+    StepLine,
+    Steps,
+    Table,
+    Verdicts,
+)
+from carwright.draw.finishviews import covering_title, covering_view, numbers_told
+from carwright.draw.labels import short_name
+from carwright.findings import listed
+from carwright.finish.covering import Covering, coverings
+from carwright.finish.steps import Step, Wait, Window
+from carwright.plan.finishing import FinishPlan, finish_plan
+from carwright.plan.model import Plan
+from carwright.plan.paintneeds import PaintAnswer, PaintNeed, named_surfaces, needs_told, paint_needs
+from carwright.problems import InputError, Problem
+
+__all__ = ["Finished", "finish_blocks", "finished", "mask_blocks", "waits_told"]
+
+_BASIS: Final = {
+    "seen": "published",
+    "practice": "common practice",
+    "memory": "from memory",
+    "derived": "worked out",
+}
+_PICTURE_MM: Final = 62.0
+"""Room for the height of an unfolded car."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finished:
+    """A car's finish as the book shows it.
+
+    Args:
+        finish: its acts; None where the scheme or a paint cannot be read.
+        paint: what it takes.
+        troubles: why it cannot be told.
+    """
+
+    finish: FinishPlan | None
+    paint: PaintAnswer | None
+    troubles: tuple[Problem, ...] = ()
+
+
+def finished(plan: Plan) -> Finished | None:
+    """Return the finish of a plan's car, or None where it has no colour scheme."""
+    if not plan.car.finish.scheme.strip():
+        return None
+    try:
+        finish = finish_plan(plan.car)
+        return Finished(finish, paint_needs(plan, finish))
+    except InputError as error:
+        return Finished(None, None, error.problems)
+
+
+def finish_blocks(plan: Plan, made: Finished) -> tuple[Block, ...]:
+    """Return the blocks of the page on the acts; what cannot be read is named where nothing can be said."""
+    finish, paint = made.finish, made.paint
+    if finish is None or paint is None:
+        told = [f"{each.problem.capitalize()}: {each.value}. {each.mend}".strip() for each in made.troubles]
+        return (Prose("The finish cannot be planned."), *(Note(each) for each in told))
+    colours = listed(coating.colour for coating in finish.coatings)
+    masked = "part is" if finish.maskings == 1 else "parts are"
+    order = (
+        f"The scheme: {plan.car.finish.scheme.strip().rstrip('.')}. Colours in this order: {colours}; "
+        f"{finish.maskings} {masked} masked in all, each time counted anew."
+    )
+    blocks: list[Block] = [
+        Prose(order),
+        Caution(f"{CAUTIONS['spray']} {CAUTIONS['dust']}"),
+        Caution(LABELS_FIRST, "Labels first"),
+        Heading("Paint to have"),
+        _paint_table(plan, paint),
+    ]
+    blocks += [Note(each) for each in _paint_notes(paint)]
+    findings = (*finish.findings, *paint.findings)
+    if findings:
+        blocks += [
+            Heading("What the paints do to each other"),
+            Verdicts(tuple(Judged(e.verdict, short_name(e.check), e.because, e.mend) for e in findings)),
+        ]
+    blocks += [
+        Heading("Acts"),
+        Note(
+            "Waits count from the end of an act. Behind each stands how it is known: published, common practice, your "
+            "label, or an estimate of ours. They hold for thin sprayed coats in a warm, dry room."
+        ),
+        Steps(tuple(_lines(finish.steps))),
+    ]
+    return tuple(blocks)
+
+
+def mask_blocks(plan: Plan, finish: FinishPlan, *, width_mm: float) -> tuple[Block, ...]:
+    """Return the blocks of the page on masks: the car unfolded for each time that tape or paint changes.
+
+    Args:
+        plan: the car's.
+        finish: its acts.
+        width_mm: room on the page.
+
+    Returns:
+        Nothing where nothing is ever covered.
+    """
+    named = named_surfaces(finish)
+    every = coverings(finish.steps, named)
+    shown = [each for each in every if not each.everywhere]
+    rest = [each for each in every if each.everywhere]
+    if not shown:
+        return ()
+    blocks: list[Block] = [
+        Note(
+            "The car unfolded: one side, both ends, the top above and the underframe beneath. Hatched: under tape. "
+            "Toned, with its paint in bold: gets the paint. White: open, and gets nothing; it says what is on it. The "
+            "doors' size is taken, not measured."
+        )
+    ]
+    half = width_mm / 2 - 4.0
+    for at in range(0, len(shown), 2):
+        pair = [_pictured(plan, each, named, half) for each in shown[at : at + 2]]
+        blocks.append(Columns(pair[0], pair[1] if len(pair) > 1 else ()))
+    if rest:
+        told = listed(f"{numbers_told(each.acts)} ({each.colour})" for each in rest)
+        blocks.append(Note(f"Over everything, without tape: {told}."))
+    return tuple(blocks)
+
+
+def _pictured(plan: Plan, covering: Covering, named: Sequence[str], width_mm: float) -> tuple[Block, ...]:
+    drawing = covering_view(plan, covering, named, width_mm=width_mm, height_mm=_PICTURE_MM, alone=False)
+    return Heading(covering_title(covering)), Picture(drawing)
+
+
+def _paint_table(plan: Plan, paint: PaintAnswer) -> Table:
+    inches = plan.car.info.units == "in"
+    rows = []
+    for each in paint.needs:
+        area = "?" if each.area is None else _area(each.area.value, inches=inches)
+        amounts = ("?", "?") if each.amount is None else (_ml(each.amount.likely.value), _ml(each.amount.most.value))
+        where = "everything" if len(each.surfaces) == len(paint.areas) else listed(each.surfaces)
+        family = each.family.replace("_", "-")
+        known = family if each.said else f"{family}, taken"
+        rows.append((each.paint, where, f"{each.coats.value:.0f}", area, *amounts, "", known, _buy(each)))
+    heads = ("Paint", "Where", "Coats", "Area, in²" if inches else "Area, cm²", "ml", "at most", "", "As", "Buy")
+    return Table(
+        heads,
+        tuple(rows),
+        (30.0, 0.0, 13.0, 18.0, 12.0, 16.0, 4.0, 29.0, 26.0),
+        (False, False, True, True, True, True, False, False, False),
+    )
+
+
+def _area(value_mm2: float, *, inches: bool) -> str:
+    return f"{value_mm2 / (645.16 if inches else 100.0):.1f}"
+
+
+def _ml(value: float) -> str:
+    return f"{value:.1f}"
+
+
+def _buy(need: PaintNeed) -> str:
+    if need.buy is None or need.contents is None:
+        return "?"
+    count = int(need.buy.value)
+    return "none, it lasts" if not count else f"{count} of {need.contents.value:g} ml"
+
+
+def _paint_notes(paint: PaintAnswer) -> Iterator[str]:
+    yield (
+        "Wet paint for all coats with the middle of what is usual for film, solids and what goes past small parts; at "
+        "most: with the thickest film, the least solids and the greatest loss. What stays in the gun and the mist along "
+        "tape come on top."
+    )
+    if any(not each.said for each in paint.needs):
+        yield "Taken: its family was not said. It is reckoned as the one that takes most, the primer as a lacquer."
+    if any(each.contents is None for each in paint.needs):
+        yield "How many to buy is told where the car file says what a bottle holds (paint, contents)."
+    told = needs_told(paint)
+    if told:
+        yield told
+
+
+def _lines(steps: Sequence[Step]) -> Iterator[StepLine]:
+    """Yield a line for each act, and a frame for what has to be checked after it."""
+    numbers = {step.id: number for number, step in enumerate(steps, 1)}
+    for number, step in enumerate(steps, 1):
+        text = f"{step.title.rstrip('.')}. About {step.hands_min} min."
+        yield StepLine(str(number), text, after=" ".join(waits_told(step.waits, numbers)))
+        if step.hold_point:
+            held = step.hold_point.strip().rstrip(".")
+            yield StepLine("", f"After act {number}: {held}.", hold=True)
+
+
+def waits_told(waits: Sequence[Wait], numbers: Mapping[str, int]) -> tuple[str, ...]:
+    """Return waits as sentences, each with how it is known; those that differ in the act alone are one.
+
+    Args:
+        waits: of a step; one without a reason only orders the acts, and is not told.
+        numbers: of each step by its id.
+    """
+    alike: dict[tuple[str, str, str], list[int]] = {}
+    for wait in waits:
+        if wait.because:
+            spans = " or ".join(_span(each) for each in wait.windows)
+            alike.setdefault((spans, wait.because, _known(wait)), []).append(numbers[wait.after])
+    return tuple(
+        f"{spans[:1].upper()}{spans[1:]} after {numbers_told(sorted(after))}: {because} ({known})."
+        for (spans, because, known), after in alike.items()
+    )
+
+
+def _known(wait: Wait) -> str:
+    if wait.basis:
+        return _BASIS[wait.basis]
+    return "your label" if "paint[" in wait.source else "an estimate"
+
+
+def _span(window: Window) -> str:
+    opens, closes = window.opens_min, window.closes_min
+    if closes is None:
+        return f"not before {_time(opens)}" if opens else "at once or later"
+    return f"{_time(opens)} to {_time(closes)}" if opens else f"within {_time(closes)}"
+
+
+def _time(minutes: int) -> str:
+    if minutes >= 60 and minutes % 60 == 0:
+        hours = minutes // 60
+        return f"{hours // 24} days" if hours >= 72 and hours % 24 == 0 else f"{hours} h"
+    return f"{minutes} min" if minutes < 120 else f"{minutes // 60} h {minutes % 60} min"
