@@ -140,7 +140,11 @@ def test_what_no_scheme_names_is_bare() -> None:
 
 def test_numbers_of_acts_as_they_are_told() -> None:
     """One act, several in a row, and some that are not."""
-    assert [numbers_told(each) for each in ((2,), (5, 6, 7), (4, 8, 13))] == ["act 2", "acts 5 to 7", "acts 4, 8 and 13"]
+    assert [numbers_told(each) for each in ((2,), (5, 6, 7), (4, 8, 13))] == [
+        "act 2",
+        "acts 5 to 7",
+        "acts 4, 8 and 13",
+    ]
 
 
 def test_the_drawing_is_written_as_dxf_too() -> None:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import math
 from dataclasses import replace
+from importlib.resources import files
 from itertools import permutations
 from pathlib import Path
 
@@ -151,3 +153,34 @@ def test_the_command_writes_steps_that_the_calendar_reads(tmp_path: Path, capsys
 
 def _pairs(waits: tuple[object, ...]) -> list[list[list[int | None]]]:
     return [[[w.opens_min, w.closes_min] for w in wait.windows] for wait in waits]  # type: ignore[attr-defined]
+
+
+def test_the_command_draws_reckons_and_says_why(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Drawings of each act, the paint as JSON and on the screen, and the chain behind one amount."""
+    car = tmp_path / "boxcar.toml"
+    car.write_bytes((files("carwright.demo") / "boxcar.toml").read_bytes() + b'\n[[paint]]\ncolour = "grey"\n'
+                    b'family = "acrylic"\ncontents = "2 ml"\nsolids = 30\n')  # fmt: skip
+    assert main(["finish", str(car), "--draw", str(tmp_path / "masks"), "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    drawn = {each.name for each in (tmp_path / "masks").iterdir()}
+    assert "boxcar-masks.pdf" in drawn
+    assert {each.removesuffix(".svg") for each in drawn if each.endswith(".svg")} == {
+        each.removesuffix(".dxf") for each in drawn if each.endswith(".dxf")
+    }
+    grey = next(each for each in told["paint_needed"] if each["name"] == "grey")
+    assert grey["solids_percent"] == {"low": 30, "high": 30}
+    assert grey["to_buy"] == math.ceil(grey["at_most_ml"] / 2)
+    assert main(["finish", str(car)]) == 0
+    assert f"to buy: {grey['to_buy']} of 2 ml" in capsys.readouterr().out
+    assert main(["finish", str(car), "--why", "paint_needed.grey.needed_ml"]) == 0
+    page = capsys.readouterr().out
+    assert "paint[0].solids" in page
+    assert "body.height" in page
+
+
+def test_drawings_never_go_over_a_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A folder that is a file is refused with the option that named it."""
+    car = tmp_path / "boxcar.toml"
+    car.write_bytes((files("carwright.demo") / "boxcar.toml").read_bytes())
+    assert main(["finish", str(car), "--draw", str(car)]) == 2
+    assert "--draw" in capsys.readouterr().err

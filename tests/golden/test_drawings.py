@@ -13,7 +13,7 @@ from tests.golden.drawings import FOLDER, made
 Told = list[tuple[str, list[float]]]
 """What a drawing holds: words for each element, and its numbers."""
 
-NAMES = ("boxcar-plan.svg", "boxcar-ride.svg", "boxcar-template-cut.dxf", "shell-template.svg")
+NAMES = ("boxcar-masks.svg", "boxcar-plan.svg", "boxcar-ride.svg", "boxcar-template-cut.dxf", "shell-template.svg")
 
 
 def _svg(data: bytes) -> Told:

@@ -9,7 +9,7 @@ import pytest
 from tests.book.cars import DEMO, plan_named
 
 from carwright.car.model import Paint
-from carwright.frame.solids import prisms_of, numbers_of
+from carwright.frame.solids import numbers_of, prisms_of
 from carwright.plan.finishing import finish_plan
 from carwright.plan.model import Plan
 from carwright.plan.paintarea import paint_areas

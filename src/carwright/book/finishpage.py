@@ -182,13 +182,15 @@ def _buy(need: PaintNeed) -> str:
 def _paint_notes(paint: PaintAnswer) -> Iterator[str]:
     yield (
         "Wet paint for all coats with the middle of what is usual for film, solids and what goes past small parts; at "
-        "most: with the thickest film, the least solids and the greatest loss. What stays in the gun and the mist along "
-        "tape come on top."
+        "most: with the thickest film, the least solids and the greatest loss. What stays in the gun and the mist "
+        "along tape come on top."
     )
     if any(not each.said for each in paint.needs):
         yield "Taken: its family was not said. It is reckoned as the one that takes most, the primer as a lacquer."
     if any(each.contents is None for each in paint.needs):
         yield "How many to buy is told where the car file says what a bottle holds (paint, contents)."
+    if any(each.family == "lacquer" for each in paint.needs):
+        yield "A lacquer's amount is that of paint as it is sprayed, thinned; that of the others is as it comes."
     told = needs_told(paint)
     if told:
         yield told

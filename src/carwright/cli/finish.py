@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json as json_format
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -23,32 +24,53 @@ def command(
     plain: bool = False,
     weather: bool = False,
     steps: Path | None = None,
+    draw: Path | None = None,
+    why: str | None = None,
     json: bool = False,
     out: Annotated[Path | None, Parameter(name="--out")] = None,
 ) -> int:
     """Plan a car's paint: colours in the order that masks least, every act, every wait.
 
-    The order is proven: no other covers fewer surfaces. Status 1 when a paint spoils
-    the one beneath.
+    The order is proven: no other covers fewer surfaces. Paint to buy follows from the
+    plan's surfaces. Status 1 when a paint spoils the one beneath.
 
     Args:
         car: The car file, with its colour scheme.
         plain: The car gets no lettering, and no gloss coat for it.
         weather: The car is weathered at the end.
         steps: Write the steps into this file (.toml), for `carwright calendar`.
+        draw: Draw the car unfolded for each time that tape or paint changes, into this folder: SVG, DXF, and a PDF.
+        why: Show how one number of the paint comes about: paint_needed.grey.needed_ml. "list" names every path.
         json: Print JSON for other programs.
         out: Write the page, or the JSON, into this file.
     """
     from carwright.car.read import read_car_file
+    from carwright.cli.finishdrawings import write_masks
     from carwright.cli.plan import give
+    from carwright.cli.show_paint import paint_lines
+    from carwright.cli.show_why import document_page
     from carwright.draw.files import write_file
     from carwright.findings import worst_verdict
+    from carwright.plan import make_plan
     from carwright.plan.finishing import finish_plan
+    from carwright.plan.paintneeds import paint_document, paint_needs
 
-    made = finish_plan(read_car_file(car).car, lettering=not plain, weather=weather, file=str(car))
+    found = read_car_file(car).car
+    made = finish_plan(found, lettering=not plain, weather=weather, file=str(car))
+    plan = make_plan(found)
+    paint = paint_needs(plan, made, file=str(car))
+    made = replace(made, findings=(*made.findings, *paint.findings))
+    document = paint_document(paint)
     if steps is not None:
         write_file(steps, ("\n".join(_toml(made)) + "\n").encode())
-    give(json_format.dumps(_json(made), ensure_ascii=False, indent=2) if json else _lines(made), out)
+    if draw is not None:
+        write_masks(plan, made, draw, source=car)
+    if why is not None:
+        give(document_page(document, why, found.info.units, json=json, lines=tuple), out)
+        return 0
+    told = {**_json(made), **document.as_json()}
+    shown = json_format.dumps(told, ensure_ascii=False, indent=2) if json else _lines(made, paint_lines(paint))
+    give(shown, out)
     return 1 if worst_verdict(made.findings) == "fail" else 0
 
 
@@ -91,7 +113,7 @@ def _json(made: FinishPlan) -> dict[str, Any]:
     }
 
 
-def _lines(made: FinishPlan) -> Iterator[str]:
+def _lines(made: FinishPlan, paint: Iterable[str]) -> Iterator[str]:
     yield f"Colours: {', '.join(each.colour for each in made.coatings)}; surfaces masked in all: {made.maskings}"
     for number, step in enumerate(made.steps, 1):
         yield ""
@@ -108,6 +130,8 @@ def _lines(made: FinishPlan) -> Iterator[str]:
                 yield f"    {_windows(wait.windows)} after {wait.after}: {wait.because} ({known or wait.basis})"
         if step.hold_point:
             yield f"    check: {step.hold_point}"
+    yield ""
+    yield from paint
     yield ""
     for each in made.findings:
         yield f"{each.verdict}: {each.because} {each.mend}"

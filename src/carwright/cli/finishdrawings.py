@@ -29,6 +29,7 @@ def write_masks(plan: Plan, finish: FinishPlan, folder: Path, *, source: Path) -
     """
     from carwright.book.finishpage import mask_blocks
     from carwright.cli.draw import stem_of
+    from carwright.draw.blocks import Paper
     from carwright.draw.dxf import reading_dxf
     from carwright.draw.files import checked_place, write_file
     from carwright.draw.finishviews import covering_view
@@ -45,7 +46,7 @@ def write_masks(plan: Plan, finish: FinishPlan, folder: Path, *, source: Path) -
         place = folder / f"{stem_of(source)}-{drawing.name}"
         made[place.with_suffix(".svg")] = svg(drawing).encode()
         made[place.with_suffix(".dxf")] = reading_dxf(drawing)
-    paper = "letter" if plan.car.info.units == "in" else "a4"
+    paper: Paper = "letter" if plan.car.info.units == "in" else "a4"
     blocks = mask_blocks(plan, finish, width_mm=field_mm(paper, bars=False)[0])
     if blocks:
         sheet = page(plan, "Masks", blocks, bars=False, foot="for each act: what is under tape, what gets the paint")
@@ -54,5 +55,5 @@ def write_masks(plan: Plan, finish: FinishPlan, folder: Path, *, source: Path) -
     for place in made:
         checked_place(place, place.suffix, source=source, option="--draw")
     for place, data in made.items():
-        write_file(place, data)
+        write_file(place, data, option="--draw")
     return tuple(made)

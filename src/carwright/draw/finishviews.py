@@ -54,11 +54,11 @@ def _corners(region: _Region) -> tuple[XY, ...]:
 
 
 def numbers_told(numbers: Sequence[int]) -> str:
-    """Return the numbers of acts as they are told: "act 2", "acts 5 to 9"."""
+    """Return the numbers of acts as they are told: "act 2", "acts 3 and 4", "acts 5 to 9"."""
     first, last = numbers[0], numbers[-1]
     if first == last:
         return f"act {first}"
-    if list(numbers) == list(range(first, last + 1)):
+    if len(numbers) > 2 and list(numbers) == list(range(first, last + 1)):
         return f"acts {first} to {last}"
     return f"acts {listed(str(each) for each in numbers)}"
 
@@ -191,9 +191,7 @@ def _toned(region: _Region, covering: Covering, named: Sequence[str], *, around:
     return Group(tuple(marks), part=name, title=f"{name[:1].upper()}{name[1:]}: {told}")
 
 
-def _underneath(
-    plan: Plan, regions: Sequence[_Region], covering: Covering, named: Sequence[str]
-) -> Iterator[Mark]:
+def _underneath(plan: Plan, regions: Sequence[_Region], covering: Covering, named: Sequence[str]) -> Iterator[Mark]:
     """Yield what hangs beneath the floor, in thin lines, where the underframe is not under tape."""
     frame = next(each for each in regions if each.surface == "underframe")
     if _state("underframe", covering, named) == MASKED:

@@ -1,4 +1,4 @@
-"""The paint that a car's finish takes: each surface's area, wet paint for every colour, bottles to buy, films in all."""
+"""The paint that a finish takes: each surface's area, wet paint for every colour, bottles to buy, films in all."""
 
 from __future__ import annotations
 
@@ -121,7 +121,8 @@ def _need(
         for surface in step.surfaces or named:
             coats[surface] = coats.get(surface, 0) + 1
     inputs: dict[str, Working] = {}
-    terms, missing = [], []
+    terms: list[str] = []
+    missing: list[str] = []
     for place, (surface, times) in enumerate(coats.items(), 1):
         found = areas.get(surface)
         if found is None or found.area is None:
@@ -136,7 +137,7 @@ def _need(
     family, said = _family(own, act)
     film = coat_film(family) if act == "coat" else layer_film(_LAYERS[act])
     share = own.solids if own is not None and own.solids is not None else solids(family)
-    loss = spray_loss("airbrush")
+    loss = spray_loss("can" if plan.car.finish.spray == "can" else "airbrush")
     amount = None if area is None else needed(area, film, share, loss, name=paint)
     contents = left = buy = None
     if own is not None and own.contents:

@@ -1,0 +1,38 @@
+"""The paint that a finish takes, as lines on a screen."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from carwright.cli.page import plain, wrapped
+from carwright.findings import listed
+
+if TYPE_CHECKING:
+    from carwright.plan.paintneeds import PaintAnswer, PaintNeed
+
+__all__ = ["paint_lines"]
+
+
+def paint_lines(answer: PaintAnswer) -> Iterator[str]:
+    """Yield what each paint takes, no line longer than 80 columns."""
+    from carwright.plan.paintneeds import needs_told
+
+    yield "Paint, in millilitres (at most):"
+    for need in answer.needs:
+        everywhere = len(need.surfaces) == len(answer.areas)
+        where = "everything" if everywhere else listed(need.surfaces)
+        coats = f"{need.coats.value:.0f} coat{'' if need.coats.value == 1 else 's'}"
+        amount = "?" if need.amount is None else f"{need.amount.likely.value:.1f} ({need.amount.most.value:.1f})"
+        known = "" if need.said else f", {need.family.replace('_', '-')} taken"
+        yield from wrapped(f"{plain(need.paint)} {amount}: {coats} on {plain(where)}{known}{_bought(need)}", first="  ")
+    told = needs_told(answer)
+    if told:
+        yield from wrapped(told, first="  ")
+
+
+def _bought(need: PaintNeed) -> str:
+    if need.buy is None or need.contents is None:
+        return ""
+    count = int(need.buy.value)
+    return f"; to buy: {count} of {need.contents.value:g} ml" if count else "; what is there lasts"
