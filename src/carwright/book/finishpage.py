@@ -83,8 +83,8 @@ def finish_blocks(plan: Plan, made: Finished) -> tuple[Block, ...]:
     )
     blocks: list[Block] = [
         Prose(order),
-        Caution(f"{CAUTIONS['spray']} {CAUTIONS['dust']}"),
         Caution(LABELS_FIRST, "Labels first"),
+        Caution(f"{CAUTIONS['spray']} {CAUTIONS['dust']}"),
         Heading("Paint to have"),
         _paint_table(plan, paint),
     ]
