@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
+import math
 import os
 import random
 import signal
 import threading
 import time
+from importlib import resources
 from pathlib import Path
 
 import pytest
@@ -122,3 +124,57 @@ def test_ctrl_c_keeps_the_best_plan(shop: Path, capsys: pytest.CaptureFixture[st
     assert sum(len(bar["pieces"]) for bar in said["layouts"]) == 300
     assert took < 120
     assert signal.getsignal(signal.SIGINT) is before
+
+
+def test_what_the_plan_asks_for_is_bought_put_on_the_shelf_and_taken(
+    shop: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A car's narrow flanges ask for strip; strip of the next size sold goes on the shelf; the plan is taken, once."""
+    car = resources.files("carwright.demo").joinpath("gondola.toml").read_bytes()
+    (shop / "gondola.toml").write_bytes(car)
+    sheets = "".join(
+        f'[[shelf.sheet]]\nname = "sheet {t}"\nthickness = "{t}"\nwidth = "6"\nlength = "12"\ncount = 2\ncost = "2"\n'
+        for t in ("0.020", "0.030")
+    )
+    (shop / "rack.toml").write_text(f'[shelf]\nunits = "in"\n{sheets}', encoding="utf-8")
+    wish = ["cut", "gondola.toml", "--shelf", "rack.toml"]
+    assert main([*wish, "--take", "--bought", "--json"]) == 1
+    said = json.loads(capsys.readouterr().out)
+    assert said["taken"] is None
+    flange = next(each for each in said["buy"] if each["for"] == "crosstie_1_flange")
+    assert flange["form"] == "strip"
+    assert flange["width_mm"] == pytest.approx(0.029 * 25.4, abs=0.02)
+    for each in said["buy"]:
+        thickness = f"{each['thickness_mm'] / 25.4:.3f}"
+        # Strip and wire are sold in whole hundredths and thousandths of an inch: common practice.
+        kind = ["wire", f"diameter={thickness}"]
+        if each["form"] == "strip":
+            kind = ["strip", f"thickness={thickness}", f"width={math.ceil(each['width_mm'] / 0.254) / 100}"]
+        row = ["shelf", "add", "rack.toml", *kind, f"material={each['material']}", "length=14", "count=3"]
+        assert main(row) == 0
+    capsys.readouterr()
+    assert main([*wish, "--take"]) == 0
+    page = capsys.readouterr().out
+    assert "Taken from rack.toml" in page
+    assert "sand its width" in page
+    left = (shop / "rack.toml").read_bytes()
+    assert main([*wish, "--take"]) == 0
+    assert capsys.readouterr().out.startswith("Taken already, on ")
+    assert (shop / "rack.toml").read_bytes() == left
+
+
+def test_a_plan_is_never_blocked_by_one_piece(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """What nothing serves is left out by name; that is another wish than all of it, and the page tells it."""
+    (shop / "pieces.csv").write_text("name,thickness,length\nsill,1,60\npin,5,60\n", encoding="utf-8")
+    assert main(["cut", "pieces.csv", "--shelf", "shelf.toml", "--json"]) == 1
+    whole = json.loads(capsys.readouterr().out)
+    assert main(["cut", "pieces.csv", "--shelf", "shelf.toml", "--leave-out", "pin", "--json"]) == 0
+    part = json.loads(capsys.readouterr().out)
+    assert part["left_out"] == ["pin"]
+    assert part["plan"] != whole["plan"]
+    assert main(["cut", "pieces.csv", "--shelf", "shelf.toml", "--leave-out", "pin", "--take"]) == 0
+    assert "Left out of this cutting: pin" in capsys.readouterr().out
+    assert main(["cut", "pieces.csv", "--shelf", "shelf.toml", "--only", "pin", "--json"]) == 1
+    assert json.loads(capsys.readouterr().out)["left_out"] == ["sill"]
+    assert main(["cut", "pieces.csv", "--shelf", "shelf.toml", "--leave-out", "pim"]) == 2
+    assert "Did you mean pin?" in capsys.readouterr().err

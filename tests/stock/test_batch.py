@@ -7,10 +7,12 @@ from dataclasses import replace
 import pytest
 
 from carwright.car.read import read_shelf
+from carwright.draw.cutwords import cost_words, lacking_words, sanded_words
 from carwright.problems import InputError
 from carwright.stock import LengthPlan, SheetPlan
 from carwright.stock.batch import cut_batch, fill_first
 from carwright.stock.demand import Wanted
+from carwright.stock.leaving import Choice
 from carwright.stock.piecelist import read_pieces
 
 SHELF = """
@@ -93,8 +95,11 @@ def test_a_thickness_that_no_layers_make_is_told_with_the_least_stock() -> None:
     line = Wanted("shim", "styrene", 1.27, 10, 12, 1, least_mm=1.25, most_mm=1.30)
     batch = cut_batch([line], read_shelf(SHELF))
     assert batch.status == "infeasible"
-    assert [each.least for each in batch.lacking] == [
-        "styrene sheet 1.27 mm (0.05 in) thick, 10 x 12 mm (0.394 x 0.472 in) or larger"
+    assert [each.least("mm") for each in batch.lacking] == [
+        "styrene sheet 1.27 mm (0.05 in) thick, 12 × 10 mm (0.472 × 0.394 in) or larger"
+    ]
+    assert [each.least("in") for each in batch.lacking] == [
+        "styrene sheet 0.05 in (1.27 mm) thick, 0.472 × 0.394 in (12 × 10 mm) or larger"
     ]
 
 
@@ -115,6 +120,108 @@ def test_snapping_leaves_no_strip_that_crumbles() -> None:
     plan = cut_batch([Wanted("side", "styrene", 1.0, 147, 200, 1)], shelf, snapped=True).groups[0].plan
     assert isinstance(plan, SheetPlan)
     assert plan.status == "optimal"
+
+
+NARROW = Wanted("flange", "styrene", 1.0, 0.99, 12, 6, finished_mm=(11.75, 0.74))
+"""A flange too narrow to be snapped off sheet of 1 mm: with the allowance for snapped edges 0.99, finished 0.74."""
+
+
+def test_a_narrow_piece_asks_for_strip_of_its_finished_width() -> None:
+    """Strip is never snapped lengthwise: what is told to buy is 0.74 wide, without the allowance for snapped edges."""
+    batch = cut_batch([NARROW], read_shelf(SHELF), snapped=True)
+    (lacking,) = batch.lacking
+    assert (lacking.form, lacking.thickness_mm, lacking.width_mm, lacking.length_mm) == ("strip", 1.0, 0.74, 11.75)
+    assert lacking_words(batch.lacking, "mm")[0].least.endswith("; 70.50 mm of it in all")
+
+
+@pytest.mark.parametrize(
+    ("thickness", "width", "sanded"),
+    [("1.0", "0.75", 0.0), ("0.98", "0.80", 0.0), ("0.75", "1.0", 0.0), ("1.0", "1.2", 0.74), ("1.0", "1.5", None)],
+)
+def test_a_strip_near_enough_serves(thickness: str, width: str, sanded: float | None) -> None:
+    """Within the tolerance of strip it is used as it is, either way up; up to 0.5 wider sanded; wider it is refused."""
+    strip = f'[[shelf.strip]]\nname = "new"\nthickness = "{thickness}"\nwidth = "{width}"\nlength = "100"\ncount = 1\n'
+    batch = cut_batch([NARROW], read_shelf(SHELF + strip), snapped=True)
+    if sanded is None:
+        assert batch.lacking
+        return
+    (group,) = batch.groups
+    assert group.sanded == ((("flange", sanded),) if sanded else ())
+    assert [piece.length_mm for bar in group.plan.layouts for piece in bar.pieces] == [11.75] * 6
+    assert ("sand its width: to 0.74 flange" in sanded_words(group, "mm")) == bool(sanded)
+
+
+def test_what_a_strip_has_not_enough_for_comes_from_sheet() -> None:
+    """Strip of a piece's own width is used first; where it runs out and sheet serves too, nothing must be bought."""
+    strip = '[[shelf.strip]]\nname = "short"\nthickness = "1.0"\nwidth = "8"\nlength = "100"\ncount = 1\n'
+    few = cut_batch([Wanted("rail", "styrene", 1.0, 8.25, 90, 1, finished_mm=(89.75, 8.0))], read_shelf(SHELF + strip))
+    assert [group.section.form for group in few.groups] == ["strip"]
+    many = cut_batch([Wanted("rail", "styrene", 1.0, 8.25, 90, 5, finished_mm=(89.75, 8.0))], read_shelf(SHELF + strip))
+    assert [(group.section.form, group.plan.buy) for group in many.groups] == [("sheet", ())]
+
+
+def test_wires_a_thousandth_apart_are_two_stocks() -> None:
+    """Wire of 0.009 in and of 0.010 in, which are 0.025 mm apart, each serve what was drilled for them."""
+    wires = "".join(
+        f'[[shelf.wire]]\nname = "{d}"\nmaterial = "brass"\ndiameter = "{d} in"\nlength = "300"\n'
+        for d in ("0.010", "0.009")
+    )
+    lines = [Wanted(name, "brass", mm, None, 20, 1) for name, mm in (("rod", 0.22), ("grab", 0.26))]
+    batch = cut_batch(lines, read_shelf(f'[shelf]\nunits = "mm"\n{wires}'))
+    found = {bar.pieces[0].name: bar.stock for group in batch.groups for bar, _ in group.bars}
+    assert found == {"rod": "0.009", "grab": "0.010"}
+
+
+def test_nippers_take_no_kerf() -> None:
+    """With a saw's kerf of 1 mm, wire of 300 still gives three pieces of 100, and strip of 350 only three of 116."""
+    lines = [Wanted("grab", "brass", 0.4, None, 100, 3), Wanted("sill", "styrene", 1.0, None, 116.5, 3, strip_mm=2.0)]
+    batch = cut_batch(lines, read_shelf(SHELF), kerf_mm=1.0)
+    counts = {group.section.form: (len(group.plan.layouts), group.kerf_mm) for group in batch.groups}
+    assert counts == {"strip": (2, 1.0), "wire": (1, 0.0)}
+
+
+def test_a_kerf_wider_than_the_stock_is_told_once() -> None:
+    """Of four sections that a kerf of 508 mm leaves nothing of, one problem is made, in the shelf's own units."""
+    with pytest.raises(InputError) as trouble:
+        cut_batch(read_pieces(LIST, units="mm"), read_shelf(SHELF), kerf_mm=508.0, units="in")
+    assert [each.value for each in trouble.value.problems] == ["20 in (508 mm)"]
+
+
+@pytest.mark.parametrize(
+    ("width", "length", "words", "key"),
+    [(20, 400, "longer", "length"), (400, 20, "longer", "width"), (200, 250, "wider", "width")],
+)
+def test_what_does_not_fit_is_named(width: float, length: float, words: str, key: str) -> None:
+    """A piece that fits no sheet is told by the side that does not fit, in the shelf's own units first."""
+    with pytest.raises(InputError, match=f"piece deck is {words} than any sheet") as trouble:
+        cut_batch([Wanted("deck", "styrene", 1.0, width, length, 1)], read_shelf(SHELF), units="mm")
+    (problem,) = trouble.value.problems
+    assert problem.key == key
+    assert problem.value.startswith(f"{length} × {width} mm (")
+
+
+def test_a_price_that_is_not_known_is_told() -> None:
+    """Stock without a price counts as nothing: the sum says what it covers and whose price is missing."""
+    no_price = read_shelf(SHELF.replace('cost = "0.45"\n', ""))
+    both = cut_batch(read_pieces(LIST, units="mm"), no_price)
+    assert cost_words(both) == (
+        "Cost 3.50 of what has a price, and no plan costs less than 3.50 of that; strip and wire have no price on the "
+        "shelf."
+    )
+    wire = cut_batch([Wanted("grab", "brass", 0.4, None, 19, 2)], no_price)
+    assert cost_words(wire) == "Cost: not known, because wire has no price on the shelf."
+    assert cost_words(cut_batch([NARROW], no_price, snapped=True)) == ""
+
+
+def test_pieces_are_left_out_by_name() -> None:
+    """A name with or without its car, as printed or as stored, with * for anything; what means nothing is refused."""
+    choice = Choice(("crosstie * flange", "boxcar centre sill top"))
+    cut = [name for name in ("crosstie_1_flange", "crosstie_1", "center_sill_top") if choice.cuts(name, car="boxcar")]
+    assert cut == ["crosstie_1"]
+    assert choice.cuts("center_sill_top", car="gondola")
+    assert [name for name in ("rib", "ribs") if Choice((), ("2 x rib",)).cuts(name)] == ["rib"]
+    with pytest.raises(InputError, match="Did you mean crosstie 1 flange"):
+        Choice(("crosstie flange 1",)).check([("crosstie_1_flange", ""), ("floor", "")])
 
 
 def test_the_first_sheet_is_filled_for_its_value() -> None:

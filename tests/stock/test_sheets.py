@@ -166,7 +166,7 @@ def refused() -> Iterator[tuple[SheetPiece, SheetStock, dict[str, float], str]]:
     """Yield input that cannot be used, with words of the answer."""
     sheet = SheetStock("sheet", 150, 300, 2, Decimal(1))
     fine = SheetPiece("floor", 60, 140)
-    yield SheetPiece("floor", 151, 200), sheet, {}, "piece floor fits no sheet"
+    yield SheetPiece("floor", 151, 200), sheet, {}, "piece floor is wider than any sheet"
     yield SheetPiece("floor", 200, 100, turn=False), sheet, {}, "not turned"
     yield SheetPiece("floor", 0, 140), sheet, {}, "the width of piece floor cannot be used"
     yield SheetPiece("floor", 60, -1), sheet, {}, "the length of piece floor cannot be used"

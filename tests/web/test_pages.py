@@ -218,6 +218,24 @@ def test_a_plan_is_taken_once_and_undone(client: TestClient, shop: Shop) -> None
     assert shop.shelf()[0] == shelf
 
 
+def test_a_piece_that_nothing_serves_is_left_out(client: TestClient, shop: Shop) -> None:
+    """Where nothing on the shelf serves a piece, the page lets it be left out; the rest is taken, and then said so."""
+    shop.save_shelf(SHELF.encode(), based_on=0)
+    car = "double-door-boxcar"
+    page = client.get("/cutting", params={"car": car}).text
+    assert "Nothing on the shelf serves some pieces" in page
+    assert "Take it from the shelf" not in page
+    names = re.findall(r'name="out" value="([^"]+)"', page[page.index("Not on the shelf") :])
+    assert names
+    page = client.get("/cutting", params={"car": car, "out": names}).text
+    assert "Not cut this time: " in text_of(page)
+    assert "Take it from the shelf" in page
+    assert client.post("/cutting/take", data={"car": car, "revision": "1", "out": names}).status_code == 303
+    assert "were taken on" in client.get("/cutting", params={"car": car, "out": names}).text
+    assert "were taken on" not in client.get("/cutting", params={"car": car}).text
+    assert client.get("/cutting", params={"car": car, "out": "nothing"}).status_code == 422
+
+
 def test_two_hands_at_the_shelf_choose(client: TestClient, shop: Shop) -> None:
     """Two saves of one state of the shelf are both kept, and the page asks which shall count."""
     shop.save_shelf(SHELF.encode(), based_on=0)

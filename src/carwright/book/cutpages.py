@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 from carwright.book.cautions import CAUTIONS
 from carwright.draw.blocks import Block, Caution, Heading, Note, Page, Paper, Picture, Prose, Table
 from carwright.draw.cutdetails import sheet_pictures
-from carwright.draw.cutdiagrams import cut_drawings
+from carwright.draw.cutdiagrams import bars_diagram, cut_drawings
 from carwright.draw.cutwords import (
     PAIRS,
     STATUS_WORDS,
@@ -18,11 +18,16 @@ from carwright.draw.cutwords import (
     area_words,
     bar_words,
     called,
+    cost_words,
     lacking_words,
+    lamination_words,
+    money_words,
     piece_words,
     purchase_words,
+    sanded_words,
     section_words,
     stages_words,
+    stock_words,
 )
 from carwright.draw.heads import SCALES, fits, said_scale
 from carwright.draw.pdf import field_mm, pdf
@@ -30,9 +35,9 @@ from carwright.lengths import Units, number_in, show_in
 from carwright.plan.model import Plan
 from carwright.reference import basis_words, practice_value
 from carwright.stock.acts import acts_of
-from carwright.stock.batch import Batch, Group, cut_batch, total_cost
+from carwright.stock.batch import Batch, Group, cut_batch
 from carwright.stock.demand import wanted_of_plan
-from carwright.stock.records import BarLayout, SheetLayout
+from carwright.stock.records import SheetLayout
 from carwright.working import Working
 
 __all__ = ["Cutting", "cutting_of", "cutting_pages", "cutting_pdf"]
@@ -66,7 +71,7 @@ def cutting_of(plan: Plan) -> Cutting:
         InputError: the shelf's stock cannot be cut: see ``cut_batch``.
     """
     lines, waiting = wanted_of_plan(plan.pieces)
-    return Cutting(cut_batch(lines, plan.car.shelf, snapped=True), tuple(waiting))
+    return Cutting(cut_batch(lines, plan.car.shelf, snapped=True, units=plan.car.info.units), tuple(waiting))
 
 
 def cutting_pdf(batch: Batch, units: Units, *, who: str, waiting: Sequence[str] = (), paper: Paper = "letter") -> bytes:
@@ -95,8 +100,12 @@ def cutting_pages(
     pages = [Page("Cutting", who, what, tuple(_summary(batch, units, waiting)), bars=False, foot=foot)]
     foot = f"{foot}; drawn {said_scale(scale)}"
     for title, is_sheet in (("Sheets to cut", True), ("Strips, rods and wires to cut", False)):
-        groups = [group for group in batch.groups if (group.section.form == "sheet") == is_sheet]
-        blocks = tuple(block for group in groups for block in _group(batch, group, units, scale, wide))
+        groups = [
+            (number, group)
+            for number, group in enumerate(batch.groups, 1)
+            if (group.section.form == "sheet") == is_sheet
+        ]
+        blocks = tuple(block for number, group in groups for block in _group(group, units, scale, wide, number))
         if blocks:
             pages.append(Page(title, who, what, blocks, bars=False, foot=foot))
     return tuple(pages)
@@ -118,7 +127,7 @@ def _summary(batch: Batch, units: Units, waiting: Sequence[str]) -> Iterator[Blo
         (
             section_words(group.section, units),
             str(len(group.plan.layouts)),
-            "" if group.plan.cost is None or group.plan.measure != "cost" else f"{group.plan.cost}",
+            "" if group.plan.cost is None or group.plan.measure != "cost" else money_words(group.plan.cost),
             STATUS_WORDS[group.plan.status],
             stages_words(group, units),
         )
@@ -129,50 +138,48 @@ def _summary(batch: Batch, units: Units, waiting: Sequence[str]) -> Iterator[Blo
         yield Table(heads, rows, (48.0, 14.0, 15.0, 36.0, 0.0), (False, True, True, False, False))
     else:
         yield Prose("Nothing of it can be cut from this shelf.")
-    both = total_cost(batch)
-    if both is not None and rows:
-        yield Prose(f"Cost of what is taken: {both[0]}. No plan costs less than {both[1]}.")
+    cost = cost_words(batch)
+    if cost:
+        yield Prose(cost)
     yield from _buy(batch, units)
     yield from _layers(batch, units)
     yield from _left(batch, units)
+    if batch.left_out:
+        yield Note(f"Left out of this cutting: {', '.join(map(called, batch.left_out))}.")
     if waiting:
-        yield Note(f"Not asked for, because measurements are missing: {', '.join(waiting)}.")
-    yield Heading("Rules that the layouts keep")
-    yield _rules(units)
+        yield Note(f"Not asked for, because measurements are missing: {', '.join(map(called, waiting))}.")
+    rules = _rules(batch, units)
+    if rules:
+        yield Heading("Rules that the layouts keep")
+        yield Table(("Rule", "Value", "Basis"), rules, (0.0, 24.0, 62.0), (False, True, False))
     yield Caution(CAUTIONS["knife"])
 
 
 def _buy(batch: Batch, units: Units) -> Iterator[Block]:
     rows = [
         (
-            f"{purchase_words(purchase)} {purchase.stock}",
+            f"{purchase_words(purchase)} {stock_words(purchase.stock)}",
             section_words(group.section, units),
-            "" if purchase.cost is None else f"{purchase.cost}",
+            "" if purchase.cost is None else money_words(purchase.cost),
         )
         for group in batch.groups
         for purchase in group.plan.buy
     ]
-    rows += [(least, f"for {names}", "") for least, names in lacking_words(batch.lacking)]
+    rows += [(each.least, f"for {each.waiting}", "") for each in lacking_words(batch.lacking, units)]
     if rows:
         yield Heading("To buy")
         yield Table(("What", "Of", "Cost"), tuple(rows), (0.0, 62.0, 18.0), (False, False, True))
 
 
 def _layers(batch: Batch, units: Units) -> Iterator[Block]:
-    for heading, layered in (("To laminate", True), ("Of another thickness, near enough for looks", False)):
-        rows = tuple(
-            (
-                called(each.name),
-                " + ".join(number_in(layer, units) for layer in each.layers_mm),
-                number_in(each.thickness_mm, units),
-                number_in(each.wanted_mm, units),
-            )
-            for each in batch.laminations
-            if (len(each.layers_mm) > 1) == layered
-        )
-        if rows:
+    for heading, layers, found in (
+        ("To laminate", "Layers", batch.layered),
+        ("Of another thickness, near enough for looks", "Of", batch.substituted),
+    ):
+        if found:
             yield Heading(heading)
-            heads = ("Piece", "Layers" if layered else "Of", "Make", "Wanted")
+            rows = tuple(lamination_words(each, units) for each in found)
+            heads = ("Piece", layers, "Make", "Wanted")
             yield Table(heads, rows, (0.0, 60.0, 22.0, 22.0), (False, False, True, True))
 
 
@@ -180,50 +187,61 @@ def _left(batch: Batch, units: Units) -> Iterator[Block]:
     rows: dict[tuple[str, str], int] = {}
     for group in batch.groups:
         name = section_words(group.section, units)
-        for layout in group.plan.layouts:
+        for layout, many in group.layouts:
             if isinstance(layout, SheetLayout):
                 sizes = [area_words(area, units) for area in layout.remainders[: layout.kept]]
             else:
                 sizes = [number_in(layout.offcut_mm, units)] if layout.kept and layout.offcut_mm else []
             for size in sizes:
-                rows[name, size] = rows.get((name, size), 0) + 1
+                rows[name, size] = rows.get((name, size), 0) + many
     if rows:
         yield Heading("Offcuts to keep")
         told = tuple((name, size, str(many)) for (name, size), many in rows.items())
         yield Table(("Of", "Size", "How many"), told, (0.0, 60.0, 22.0), (False, True, True))
 
 
-def _rules(units: Units) -> Table:
+def _rules(batch: Batch, units: Units) -> tuple[tuple[str, str, str], ...]:
+    """Return the rules that the layouts really keep, each with its value and what it rests on."""
+    by_hand = [group for group in batch.groups if group.narrowest_mm > 0]
+    kept = {
+        "cut_through": bool(by_hand),
+        "narrowest_trim": not all(group.snaps for group in by_hand),
+        "saw_from": any(group.snaps for group in by_hand),
+        "narrowest_snap": any(group.snaps for group in by_hand),
+        "snap_edge": any(group.oversize for group in batch.groups),
+    }
+
     def shown(value: Working) -> str:
         return show_in(value.value, units) if value.unit == "mm" else f"{value.value:g}"
 
-    rows = []
-    for name, words in _RULES:
-        value = practice_value(name)
-        rows.append((words, shown(value), basis_words(value.basis) if value.basis else "our own choice"))
-    return Table(("Rule", "Value", "Basis"), tuple(rows), (0.0, 24.0, 62.0), (False, True, False))
+    return tuple(
+        (words, shown(value), basis_words(value.basis) if value.basis else "our own choice")
+        for name, words in _RULES
+        if kept[name]
+        for value in [practice_value(name)]
+    )
 
 
 # ---------------------------------------------------------------------------------------------------------- sections
 
 
-def _group(batch: Batch, group: Group, units: Units, scale: float, wide_mm: float) -> Iterator[Block]:
+def _group(group: Group, units: Units, scale: float, wide_mm: float, number: int) -> Iterator[Block]:
     if group.section.form != "sheet":
-        for drawing in cut_drawings(replace(batch, groups=(group,)), units, scale=scale):
-            yield Heading(drawing.title)
-            yield Picture(drawing, centred=False)
-        bars = [layout for layout in group.plan.layouts if isinstance(layout, BarLayout)]
+        drawing = bars_diagram(group, units, name=f"cut-{number}", scale=scale)
+        yield Heading(drawing.title)
+        yield Picture(drawing, centred=False)
         rows = tuple(
-            (str(bars.count(bar)), bar.stock + (", to be bought" if bar.bought else ""), bar_words(bar, units))
-            for bar in dict.fromkeys(bars)
+            (str(many), stock_words(bar.stock) + (", to be bought" if bar.bought else ""), bar_words(bar, units))
+            for bar, many in group.bars
         )
         yield Table(("How many", "From", "Cut, in order"), rows, (20.0, 50.0, 0.0), (True, False, False))
+        if group.sanded:
+            yield Note(sanded_words(group, units))
         return
-    layouts = [layout for layout in group.plan.layouts if isinstance(layout, SheetLayout)]
     if group.outlines:
         yield Note(PAIRS)
-    for place, layout in enumerate(dict.fromkeys(layouts), 1):
-        yield from _sheet(layout, group, units, scale, wide_mm, times=layouts.count(layout), name=f"sheet-{place}")
+    for place, (layout, many) in enumerate(group.sheets, 1):
+        yield from _sheet(layout, group, units, scale, wide_mm, times=many, name=f"cut-{number}-{place}")
 
 
 def _sheet(

@@ -7,7 +7,7 @@ import signal
 import time as clock
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from carwright.lengths import Units
     from carwright.stock.batch import Batch
     from carwright.stock.demand import Wanted
+    from carwright.stock.leaving import Choice, Chosen
 
 __all__ = ["Wish", "command", "draw_batch", "wish_of_files"]
 
@@ -37,6 +38,8 @@ def command(
     time: float = 10.0,
     wall: float | None = None,
     one_sheet: bool = False,
+    leave_out: Annotated[tuple[str, ...], Parameter(name="--leave-out")] = (),
+    only: tuple[str, ...] = (),
     take: bool = False,
     bought: bool = False,
     again: bool = False,
@@ -60,6 +63,9 @@ def command(
         time: Units of counted work, about a second each; the same input gives the same plan.
         wall: Seconds by the clock; the plan may then differ from one run to the next.
         one_sheet: Fill the first sheet of the shelf for the greatest value.
+        leave_out: A piece that is not cut this time, by its name; may be given again, and * stands for anything:
+            "crosstie * flange".
+        only: A piece that is cut, and nothing else; may be given again.
         take: Take the plan from the shelf: stock goes down, offcuts worth keeping appear. The same wish only once.
         bought: What the plan has to buy has been bought; with --take.
         again: Take the same wish once more; with --take.
@@ -73,12 +79,14 @@ def command(
     from carwright.cli.shelfplans import (
         already_json,
         already_lines,
+        not_taken_lines,
         save_unchanged,
         taking_json,
         taking_lines,
     )
     from carwright.cli.show_cut import batch_lines, filling_lines
     from carwright.stock.batch import cut_batch, fill_first
+    from carwright.stock.leaving import Choice
     from carwright.stock.published import batch_json, filling_json
     from carwright.stock.shelfdocument import plan_again, taken_before, with_plan
     from carwright.stock.taking import plan_identity
@@ -86,11 +94,11 @@ def command(
 
     files = (pieces, *more)
     place, stock, units = _shelf(shelf, files)
-    wish = wish_of_files(files, shelf, units)
+    wish = wish_of_files(files, shelf, units, Choice(leave_out, only))
     kerf_mm = _kerf(kerf, units)
     snapped = kerf_mm == 0 and (snap or wish.cars)
     _check_taking(take=take, bought=bought, again=again, one_sheet=one_sheet)
-    plan = plan_identity(wish.contents, kerf_mm=kerf_mm, rotate=not no_rotate, snapped=snapped)
+    plan = plan_identity(wish.contents, kerf_mm=kerf_mm, rotate=not no_rotate, snapped=snapped, left_out=wish.left_out)
     if take and (record := taken_before(stock, plan)) is not None:
         if not again:
             give(_text(already_json(record, place.path)) if json else already_lines(record, place.path), out)
@@ -119,7 +127,9 @@ def command(
                 time=limit,
                 watch=watch,
                 deadline_ms=None if end is None else lambda: int(1000 * max(0.0, end - clock.monotonic())),
+                units=units,
             )
+            batch = replace(batch, left_out=wish.left_out)
     if one_sheet:
         give(_text(filling_json(filling)) if json else filling_lines(filling, units, kerf_mm=kerf_mm), out)
         return 0
@@ -128,21 +138,20 @@ def command(
         draw_batch(batch, draw, units, paper=on, who=[path.stem for path in files], waiting=wish.waiting)
     told = {"plan": plan, **batch_json(batch, list(wish.waiting))}
     page = [*batch_lines(batch, list(wish.waiting), units)]
-    buys = any(group.plan.buy for group in batch.groups) and not (take and bought)
-    if take and (buys or batch.lacking):
+    buys = batch.lacking or (batch.must_buy and not (take and bought))
+    if take and buys:
         told["taken"] = None
-        page += ["", "Not taken, because something must be bought. With it in your hand give --bought; a kind of stock"]
-        page += ["that is not on the shelf yet is added first: carwright shelf add"]
+        page += ["", *not_taken_lines(batch)]
     elif take:
         if wall is None and not watch():
             raise InputError(Problem("the search was stopped; nothing was taken", mend="Take it with more time."))
-        taking = take_from(stock, batch, plan=plan, bought=bought)
+        taking = take_from(stock, batch, plan=plan, bought=bought, units=units)
         new = with_plan(place.document, taking, on=f"{datetime.now():%Y-%m-%d %H:%M}", file=str(place.path))
         save_unchanged(place.path, place.document, new)
         told["taken"] = taking_json(taking, place.path)
         page += ["", *taking_lines(taking, place.path, units)]
     give(_text(told) if json else page, out)
-    return 1 if buys or batch.lacking else 0
+    return 1 if buys else 0
 
 
 def _text(value: dict[str, Any]) -> str:
@@ -202,30 +211,38 @@ class Wish:
     Args:
         lines: the pieces.
         waiting: names of those whose measurements are missing.
+        left_out: names of those that are left out.
         cars: whether any of it is of a car.
         contents: name and content of each file, by which the wish is known again.
     """
 
     lines: tuple[Wanted, ...]
     waiting: tuple[str, ...]
+    left_out: tuple[str, ...]
     cars: bool
     contents: tuple[tuple[str, str], ...]
 
 
-def wish_of_files(files: Sequence[Path], shelf: Path | None, units: Units) -> Wish:
+def wish_of_files(files: Sequence[Path], shelf: Path | None, units: Units, choice: Choice | None = None) -> Wish:
     """Return what car files and lists want cut.
+
+    Args:
+        files: car files and lists.
+        shelf: the shelf's file, None for a car's own.
+        units: of a list's bare numbers.
+        choice: which pieces are cut; None for all.
 
     Raises:
         InputError: with the problems of all of them.
     """
     from carwright.car.read import bytes_of, read_car_file, read_shelf_file
     from carwright.plan import make_plan
-    from carwright.stock.demand import wanted_of_plan
+    from carwright.stock.leaving import Choice, chosen_of_list, chosen_of_plan
     from carwright.stock.piecelist import read_pieces
     from carwright.stock.taking import wish_of_car
 
-    lines: list[Wanted] = []
-    waiting: list[str] = []
+    wanted = choice or Choice()
+    found: list[Chosen] = []
     contents: list[tuple[str, str]] = []
     problems: list[Problem] = []
     shop = None if shelf is None else read_shelf_file(shelf)
@@ -233,19 +250,29 @@ def wish_of_files(files: Sequence[Path], shelf: Path | None, units: Units) -> Wi
         try:
             if _is_list(path):
                 text = bytes_of(path, what="a list of pieces").decode("utf-8", "replace")
-                lines += read_pieces(text, file=str(path), units=units)
+                found.append(chosen_of_list(read_pieces(text, file=str(path), units=units), wanted))
                 contents.append((name, text))
             else:
                 car = read_car_file(path, shelf=shop)
-                found, missing = wanted_of_plan(make_plan(car.car).pieces, car=name if len(files) > 1 else "")
-                lines += found
-                waiting += missing
+                pieces = make_plan(car.car).pieces
+                found.append(chosen_of_plan(pieces, wanted, car=name if len(files) > 1 else ""))
                 contents.append((name, wish_of_car(car.document)))
         except InputError as trouble:
             problems += trouble.problems
     if problems:
         raise InputError(problems)
-    return Wish(tuple(lines), tuple(waiting), any(not _is_list(path) for path in files), tuple(contents))
+    wanted.check([each for one in found for each in one.known])
+    lines = tuple(line for one in found for line in one.lines)
+    if not lines and not any(one.waiting for one in found):
+        mend = "Leave out fewer pieces." if any(one.left_out for one in found) else ""
+        raise InputError(Problem("there is no piece to cut", mend=mend))
+    return Wish(
+        lines,
+        tuple(name for one in found for name in one.waiting),
+        tuple(name for one in found for name in one.left_out),
+        any(not _is_list(path) for path in files),
+        tuple(contents),
+    )
 
 
 def _kerf(text: str | None, units: Units) -> float:

@@ -144,7 +144,7 @@ def _cut(out: Path) -> _Batch:
     write_file(folder / "shelf.toml", data)
     with at_work("cutting"):
         wish = wish_of_files([out / name / "car.toml" for name in _CUT], folder / "shelf.toml", "in")
-        batch = cut_batch(wish.lines, read_shelf(data), snapped=True)
+        batch = cut_batch(wish.lines, read_shelf(data), snapped=True, units="in")
     waiting = list(wish.waiting)
     text = json_format.dumps(batch_json(batch, waiting), ensure_ascii=False, indent=2)
     write_file(folder / "cut.json", f"{text}\n".encode())
@@ -186,7 +186,7 @@ def _batch_lines(cut: _Batch) -> Iterator[str]:
     layouts = [layout for group in cut.batch.groups for layout in group.plan.layouts]
     pieces = sum(len(layout.pieces) for layout in layouts)
     proven = sum(group.plan.status in ("optimal", "infeasible") for group in cut.batch.groups)
-    layered = sum(len(each.layers_mm) > 1 for each in cut.batch.laminations)
+    layered = len(cut.batch.layered)
     cost = total_cost(cut.batch)
     money = "" if cost is None else f", cost {cost[0]}"
     buy = "; ".join(buy_words(row, group.section, "in") for group in cut.batch.groups for row in group.plan.buy)

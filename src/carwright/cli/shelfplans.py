@@ -6,14 +6,17 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from carwright.cli.page import wrapped
+from carwright.draw.cutwords import count_words, stock_words
 from carwright.problems import InputError, Problem
 
 if TYPE_CHECKING:
     from carwright.car.model import TakenPlan
     from carwright.lengths import Units
+    from carwright.stock.batch import Batch
     from carwright.stock.taking import Taking
 
-__all__ = ["already_json", "already_lines", "save_unchanged", "taking_json", "taking_lines"]
+__all__ = ["already_json", "already_lines", "not_taken_lines", "save_unchanged", "taking_json", "taking_lines"]
 
 
 def already_json(record: TakenPlan, path: Path) -> dict[str, Any]:
@@ -23,8 +26,21 @@ def already_json(record: TakenPlan, path: Path) -> dict[str, Any]:
 
 def already_lines(record: TakenPlan, path: Path) -> Iterator[str]:
     """Yield that a plan was taken before, and what to do where it is wanted once more."""
-    yield f"Plan {record.plan}, {record.pieces} pieces, was taken from {path} on {record.on}: nothing was changed."
+    pieces = count_words(record.pieces, "piece")
+    yield f"Taken already, on {record.on}: plan {record.plan}, {pieces}, from {path}. Nothing was changed."
     yield "For the same pieces once more give --again; to take it back: carwright shelf undo"
+
+
+def not_taken_lines(batch: Batch) -> Iterator[str]:
+    """Yield why a plan was not taken, and the ways on."""
+    if any(group.plan.buy for group in batch.groups):
+        yield from wrapped("Not taken, because something must be bought. With it in your hand give --bought.")
+    if batch.lacking:
+        told = (
+            "Not taken, because the shelf has nothing for some pieces. Put what you bought on it (carwright shelf "
+            "add), or leave them out (--leave-out NAME)."
+        )
+        yield from wrapped(told)
 
 
 def taking_json(taking: Taking, path: Path) -> dict[str, Any]:
@@ -51,10 +67,10 @@ def taking_lines(taking: Taking, path: Path, units: Units) -> Iterator[str]:
     for each in taking.drawn:
         bought = f" ({each.bought} bought for it)" if each.bought else ""
         left = "any number" if each.after is None else f"{each.after}"
-        yield f"  {each.taken} x {each.name}{bought}, {left} left"
+        yield f"  {each.taken} x {stock_words(each.name)}{bought}, {left} left"
     for piece in taking.offcuts:
-        width = "" if piece.width_mm is None else f"{number_in(piece.width_mm, units)} x "
-        yield f"  kept: {piece.count} x {piece.name}, {width}{number_in(piece.length_mm, units)}"
+        width = "" if piece.width_mm is None else f" × {number_in(piece.width_mm, units)}"
+        yield f"  kept: {piece.count} x {piece.name}, {number_in(piece.length_mm, units)}{width}"
     yield f"To take it back: carwright shelf undo {path}"
 
 

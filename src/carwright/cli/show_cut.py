@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import csv
 import io
-from collections import Counter
 from collections.abc import Iterator
+from decimal import Decimal
 
 from carwright.car.shelfcsv import guarded
 from carwright.cli.page import wrapped
@@ -17,15 +17,22 @@ from carwright.draw.cutwords import (
     area_words,
     bar_words,
     called,
+    cost_words,
+    count_words,
     lacking_words,
+    lamination_words,
+    money_words,
     piece_words,
     purchase_words,
+    sanded_words,
     section_words,
     stages_words,
+    stock_words,
+    tool_words,
 )
 from carwright.lengths import Units, number_in
 from carwright.stock.acts import acts_of
-from carwright.stock.batch import Batch, Group, total_cost
+from carwright.stock.batch import Batch, Group
 from carwright.stock.demand import Section
 from carwright.stock.records import (
     Area,
@@ -49,74 +56,83 @@ def batch_lines(batch: Batch, waiting: list[str], units: Units) -> Iterator[str]
     for group in batch.groups:
         yield from _group_lines(group, units)
         yield ""
-    single = [each for each in batch.laminations if len(each.layers_mm) == 1]
-    if single:
+    if batch.substituted:
         yield "Of another thickness, near enough for what only has to look right"
-        for each in single:
-            made, wanted = number_in(each.thickness_mm, units), number_in(each.wanted_mm, units)
-            yield f"  {called(each.name)}: {made}, wanted {wanted}"
+        for each in batch.substituted:
+            name, _, made, wanted = lamination_words(each, units)
+            yield from wrapped(f"{name}: {made}, wanted {wanted}", first="  ", rest="    ")
         yield ""
-    if len(batch.laminations) > len(single):
+    if batch.layered:
         yield "Laminate"
-        for each in batch.laminations:
-            if len(each.layers_mm) == 1:
-                continue
-            layers = " + ".join(number_in(layer, units) for layer in each.layers_mm)
-            made, wanted = number_in(each.thickness_mm, units), number_in(each.wanted_mm, units)
-            yield f"  {called(each.name)}: {layers} = {made}, wanted {wanted}"
+        for each in batch.layered:
+            name, layers, made, wanted = lamination_words(each, units)
+            yield from wrapped(f"{name}: {layers} = {made}, wanted {wanted}", first="  ", rest="    ")
         yield ""
-    if batch.lacking or any(group.plan.buy for group in batch.groups):
+    if batch.must_buy:
         yield "Buy"
         for group in batch.groups:
             for purchase in group.plan.buy:
-                yield f"  {buy_words(purchase, group.section, units)}"
-        for least, names in lacking_words(batch.lacking):
-            yield from wrapped(f"{least}, for {names}", first="  ", rest="    ")
+                yield from wrapped(buy_words(purchase, group.section, units), first="  ", rest="    ")
+        for missing in lacking_words(batch.lacking, units):
+            yield from wrapped(f"{missing.least}, for {missing.waiting}", first="  ", rest="    ")
+        if batch.lacking:
+            yield from wrapped(
+                "Put it on the shelf (carwright shelf add) and plan again; or leave a piece out: --leave-out NAME",
+                first="  ",
+                rest="  ",
+            )
+        yield ""
+    if batch.left_out:
+        yield from wrapped(f"Left out of this cutting: {', '.join(map(called, batch.left_out))}")
         yield ""
     if waiting:
         yield from wrapped(f"Not asked for, because measurements are missing: {', '.join(map(called, waiting))}")
         yield ""
-    both = total_cost(batch)
-    if both is not None:
-        yield f"Cost {both[0]}; no plan costs less than {both[1]}."
+    yield from wrapped(cost_words(batch))
     yield from wrapped(_CAUTION)
 
 
 def buy_words(purchase: Purchase, section: Section, units: Units) -> str:
     """Return what is to be bought, of which section, and its price where it is known."""
-    price = "" if purchase.cost is None else f", {purchase.cost}"
-    return f"{purchase_words(purchase)} {purchase.stock} ({section_words(section, units)}){price}"
+    price = "" if purchase.cost is None else f", {money_words(purchase.cost)}"
+    return f"{purchase_words(purchase)} {stock_words(purchase.stock)} ({section_words(section, units)}){price}"
 
 
 def _group_lines(group: Group, units: Units) -> Iterator[str]:
     plan = group.plan
     said = STATUS_WORDS[plan.status]
     if plan.status == "feasible" and plan.cost is not None:
-        said += f", at most {plan.cost - plan.bound} above the cheapest"
-    cost = f"cost {plan.cost}" if plan.measure == "cost" else "no costs known: the least stock taken"
+        said += f", at most {money_words(plan.cost - plan.bound)} above the cheapest"
+    cost = (
+        f"cost {money_words(plan.cost or Decimal(0))}"
+        if plan.measure == "cost"
+        else "no costs known: the least stock taken"
+    )
     told = f"{section_words(group.section, units)}: {len(plan.layouts)} taken, {cost}, {said}"
     yield from wrapped(told, rest="  ")
-    counts: Counter[BarLayout | SheetLayout] = Counter(plan.layouts)
+    yield from wrapped(tool_words(group, units), first="  ", rest="  ")
     number = 1
-    for layout, count in counts.items():
-        called = f"{number}" if count == 1 else f"{number} to {number + count - 1}"
+    for layout, count in group.layouts:
+        placed = f"{number}" if count == 1 else f"{number} to {number + count - 1}"
         number += count
         bought = " (to be bought)" if layout.bought else ""
         if isinstance(layout, BarLayout):
-            yield from wrapped(f"{called}. {layout.stock}{bought}: {bar_words(layout, units)}", first="  ", rest=_IN)
+            told = f"{placed}. {stock_words(layout.stock)}{bought}: {bar_words(layout, units)}"
+            yield from wrapped(told, first="  ", rest=_IN)
         else:
-            yield from _sheet_lines(called, layout, units, bought, kerf_mm=group.kerf_mm)
-    if group.outlines:
-        yield from wrapped(PAIRS, first="  ")
+            yield from _sheet_lines(placed, layout, units, bought, kerf_mm=group.kerf_mm)
+    for note in (PAIRS if group.outlines else "", sanded_words(group, units)):
+        if note:
+            yield from wrapped(note, first="  ", rest="  ")
     if plan.waste is not None:
-        yield from wrapped(stages_words(group, units), first="  ")
+        yield from wrapped(stages_words(group, units), first="  ", rest="  ")
 
 
-def _sheet_lines(called: str, sheet: SheetLayout, units: Units, bought: str, *, kerf_mm: float = 0.0) -> Iterator[str]:
+def _sheet_lines(placed: str, sheet: SheetLayout, units: Units, bought: str, *, kerf_mm: float = 0.0) -> Iterator[str]:
     whole = Area(0.0, 0.0, sheet.width_mm, sheet.length_mm)
     yield from wrapped(
-        f"{called}. {sheet.stock}{bought}, {area_words(whole, units)}: "
-        f"{len(sheet.pieces)} pieces, {len(sheet.cuts)} cuts",
+        f"{placed}. {stock_words(sheet.stock)}{bought}, {area_words(whole, units)}: "
+        f"{count_words(len(sheet.pieces), 'piece')}, {count_words(len(sheet.cuts), 'cut')}",
         first="  ",
         rest=_IN,
     )

@@ -48,10 +48,23 @@ def run_command(words: Sequence[str], names: Iterable[str]) -> int:
     for name in names:
         app.command(f"carwright.cli.{name}:command", name=name)
     try:
-        status = app(words, exit_on_error=False, print_error=False, result_action="return_value")
+        status = app(_same_case(words), exit_on_error=False, print_error=False, result_action="return_value")
     except CycloptsError as slip:
         raise InputError(_problem(slip, words[0])) from None
     return status if isinstance(status, int) else 0
+
+
+def _same_case(words: Sequence[str]) -> list[str]:
+    """Return the words with the paper's size in small letters: A4 is written so as often as a4."""
+    found = list(words)
+    for at, word in enumerate(words):
+        name, sign, size = word.partition("=")
+        if name == "--paper":
+            if sign:
+                found[at] = f"{name}={size.lower()}"
+            elif at + 1 < len(words):
+                found[at + 1] = words[at + 1].lower()
+    return found
 
 
 def _problem(slip: CycloptsError, command: str) -> Problem:

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
-from carwright.draw.cutwords import act_number, area_words, called, section_words
+from carwright.draw.cutwords import act_number, area_words, called, section_words, stock_words, tool_words
 from carwright.draw.glyphs import width_mm
 from carwright.draw.model import XY, Balloon, Dimension, Drawing, Hatch, Line, Mark, Polyline, Text
 from carwright.draw.strokes import BALLOON_MM, Box, balloon_box
@@ -33,6 +33,9 @@ _TICK_MM: Final = 2.6
 _SMALL_SHARE: Final = 0.6
 _MANY_ACTS: Final = 6
 """A detail is drawn where so many acts are left in less than that share of the sheet."""
+_BELOW_SHEET_MM: Final = 15.0
+_BELOW_BARS_MM: Final = 6.0
+"""Where the caption stands: below the sheet's dimension, and below the places of the last bar's cuts, on paper."""
 _SAME_MM: Final = 2e-3
 _WIDEST_KERF_MM: Final = 3.0
 """Pieces further apart than that are not called one block."""
@@ -50,9 +53,7 @@ def cut_drawings(batch: Batch, units: Units = "mm", *, scale: float = 1.0) -> It
     """
     for number, group in enumerate(batch.groups, 1):
         if group.section.form == "sheet":
-            layouts = [layout for layout in group.plan.layouts if isinstance(layout, SheetLayout)]
-            for place, layout in enumerate(dict.fromkeys(layouts), 1):
-                times = layouts.count(layout)
+            for place, (layout, times) in enumerate(group.sheets, 1):
                 yield sheet_diagram(layout, group, units, name=f"cut-{number}-{place}", times=times, scale=scale)
         else:
             yield bars_diagram(group, units, name=f"cut-{number}", scale=scale)
@@ -160,15 +161,22 @@ def sheet_diagram(
     for act in told:
         paper.balloon(act)
     paper.marks += _overall(shown.part, units, scale)
+    if region is None:
+        paper.marks.append(_caption(group, units, -_BELOW_SHEET_MM, scale))
     size = area_words(shown.part, units)
     if region is None:
         bought = ", to be bought" if layout.bought else ""
         many = f", {times} alike" if times > 1 else ""
-        title = f"{section_words(group.section, units)}: {layout.stock}{bought}, {size}{many}"
+        title = f"{section_words(group.section, units)}: {stock_words(layout.stock)}{bought}, {size}{many}"
     else:
-        title = f"detail: the part {size} of {layout.stock}"
+        title = f"detail: the part {size} of {stock_words(layout.stock)}"
     alt = f"A sheet or part of {size} {units} with its pieces and {len(told)} numbered steps of cutting."
     return Drawing(name, title[:1].upper() + title[1:], alt, tuple(paper.marks), scale)
+
+
+def _caption(group: Group, units: Units, at_mm: float, scale: float) -> Text:
+    """Return what the stock is cut with and on which side of the line, ``at_mm`` of paper above its lower edge."""
+    return Text(layer="text", at=XY(0.0, at_mm / scale), text=tool_words(group, units), size_mm=2.6)
 
 
 def _tint(area: Area) -> Iterator[Mark]:
@@ -410,12 +418,12 @@ class _Paper:
 
 def bars_diagram(group: Group, units: Units, *, name: str, scale: float = 1.0) -> Drawing:
     """Return all bars of a section under each other; bars cut alike are drawn once."""
-    bars = [layout for layout in group.plan.layouts if isinstance(layout, BarLayout)]
     marks: list[Mark] = []
-    for row, bar in enumerate(dict.fromkeys(bars)):
-        marks += _bar(bar, bars.count(bar), -row * _ROW_MM / scale, units, scale)
+    for row, (bar, times) in enumerate(group.bars):
+        marks += _bar(bar, times, -row * _ROW_MM / scale, units, scale)
+    marks.append(_caption(group, units, -_ROW_MM * len(group.bars) + _BELOW_BARS_MM, scale))
     title = section_words(group.section, units)
-    alt = f"{len(bars)} lengths of {title} with the pieces cut from each, in cutting order."
+    alt = f"{len(group.plan.layouts)} lengths of {title} with the pieces cut from each, in cutting order."
     return Drawing(name, title[:1].upper() + title[1:], alt, tuple(marks), scale)
 
 
@@ -426,7 +434,7 @@ def _bar(bar: BarLayout, times: int, low: float, units: Units, scale: float) -> 
     whole = Area(low, 0.0, high, bar.length_mm)
     bought = ", to be bought" if bar.bought else ""
     many = f"{times} x " if times > 1 else ""
-    head = f"{many}{bar.stock}{bought}, {number_in(bar.length_mm, units)}"
+    head = f"{many}{stock_words(bar.stock)}{bought}, {number_in(bar.length_mm, units)}"
     yield Text(layer="text", at=XY(0.0, low + high + 1.2 / scale), text=head, size_mm=2.6)
     first = bar.pieces[0].start_mm if bar.pieces else 0.0
     if first > 0:

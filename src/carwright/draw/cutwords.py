@@ -2,30 +2,43 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Final
+from dataclasses import replace
+from decimal import Decimal
+from typing import Final, NamedTuple
 
 from carwright.findings import listed
-from carwright.lengths import Units, number_in
+from carwright.lengths import Units, number_in, show_in
+from carwright.reference import practice_value
 from carwright.stock.acts import Act
-from carwright.stock.batch import Group, Lacking
-from carwright.stock.demand import Section
+from carwright.stock.batch import Batch, Group
+from carwright.stock.demand import Lamination, Section
 from carwright.stock.records import Area, BarLayout, Purchase, SheetLayout, Stage, Status
+from carwright.stock.shares import Lacking
 
 __all__ = [
     "PAIRS",
     "STATUS_WORDS",
+    "Missing",
     "act_number",
     "act_words",
     "area_words",
     "bar_words",
     "called",
+    "cost_words",
+    "count_words",
     "lacking_words",
+    "lamination_words",
+    "money_words",
     "piece_words",
     "purchase_words",
+    "sanded_words",
     "section_words",
     "stages_words",
+    "stock_words",
+    "tool_words",
 ]
 
 PAIRS: Final = "A rectangle that holds two pieces is parted along its slanting line once it is off."
@@ -36,6 +49,81 @@ STATUS_WORDS: Final[Mapping[Status, str]] = {
     "infeasible": "the shelf cannot serve: buy",
     "unknown": "not proven; buy",
 }
+
+
+_UNNAMED: Final = re.compile(r"\w+\.(\w+)\[(\d+)\]")
+
+
+def count_words(many: int, thing: str) -> str:
+    """Return how many of a thing: ``1 piece``, ``3 pieces``."""
+    return f"{many} {thing}" if many == 1 else f"{many} {thing}s"
+
+
+def stock_words(name: str) -> str:
+    """Return what a row of the shelf is called: by its name, or kind and place where it has none (``sheet 2``)."""
+    return _UNNAMED.sub(lambda found: f"{found[1]} {int(found[2]) + 1}", name)
+
+
+def tool_words(group: Group, units: Units) -> str:
+    """Return what its stock is cut with, on which side of the line, and what that takes away."""
+    if group.section.form == "wire":
+        return "Nipped on the line: nippers take no kerf."
+    if group.kerf_mm:
+        return (
+            f"Sawn, kerf {number_in(group.kerf_mm, units)}: saw beyond the line, on the side away from the edge that "
+            "is measured from, and leave the line."
+        )
+    if group.section.form == "sheet" and group.section.thickness_mm >= practice_value("saw_from").value:
+        return "Too thick to snap: it must be sawn, and no kerf was given (--kerf)."
+    if group.snaps:
+        return "Scored with a knife on the line and snapped: nothing is lost."
+    return "Cut with a knife on the line: nothing is lost."
+
+
+def sanded_words(group: Group, units: Units) -> str:
+    """Return which pieces of strip are sanded to width, "" where none is."""
+    if not group.sanded:
+        return ""
+    widths: dict[str, list[str]] = {}
+    for name, width_mm in group.sanded:
+        widths.setdefault(number_in(width_mm, units), []).append(called(name))
+    told = "; ".join(f"to {width} {listed(dict.fromkeys(names))}" for width, names in widths.items())
+    return f"The strip is wider than the piece; once it is cut to length, sand its width: {told}."
+
+
+def money_words(amount: Decimal) -> str:
+    """Return an amount with at least two decimals: ``2.00``, ``0.125``."""
+    return f"{amount:.2f}" if amount == round(amount, 2) else f"{amount.normalize():f}"
+
+
+def cost_words(batch: Batch) -> str:
+    """Return what the plan costs, its bound, and what of it has no price; "" where nothing is cut."""
+    plans = [group.plan for group in batch.groups if group.plan.cost is not None]
+    if not plans:
+        return ""
+    taken = [(group, {layout.stock for layout in group.plan.layouts}) for group in batch.groups]
+    names = list(dict.fromkeys(stock_words(name) for group, mine in taken for name in group.unpriced if name in mine))
+    unknown = f"{listed(names)} {'has' if len(names) == 1 else 'have'} no price on the shelf"
+    priced = [plan for plan in plans if plan.measure == "cost"]
+    cost = sum((plan.cost for plan in priced if plan.cost is not None), Decimal(0))
+    bound = sum((plan.bound for plan in priced), Decimal(0))
+    rest = " What the shelf has nothing for is not in it." if batch.lacking else ""
+    if names and not cost:
+        return f"Cost: not known, because {unknown}."
+    if names:
+        return (
+            f"Cost {money_words(cost)} of what has a price, and no plan costs less than {money_words(bound)} of that; "
+            f"{unknown}.{rest}"
+        )
+    if not priced:
+        return f"Cost: nothing, because all of it is cut from offcuts.{rest}"
+    return f"Cost {money_words(cost)}; no plan costs less than {money_words(bound)}.{rest}"
+
+
+def lamination_words(each: Lamination, units: Units) -> tuple[str, str, str, str]:
+    """Return a piece, the layers that it is made of, what they make, and what was wanted."""
+    layers = " + ".join(number_in(layer, units) for layer in each.layers_mm)
+    return called(each.name), layers, number_in(each.thickness_mm, units), number_in(each.wanted_mm, units)
 
 
 def section_words(section: Section, units: Units) -> str:
@@ -110,12 +198,59 @@ def purchase_words(purchase: Purchase) -> str:
     return f"{packs} of {purchase.quantity // purchase.packs}:"
 
 
-def lacking_words(lacking: Sequence[Lacking]) -> list[tuple[str, str]]:
-    """Return what the shelf has nothing for: the least stock that would serve, and the pieces that wait for it."""
-    names: dict[str, list[str]] = {}
+class Missing(NamedTuple):
+    """What the shelf has nothing for.
+
+    Args:
+        least: the least stock that would serve, in words.
+        waiting: the pieces that wait for it, in words.
+        names: the same pieces by their names.
+    """
+
+    least: str
+    waiting: str
+    names: tuple[str, ...]
+
+
+def lacking_words(lacking: Sequence[Lacking], units: Units) -> list[Missing]:
+    """Return what the shelf has nothing for, pieces that wait for the same stock together."""
+    kinds: dict[str, list[Lacking]] = {}
     for each in lacking:
-        names.setdefault(each.least, []).append(called(each.line.name))
-    return [(least, listed(dict.fromkeys(mine))) for least, mine in names.items()]
+        kinds.setdefault(_kind_words(each, units), []).append(each)
+    return [Missing(_least_words(mine, units), _for_words(mine), tuple(_names(mine))) for mine in kinds.values()]
+
+
+def _names(mine: Sequence[Lacking]) -> Iterator[str]:
+    """Yield the names of single pieces, of a pair both."""
+    for each in mine:
+        yield from each.line.name.split(" and ") if each.line.outlines else (each.line.name,)
+
+
+def _kind_words(each: Lacking, units: Units) -> str:
+    """Return what makes two lacking pieces wait for the same stock."""
+    sizes = (each.thickness_mm, *(() if each.width_mm is None or each.form == "sheet" else (each.width_mm,)))
+    return " ".join((each.line.material, each.form, *(number_in(size, units) for size in sizes)))
+
+
+def _least_words(mine: Sequence[Lacking], units: Units) -> str:
+    """Return the least stock that serves all of some pieces of one kind; of a strip its length in all."""
+    largest = max(mine, key=lambda each: (each.length_mm, each.width_mm or 0.0))
+    if len(mine) > 1 and largest.form == "sheet":
+        widest = max(each.width_mm or 0.0 for each in mine)
+        largest = replace(largest, width_mm=widest)
+    told = largest.least(units)
+    pieces = sum(each.line.quantity for each in mine)
+    if largest.form != "sheet" and pieces > 1:
+        told += f"; {show_in(sum(each.length_mm * each.line.quantity for each in mine), units)} of it in all"
+    return told
+
+
+def _for_words(mine: Sequence[Lacking]) -> str:
+    """Return the names of pieces that wait, each with its number."""
+    many: dict[str, int] = {}
+    for each in mine:
+        many[called(each.line.name)] = many.get(called(each.line.name), 0) + each.line.quantity
+    return listed([_times(number, name) for name, number in many.items()])
 
 
 def stages_words(group: Group, units: Units) -> str:

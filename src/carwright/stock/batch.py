@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from carwright.car.model import Sheet, Shelf
+from carwright.lengths import Units
 from carwright.problems import InputError, Problem
 from carwright.reference.choices import practice_value
 from carwright.stock.demand import (
@@ -15,29 +17,31 @@ from carwright.stock.demand import (
     Section,
     Stock,
     Wanted,
-    laminated,
     money,
     named_stock,
     piece_cost,
-    section_of,
+    sheet_of,
     stock_sections,
 )
 from carwright.stock.lines import cut_lengths
 from carwright.stock.pairs import Outline
 from carwright.stock.records import (
+    BarLayout,
     LengthPiece,
     LengthPlan,
     LengthStock,
     SheetFilling,
+    SheetLayout,
     SheetPiece,
     SheetPlan,
     SheetStock,
     Status,
 )
+from carwright.stock.shares import Lacking, Share, Sources, shares_of
 from carwright.stock.sheets import cut_sheets, fill_sheet
-from carwright.stock.whole import both_units
+from carwright.stock.whole import bad_kerf
 
-__all__ = ["Batch", "Group", "Lacking", "cut_batch", "fill_first", "total_cost"]
+__all__ = ["Batch", "Group", "cut_batch", "fill_first", "total_cost"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,9 +52,12 @@ class Group:
         section: of its stock.
         plan: the plan.
         narrowest_mm: strip that its cuts may leave; 0 where nothing is snapped.
-        kerf_mm: width of its cuts.
+        kerf_mm: width of its cuts; 0 of a knife, and of nippers.
         rows: name of each stock in the layouts, and the key of its row of the shelf ("shelf.sheet[0]").
         outlines: of the two pieces in a rectangle that holds a pair, by its name; see ``Wanted``.
+        sanded: name of each piece whose strip is sanded to width, and that width, mm.
+        unpriced: names of stock that is no offcut and whose price is not known.
+        oversize: whether sizes to cut hold an allowance for snapped edges.
     """
 
     section: Section
@@ -59,23 +66,47 @@ class Group:
     kerf_mm: float = 0.0
     rows: tuple[tuple[str, str], ...] = ()
     outlines: tuple[tuple[str, tuple[Outline, ...]], ...] = ()
+    sanded: tuple[tuple[str, float], ...] = ()
+    unpriced: tuple[str, ...] = ()
+    oversize: bool = False
 
+    @property
+    def snaps(self) -> bool:
+        """Whether it is sheet too thick for a knife to go through, and no saw is used: scored and snapped."""
+        through_mm = practice_value("cut_through").value + SAME_MM
+        return self.section.form == "sheet" and not self.kerf_mm and self.section.thickness_mm > through_mm
 
-@dataclass(frozen=True, slots=True)
-class Lacking:
-    """A line that nothing on the shelf serves: the piece, and the least stock that would, in words."""
+    @property
+    def sheets(self) -> tuple[tuple[SheetLayout, int], ...]:
+        """The layouts of sheets in their order, alike ones once with how many there are."""
+        return tuple(Counter(each for each in self.plan.layouts if isinstance(each, SheetLayout)).items())
 
-    line: Wanted
-    least: str
+    @property
+    def bars(self) -> tuple[tuple[BarLayout, int], ...]:
+        """The layouts of bars in their order, alike ones once with how many there are."""
+        return tuple(Counter(each for each in self.plan.layouts if isinstance(each, BarLayout)).items())
+
+    @property
+    def layouts(self) -> tuple[tuple[SheetLayout | BarLayout, int], ...]:
+        """All layouts in their order, alike ones once with how many there are."""
+        return (*self.sheets, *self.bars)
 
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """The plans of all sections, what is laminated, and what the shelf has nothing for."""
+    """The plans of all sections, what is laminated, and what the shelf has nothing for.
+
+    Args:
+        groups: by form, material and size of the stock.
+        laminations: pieces whose own thickness is not there.
+        lacking: lines that nothing serves.
+        left_out: names of pieces that were left out of this cutting.
+    """
 
     groups: tuple[Group, ...]
     laminations: tuple[Lamination, ...]
     lacking: tuple[Lacking, ...]
+    left_out: tuple[str, ...] = ()
 
     @property
     def status(self) -> Status:
@@ -85,6 +116,21 @@ class Batch:
         found = {group.plan.status for group in self.groups}
         order: tuple[Status, ...] = ("infeasible", "unknown", "feasible")
         return next((status for status in order if status in found), "optimal")
+
+    @property
+    def layered(self) -> tuple[Lamination, ...]:
+        """What is made of several layers."""
+        return tuple(each for each in self.laminations if len(each.layers_mm) > 1)
+
+    @property
+    def substituted(self) -> tuple[Lamination, ...]:
+        """What is made of one sheet of another thickness, near enough for what only has to look right."""
+        return tuple(each for each in self.laminations if len(each.layers_mm) == 1)
+
+    @property
+    def must_buy(self) -> bool:
+        """Whether something is needed that does not lie on the shelf."""
+        return bool(self.lacking) or any(group.plan.buy for group in self.groups)
 
 
 def cut_batch(
@@ -97,73 +143,203 @@ def cut_batch(
     time: float = 10.0,
     watch: Callable[[], bool] | None = None,
     deadline_ms: Callable[[], int] | None = None,
+    units: Units = "mm",
 ) -> Batch:
     """Return the cutting plans of a batch.
 
     Args:
         lines: what is wanted; its sizes are those to cut.
         shelf: what there is, with its own squaring cut and least offcut.
-        kerf_mm: width of the cut.
+        kerf_mm: width of the cut; wire is nipped, and loses nothing.
         rotate: whether rectangles may be turned.
         snapped: whether sheet that cannot be cut through is scored and snapped: no strip narrower than snaps is then
             left by any cut. Only without a kerf.
         time: most units of counted work for all sections together.
         watch: asked now and then whether to go on.
         deadline_ms: ms that a step which cannot be interrupted may last.
+        units: those that stand first where a problem tells a size.
 
     Raises:
         InputError: a size, count, cost or kerf is out of range, a piece fits no stock of its section, or sheet is too
             thick to snap.
     """
     sections = stock_sections(shelf)
-    by_section: dict[Section, list[Wanted]] = {}
+    sources = Sources(tuple(sections), snapped=snapped and kerf_mm == 0)
+    shares: list[Share] = []
     laminations: list[Lamination] = []
     lacking: list[Lacking] = []
-    for line in lines:
-        found = section_of(line, tuple(sections))
-        if found is not None:
-            by_section.setdefault(found, []).append(line)
-            continue
-        layers = laminated(line, tuple(sections))
-        if layers is None:
-            lacking.append(Lacking(line, _least(line)))
-            continue
-        laminations.append(layers[0])
-        for layer in layers[1]:
-            section = section_of(layer, tuple(sections))
-            assert section is not None, "a layer is of a sheet that is there"
-            by_section.setdefault(section, []).append(layer)
-    groups: list[Group] = []
     problems: list[Problem] = []
-    left = time
-    ordered = sorted(by_section, key=lambda s: (s.form, s.material, s.thickness_mm, s.width_mm))
-    for section in ordered:
+    for line in lines:
         try:
-            narrowest_mm = _narrowest(section, kerf_mm) if snapped else 0.0
-            wide, narrow = _by_width(by_section[section], narrowest_mm)
-            lacking += [Lacking(line, _least_strip(line, section)) for line in narrow]
-            if not wide:
-                continue
-            group = _cut(
-                section,
-                wide,
-                sections[section],
-                shelf,
-                kerf_mm=kerf_mm,
-                rotate=rotate,
-                narrowest_mm=narrowest_mm,
-                time=max(left, 0.05 * time),
-                watch=watch,
-                deadline_ms=deadline_ms,
-            )
+            found = shares_of(line, sources)
         except InputError as trouble:
             problems += trouble.problems
             continue
-        left -= group.plan.work_used
-        groups.append(group)
+        if isinstance(found, Lacking):
+            lacking.append(found)
+            continue
+        shares += found[0]
+        if found[1] is not None:
+            laminations.append(found[1])
+    job = _Job(sections, shelf, sources, kerf_mm, rotate, time, watch, deadline_ms, units)
+    problems += job.bad_kerf({share.section for share in shares})
     if problems:
         raise InputError(dict.fromkeys(problems))
-    return Batch(tuple(groups), tuple(laminations), tuple(lacking))
+    return Batch(job.groups(shares), tuple(laminations), tuple(lacking))
+
+
+@dataclass(slots=True)
+class _Job:
+    """Stock and wishes of a batch, and how much work is left; see ``cut_batch``."""
+
+    sections: dict[Section, list[Stock]]
+    shelf: Shelf
+    sources: Sources
+    kerf_mm: float
+    rotate: bool
+    time: float
+    watch: Callable[[], bool] | None
+    deadline_ms: Callable[[], int] | None
+    units: Units
+    used: float = 0.0
+
+    def bad_kerf(self, wanted: set[Section]) -> list[Problem]:
+        """Return the problem of a kerf that leaves nothing of one of the stocks, once for all of them."""
+        longest = [
+            max(_narrow_side(each) for each in rows)
+            for section, rows in self.sections.items()
+            if section in wanted and section.form != "wire"
+        ]
+        return bad_kerf(self.kerf_mm, [min(longest)], units=self.units) if longest else []
+
+    def groups(self, shares: Sequence[Share]) -> tuple[Group, ...]:
+        """Return the plan of each section; what a strip has not enough for comes from sheet where it can.
+
+        Raises:
+            InputError: see ``cut_batch``.
+        """
+        by_section: dict[Section, list[Share]] = {}
+        for share in shares:
+            by_section.setdefault(share.section, []).append(share)
+        done: dict[Section, Group] = {}
+        problems: list[Problem] = []
+        for section in [each for each in sorted(by_section, key=_order) if each.form == "strip"]:
+            mine = by_section[section]
+            instead = [each.sheet for each in mine if each.sheet is not None]
+            if not instead or _serves(self._tried(section, mine)):
+                continue
+            by_section[section] = [each for each in mine if each.sheet is None]
+            for each in instead:
+                by_section.setdefault(each.section, []).append(each)
+        for section in sorted(by_section, key=_order):
+            if by_section[section]:
+                found = self._tried(section, by_section[section])
+                if isinstance(found, InputError):
+                    problems += found.problems
+                else:
+                    done[section] = found
+        if problems:
+            raise InputError(dict.fromkeys(problems))
+        return tuple(done[section] for section in sorted(done, key=_order))
+
+    def _tried(self, section: Section, shares: Sequence[Share]) -> Group | InputError:
+        try:
+            group = self._sheets(section, shares) if section.form == "sheet" else self._bars(section, shares)
+        except InputError as trouble:
+            return trouble
+        self.used += group.plan.work_used
+        return group
+
+    @property
+    def _left(self) -> float:
+        return max(self.time - self.used, 0.05 * self.time)
+
+    def _sheets(self, section: Section, shares: Sequence[Share]) -> Group:
+        lines = [share.line for share in shares]
+        stock = self.sections[section]
+        keep_width_mm, keep_length_mm = _keep(self.shelf)
+        narrowest_mm = self.sources.narrowest_mm(section)
+        plan = cut_sheets(
+            [_rectangle(line, rotate=self.rotate) for line in lines],
+            _sheets([each for each in stock if isinstance(each, Sheet)]),
+            kerf_mm=self.kerf_mm,
+            keep_width_mm=keep_width_mm,
+            keep_length_mm=keep_length_mm,
+            narrowest_mm=narrowest_mm,
+            time=self._left,
+            watch=self.watch,
+            deadline_ms=self.deadline_ms,
+            units=self.units,
+        )
+        return Group(
+            section,
+            plan,
+            narrowest_mm,
+            self.kerf_mm,
+            _rows(stock),
+            tuple({line.name: line.outlines for line in lines if line.outlines}.items()),
+            unpriced=_unpriced(stock),
+            oversize=any(line.finished_mm is not None or line.outlines for line in lines),
+        )
+
+    def _bars(self, section: Section, shares: Sequence[Share]) -> Group:
+        stock = self.sections[section]
+        kerf_mm = 0.0 if section.form == "wire" else self.kerf_mm
+        squaring = self.shelf.squaring
+        plan = cut_lengths(
+            [LengthPiece(share.line.name, share.line.length_mm, share.line.quantity) for share in shares],
+            [
+                LengthStock(
+                    name,
+                    each.length.value if each.length else 0.0,
+                    each.count,
+                    piece_cost(each),
+                    each.left_over,
+                    each.pack,
+                    money(each.pack_price, each.key),
+                )
+                for each, name in named_stock(stock)
+            ],
+            kerf_mm=kerf_mm,
+            squaring_mm=squaring.value if squaring is not None else 0.0,
+            keep_mm=_keep(self.shelf)[1],
+            time=self._left,
+            watch=self.watch,
+            deadline_ms=self.deadline_ms,
+            units=self.units,
+        )
+        sanded = {share.line.name: share.sand_mm for share in shares if share.sand_mm}
+        return Group(
+            section,
+            plan,
+            kerf_mm=kerf_mm,
+            rows=_rows(stock),
+            sanded=tuple(sanded.items()),
+            unpriced=_unpriced(stock),
+        )
+
+
+def _serves(found: Group | InputError) -> bool:
+    return not isinstance(found, InputError) and not found.plan.buy
+
+
+def _order(section: Section) -> tuple[str, str, float, float]:
+    return section.form, section.material, section.thickness_mm, section.width_mm
+
+
+def _narrow_side(stock: Stock) -> float:
+    """Return the side of a stock that a kerf must be smaller than."""
+    length = stock.length.value if stock.length else 0.0
+    return min(stock.width.value, length) if isinstance(stock, Sheet) and stock.width else length
+
+
+def _rows(stock: Sequence[Stock]) -> tuple[tuple[str, str], ...]:
+    return tuple((name, each.key) for each, name in named_stock(stock))
+
+
+def _unpriced(stock: Sequence[Stock]) -> tuple[str, ...]:
+    """Return the names of stock without a price; an offcut was paid for with what it is of."""
+    return tuple(name for each, name in named_stock(stock) if piece_cost(each) is None and not each.left_over)
 
 
 def fill_first(
@@ -185,7 +361,7 @@ def fill_first(
         raise InputError(Problem("the shelf has no sheet to fill", accepted="a [[shelf.sheet]] with its three sizes"))
     first = sheets[0]
     section = Section("sheet", first.material, first.thickness.value if first.thickness else 0.0)
-    fitting = [line for line in lines if line.width_mm is not None and section_of(line, (section,)) is not None]
+    fitting = [line for line in lines if line.width_mm is not None and sheet_of(line, (section,)) is not None]
     if not fitting:
         raise InputError(Problem("no piece is of the first sheet's material and thickness", key="thickness"))
     keep_width_mm, keep_length_mm = _keep(shelf)
@@ -200,104 +376,11 @@ def fill_first(
     )
 
 
-def _cut(
-    section: Section,
-    lines: Sequence[Wanted],
-    stock: Sequence[Stock],
-    shelf: Shelf,
-    *,
-    kerf_mm: float,
-    rotate: bool,
-    narrowest_mm: float,
-    time: float,
-    watch: Callable[[], bool] | None,
-    deadline_ms: Callable[[], int] | None,
-) -> Group:
-    keep_width_mm, keep_length_mm = _keep(shelf)
-    rows = tuple((name, each.key) for each, name in named_stock(stock))
-    if section.form == "sheet":
-        plan: LengthPlan | SheetPlan = cut_sheets(
-            [_rectangle(line, rotate=rotate) for line in lines],
-            _sheets([each for each in stock if isinstance(each, Sheet)]),
-            kerf_mm=kerf_mm,
-            keep_width_mm=keep_width_mm,
-            keep_length_mm=keep_length_mm,
-            narrowest_mm=narrowest_mm,
-            time=time,
-            watch=watch,
-            deadline_ms=deadline_ms,
-        )
-        outlines = {line.name: line.outlines for line in lines if line.outlines}
-        return Group(section, plan, narrowest_mm, kerf_mm, rows, tuple(outlines.items()))
-    plan = cut_lengths(
-        [LengthPiece(line.name, line.length_mm, line.quantity) for line in lines],
-        [
-            LengthStock(
-                name,
-                each.length.value if each.length else 0.0,
-                each.count,
-                piece_cost(each),
-                each.left_over,
-                each.pack,
-                money(each.pack_price, each.key),
-            )
-            for each, name in named_stock(stock)
-        ],
-        kerf_mm=kerf_mm,
-        squaring_mm=shelf.squaring.value if shelf.squaring is not None else 0.0,
-        keep_mm=keep_length_mm,
-        time=time,
-        watch=watch,
-        deadline_ms=deadline_ms,
-    )
-    return Group(section, plan, kerf_mm=kerf_mm, rows=rows)
-
-
 def _keep(shelf: Shelf) -> tuple[float, float]:
     """Return the least smaller and larger side of an offcut worth keeping."""
     length = shelf.keep_length or practice_value("offcut_length")
     width = shelf.keep_width or practice_value("offcut_width")
     return width.value, length.value
-
-
-def _narrowest(section: Section, kerf_mm: float) -> float:
-    """Return the narrowest strip that comes off a sheet by hand: what snaps, or where a knife goes through, what holds.
-
-    Raises:
-        InputError: the sheet is too thick for a knife.
-    """
-    if kerf_mm > 0 or section.form != "sheet":
-        return 0.0
-    if section.thickness_mm <= practice_value("cut_through").value + SAME_MM:
-        return practice_value("narrowest_trim").value
-    limit = practice_value("saw_from").value
-    if section.thickness_mm >= limit - 1e-6:
-        raise InputError(
-            Problem(
-                f"{section.material} sheet of this thickness does not snap",
-                value=f"{section.thickness_mm:g} mm",
-                accepted=f"less than {limit:g} mm",
-                mend="Cut it with a saw, and give its kerf.",
-                key="--kerf",
-            )
-        )
-    return section.thickness_mm * practice_value("narrowest_snap").value
-
-
-def _by_width(lines: Sequence[Wanted], narrowest_mm: float) -> tuple[list[Wanted], list[Wanted]]:
-    """Return the lines that are wide enough both ways to be snapped off, and those that are not."""
-
-    def snaps(line: Wanted) -> bool:
-        return min(line.width_mm or line.length_mm, line.length_mm) >= narrowest_mm - 1e-6
-
-    return [line for line in lines if snaps(line)], [line for line in lines if not snaps(line)]
-
-
-def _least_strip(line: Wanted, section: Section) -> str:
-    """Return the strip that serves where a piece is too narrow to be cut off a sheet, in words."""
-    narrow, long = sorted((line.width_mm or line.length_mm, line.length_mm))
-    size = f"strip {both_units(section.thickness_mm, narrow)}, {both_units(long)} or longer"
-    return f"{line.material} {size}: it is too narrow to be cut off a sheet by hand"
 
 
 def _rectangle(line: Wanted, *, rotate: bool) -> SheetPiece:
@@ -319,17 +402,6 @@ def _sheets(stock: Sequence[Sheet]) -> list[SheetStock]:
         )
         for each, name in named_stock(stock)
     ]
-
-
-def _least(line: Wanted) -> str:
-    """Return the least stock that a line can be cut from, in words."""
-    if line.width_mm is not None:
-        size = f"sheet {both_units(line.thickness_mm)} thick, {both_units(line.width_mm, line.length_mm)} or larger"
-    elif line.strip_mm is not None:
-        size = f"strip {both_units(line.thickness_mm, line.strip_mm)}, {both_units(line.length_mm)} or longer"
-    else:
-        size = f"strip, rod or wire of {both_units(line.thickness_mm)}, {both_units(line.length_mm)} or longer"
-    return f"{line.material} {size}"
 
 
 def total_cost(batch: Batch) -> tuple[Decimal, Decimal] | None:

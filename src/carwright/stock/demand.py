@@ -21,11 +21,13 @@ __all__ = [
     "Section",
     "Stock",
     "Wanted",
+    "asked_for",
+    "bar_of",
     "laminated",
     "money",
     "named_stock",
     "piece_cost",
-    "section_of",
+    "sheet_of",
     "stock_sections",
     "wanted_of_plan",
 ]
@@ -38,6 +40,9 @@ _FILLED = 0.92
 
 SAME_MM = 0.03
 """Two thicknesses closer than that (a little over a thousandth of an inch) are one stock."""
+
+_SAME_ROUND_MM = 0.0127
+"""The same of two diameters: wire is drawn by the thousandth of an inch, and a hole is drilled for each."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +62,7 @@ class Wanted:
         turn: whether it may be turned in a sheet.
         value: what one is worth, where one sheet is to be filled.
         outlines: of the two pieces that a rectangle holds, from its lower left corner, mm; empty for a plain one.
+        finished_mm: length and width without the allowance for snapped edges, where the sizes to cut hold one.
     """
 
     name: str
@@ -71,6 +77,7 @@ class Wanted:
     turn: bool = True
     value: Decimal | None = None
     outlines: tuple[Outline, ...] = ()
+    finished_mm: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +117,7 @@ def wanted_of_plan(pieces: Iterable[Piece], *, car: str = "") -> tuple[list[Want
     open_: list[str] = []
     alike: dict[tuple[float, ...], list[Piece]] = {}
     for piece in pieces:
-        if not piece.made or piece.quantity.value < 1 or piece.form == "block" or bought_bolster(piece):
+        if not asked_for(piece):
             continue
         name = f"{car} {piece.name}".strip()
         size = piece.diameter_mm or piece.thickness_mm
@@ -131,11 +138,19 @@ def wanted_of_plan(pieces: Iterable[Piece], *, car: str = "") -> tuple[list[Want
     return lines, open_
 
 
+def asked_for(piece: Piece) -> bool:
+    """Return whether a piece is cut from the shelf: it is made, and no block of scrap or bought bolster."""
+    return piece.made and piece.quantity.value >= 1 and piece.form != "block" and not bought_bolster(piece)
+
+
 def _lines(piece: Piece, name: str, number: int) -> list[Wanted]:
     """Return the lines of a piece of sheet, one for each thickness of its layers."""
     assert piece.thickness_mm is not None
     length = (piece.cut_length_mm or piece.length_mm).value
     width = (piece.cut_width_mm or piece.width_mm).value
+    finished = None
+    if piece.cut_length_mm is not None or piece.cut_width_mm is not None:
+        finished = (piece.length_mm.value, piece.width_mm.value)
     layers = [layer.value for layer in piece.layers_mm] or [piece.thickness_mm.value]
     low, high = piece.thickness_min_mm, piece.thickness_max_mm
     lines: list[Wanted] = []
@@ -146,7 +161,7 @@ def _lines(piece: Piece, name: str, number: int) -> list[Wanted]:
         if len(layers) > 1:
             least, most = thickness - SAME_MM, thickness + SAME_MM
         many = number * layers.count(thickness)
-        lines.append(Wanted(name, piece.material, thickness, width, length, many, least, most))
+        lines.append(Wanted(name, piece.material, thickness, width, length, many, least, most, finished_mm=finished))
     return lines
 
 
@@ -188,6 +203,7 @@ def _paired(same: Sequence[Piece], car: str) -> list[Wanted]:
                         length_mm=pair.length_mm + longer,
                         width_mm=pair.width_mm + allowance,
                         outlines=outlines,
+                        finished_mm=None,
                     )
                 )
     by_name = {f"{car} {piece.name}".strip(): piece for piece in same}
@@ -226,17 +242,16 @@ def stock_sections(shelf: Shelf) -> dict[Section, list[Stock]]:
 
 
 def _same(one: Section, other: Section) -> bool:
+    near = SAME_MM if one.form in ("sheet", "strip") else _SAME_ROUND_MM
     return (
         (one.form, one.material) == (other.form, other.material)
-        and abs(one.thickness_mm - other.thickness_mm) <= SAME_MM
+        and abs(one.thickness_mm - other.thickness_mm) <= near
         and abs(one.width_mm - other.width_mm) <= SAME_MM
     )
 
 
-def section_of(line: Wanted, sections: Sequence[Section]) -> Section | None:
-    """Return the stock that a line is cut from: the nearest in thickness that will do, None where there is none.
-
-    A rectangle comes from a strip of its own width where there is one, else from sheet.
+def bar_of(line: Wanted, sections: Sequence[Section]) -> Section | None:
+    """Return the strip, rod or wire that a line without a width is cut from, None where there is none.
 
     Raises:
         InputError: strips of several widths would do, and the line does not say which.
@@ -244,31 +259,16 @@ def section_of(line: Wanted, sections: Sequence[Section]) -> Section | None:
     near = [
         each
         for each in sections
-        if each.material == line.material and abs(each.thickness_mm - line.thickness_mm) <= SAME_MM
+        if each.form != "sheet"
+        and each.material == line.material
+        and abs(each.thickness_mm - line.thickness_mm) <= SAME_MM
     ]
     near.sort(key=lambda each: (abs(each.thickness_mm - line.thickness_mm), each.form, each.width_mm))
-    width = line.width_mm if line.width_mm is not None else line.strip_mm
-    if width is not None:
-        thin, wide = sorted((line.thickness_mm, width))
-        strips = [
-            each
-            for each in sections
-            if each.form == "strip"
-            and each.material == line.material
-            and abs(each.thickness_mm - thin) <= SAME_MM
-            and abs(each.width_mm - wide) <= SAME_MM
-        ]
-        if strips:
-            return strips[0]
-        if line.width_mm is None:
-            return None
-        return next((each for each in near if each.form == "sheet"), None)
-    bars = [each for each in near if each.form != "sheet"]
-    if len({(each.form, each.width_mm) for each in bars}) > 1:
-        square = [each for each in bars if each.form == "strip" and abs(each.width_mm - each.thickness_mm) <= SAME_MM]
-        if len(square) == 1 and all(each.form == "strip" for each in bars):
+    if len({(each.form, each.width_mm) for each in near}) > 1:
+        square = [each for each in near if each.form == "strip" and abs(each.width_mm - each.thickness_mm) <= SAME_MM]
+        if len(square) == 1 and all(each.form == "strip" for each in near):
             return square[0]
-        listed = ", ".join(_words(each) for each in bars)
+        listed = ", ".join(_words(each) for each in near)
         raise InputError(
             Problem(
                 f"piece {line.name} could be cut from stock of several sections",
@@ -278,7 +278,19 @@ def section_of(line: Wanted, sections: Sequence[Section]) -> Section | None:
                 key="thickness",
             )
         )
-    return bars[0] if bars else None
+    return near[0] if near else None
+
+
+def sheet_of(line: Wanted, sections: Sequence[Section]) -> Section | None:
+    """Return the sheet of a line's own thickness, the nearest first; None where there is none."""
+    near = [
+        each
+        for each in sections
+        if each.form == "sheet"
+        and each.material == line.material
+        and abs(each.thickness_mm - line.thickness_mm) <= SAME_MM
+    ]
+    return min(near, key=lambda each: abs(each.thickness_mm - line.thickness_mm), default=None)
 
 
 def _words(section: Section) -> str:

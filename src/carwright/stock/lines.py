@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Literal
 
+from carwright.lengths import Units
 from carwright.problems import InputError, Problem
 from carwright.stock.packs import in_packs
 from carwright.stock.purchases import widen
@@ -52,6 +53,7 @@ def cut_lengths(
     time: float = 10.0,
     watch: Callable[[], bool] | None = None,
     deadline_ms: Callable[[], int] | None = None,
+    units: Units = "mm",
 ) -> LengthPlan:
     """Return how to cut ``pieces`` from ``stocks``: least cost, then least waste, then the longest offcut.
 
@@ -66,6 +68,7 @@ def cut_lengths(
         time: most units of counted work, about a second each on two cores, > 0.
         watch: asked now and then whether to go on; False ends the search with the best found.
         deadline_ms: ms that a step which cannot be interrupted may last; with it the plan depends on the clock.
+        units: those that stand first where a problem tells a size.
 
     Returns:
         The plan. Where limited stock cannot serve, its status is "infeasible", ``buy`` names the cheapest purchase, and
@@ -93,7 +96,7 @@ def cut_lengths(
     if not pieces:
         nothing = Stage(0.0, 0.0, "optimal")
         return LengthPlan("optimal", measure, Decimal(0), Decimal(0), nothing, nothing, (), (), 0.0)
-    task = _Task(pieces, stocks, kerf_mm, squaring_mm, keep_mm, measure)
+    task = _Task(pieces, stocks, kerf_mm, squaring_mm, keep_mm, measure, units)
     task.refuse_what_fits_nothing()
     work = Work(time, watch, deadline_ms)
     return in_packs(
@@ -110,6 +113,7 @@ def cut_lengths(
             time=time / 10,
             watch=watch,
             deadline_ms=deadline_ms,
+            units=units,
         ),
     )
 
@@ -153,7 +157,9 @@ class _Task:
         squaring_mm: float,
         keep_mm: float,
         measure: Literal["cost", "length_mm"],
+        units: Units,
     ) -> None:
+        self.units = units
         self.pieces = tuple(pieces)
         self.stocks = tuple(stock for stock in stocks if stock.count != 0 or not stock.offcut)
         self.kerf_mm, self.squaring_mm, self.keep_mm, self.measure = kerf_mm, squaring_mm, keep_mm, measure
@@ -180,9 +186,9 @@ class _Task:
         raise InputError(
             Problem(
                 f"piece {name} is longer than any stock" if self.stocks else f"there is no stock for piece {name}",
-                value=both_units(length),
-                accepted=f"up to {both_units(longest * self.unit_mm)}",
-                mend=f"Buy at least one of {both_units(need_mm)} or longer.",
+                value=both_units(length, units=self.units),
+                accepted=f"up to {both_units(longest * self.unit_mm, units=self.units)}",
+                mend=f"Buy at least one of {both_units(need_mm, units=self.units)} or longer, or leave the piece out.",
                 key="length",
             )
             for name, length in over

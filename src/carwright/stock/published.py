@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 import re
-from collections import Counter
 from decimal import Decimal
 from typing import Any
 
@@ -21,6 +20,7 @@ from carwright.stock.records import (
     SheetLayout,
     Stage,
 )
+from carwright.stock.shares import Lacking
 
 __all__ = ["batch_json", "filling_json"]
 
@@ -44,11 +44,7 @@ def batch_json(batch: Batch, waiting: list[str]) -> dict[str, Any]:
         "work_used": round(sum(group.plan.work_used for group in batch.groups), 6),
         "waste_fraction": _waste_fraction(batch),
         "layouts": [layout for group in groups for layout in group["layouts"]],
-        "buy": [row for group in groups for row in group["buy"]]
-        + [
-            {"name": each.least, "packs": None, "pieces": None, "cost": None, "for": each.line.name}
-            for each in batch.lacking
-        ],
+        "buy": [row for group in groups for row in group["buy"]] + [_lacking_json(each) for each in batch.lacking],
         "groups": groups,
         "laminated": [
             {
@@ -60,6 +56,25 @@ def batch_json(batch: Batch, waiting: list[str]) -> dict[str, Any]:
             for each in batch.laminations
         ],
         "waiting": waiting,
+        "left_out": list(batch.left_out),
+    }
+
+
+def _lacking_json(each: Lacking) -> dict[str, Any]:
+    """Return the least stock that would serve a piece for which there is nothing."""
+    return {
+        "name": each.least("mm"),
+        "packs": None,
+        "pieces": None,
+        "cost": None,
+        "for": each.line.name,
+        "quantity": each.line.quantity,
+        "form": each.form,
+        "material": each.line.material,
+        "thickness_mm": each.thickness_mm,
+        "width_mm": each.width_mm,
+        "length_mm": each.length_mm,
+        "widest_mm": each.widest_mm or None,
     }
 
 
@@ -89,6 +104,7 @@ def _group_json(group: Group) -> dict[str, Any]:
         "thickness_mm": section.thickness_mm,
         "width_mm": section.width_mm or None,
         "narrowest_mm": group.narrowest_mm,
+        "kerf_mm": group.kerf_mm,
         "status": plan.status,
         "measure": plan.measure,
         "cost": _number(plan.cost),
@@ -98,6 +114,8 @@ def _group_json(group: Group) -> dict[str, Any]:
         "offcut": _stage_json(plan.offcut),
         "layouts": _layouts_json(group),
         "buy": [_buy_json(each) for each in plan.buy],
+        "unpriced": list(group.unpriced),
+        "sanded": [{"name": name, "width_mm": width} for name, width in group.sanded],
         "work_used": plan.work_used,
     }
 
@@ -112,10 +130,9 @@ def _buy_json(each: Purchase) -> dict[str, Any]:
 
 def _layouts_json(group: Group) -> list[dict[str, Any]]:
     """Return the layouts, those alike once with their count, each with the place of its stock in the shelf's table."""
-    counts: Counter[BarLayout | SheetLayout] = Counter(group.plan.layouts)
     keys = dict(group.rows)
     told = []
-    for layout, count in counts.items():
+    for layout, count in group.layouts:
         plain = _bar_json(layout, group.kerf_mm) if isinstance(layout, BarLayout) else _sheet_json(layout)
         index = _INDEX.search(keys.get(layout.stock, ""))
         told.append(

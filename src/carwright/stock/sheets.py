@@ -10,6 +10,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING, Literal
 
+from carwright.lengths import Units
 from carwright.problems import InputError, Problem
 from carwright.stock.guillotine import Box, cut_tree
 from carwright.stock.packs import in_packs
@@ -61,6 +62,7 @@ def cut_sheets(
     time: float = 10.0,
     watch: Callable[[], bool] | None = None,
     deadline_ms: Callable[[], int] | None = None,
+    units: Units = "mm",
 ) -> SheetPlan:
     """Return how to cut rectangles from sheets by edge-to-edge cuts: least cost, then one large remainder.
 
@@ -77,6 +79,7 @@ def cut_sheets(
         time: most units of counted work, about a second each on two cores, > 0.
         watch: asked now and then whether to go on; False ends the search with the best found.
         deadline_ms: ms that a step which cannot be interrupted may last; with it the plan depends on the clock.
+        units: those that stand first where a problem tells a size.
 
     Returns:
         The plan. Where limited stock cannot serve, its status is "infeasible", ``buy`` names the purchase, and the
@@ -97,7 +100,7 @@ def cut_sheets(
         Edge-to-edge cutting: P. C. Gilmore, R. E. Gomory, Operations Research 13 (1965), from memory. What is proven is
         proven by the bounds of ``sheetbounds``.
     """
-    task = _Task(pieces, stocks, kerf_mm, keep_width_mm, keep_length_mm, narrowest_mm, time)
+    task = _Task(pieces, stocks, kerf_mm, keep_width_mm, keep_length_mm, narrowest_mm, time, units=units)
     if not pieces:
         nothing = Stage(0.0, 0.0, "optimal")
         return SheetPlan("optimal", task.measure, Decimal(0), Decimal(0), nothing, nothing, (), (), 0.0)
@@ -116,6 +119,7 @@ def cut_sheets(
             time=time / 10,
             watch=watch,
             deadline_ms=deadline_ms,
+            units=units,
         ),
     )
 
@@ -172,6 +176,10 @@ def fill_sheet(
     return task.fill(Work(time, watch))
 
 
+_SAME_MM = 1e-3
+"""A side longer than another by less fits: the rounding of sizes to whole numbers."""
+
+
 class _Task:
     """One plan on its way from millimetres to whole numbers and back."""
 
@@ -186,9 +194,11 @@ class _Task:
         time: float,
         *,
         some: bool = False,
+        units: Units = "mm",
     ) -> None:
         _check(pieces, stocks, kerf_mm, (keep_width_mm, keep_length_mm), narrowest_mm, time)
         self.kerf_mm = kerf_mm
+        self.units = units
         self.keep = (keep_width_mm, keep_length_mm)
         self.stocks = tuple(stock for stock in stocks if stock.count != 0 or not stock.offcut)
         self.measure: Literal["cost", "area_mm2"] = (
@@ -242,24 +252,41 @@ class _Task:
         for piece, size in zip(self.pieces, self.sizes, strict=True):
             if any(self._fits(size, usable, turn=piece.turn) for usable in self.usable):
                 continue
-            listed = ", ".join(both_units(s.width_mm, s.length_mm) for s in self.stocks[:6]) or "none"
+            listed = ", ".join(self._said(s.length_mm, s.width_mm) for s in self.stocks[:6]) or "none"
             way = "" if piece.turn else ", not turned"
-            snap = (
-                f", all strips {both_units(self.least * self.unit_mm)} or wider so that they snap" if self.least else ""
-            )
+            snap = f", all strips {self._said(self.least * self.unit_mm)} or wider so that they snap"
+            problem, key = self._misfit(piece)
             problems.append(
                 Problem(
-                    f"piece {piece.name} fits no sheet",
-                    value=f"{both_units(piece.width_mm, piece.length_mm)}{way}",
-                    accepted=f"what these sheets hold{snap}: {listed}",
+                    f"piece {piece.name} {problem}",
+                    value=f"{self._said(piece.length_mm, piece.width_mm)}{way}",
+                    accepted=f"what these sheets hold{snap if self.least else ''}: {listed}",
                     mend="Cut it with a saw and give the kerf, or from strip of its width."
                     if min(size) < self.least
-                    else f"Buy at least one of {both_units(piece.width_mm, piece.length_mm)} or larger.",
-                    key="width",
+                    else f"Buy at least one of {self._said(piece.length_mm, piece.width_mm)} or larger, or leave the "
+                    "piece out.",
+                    key=key,
                 )
             )
         if problems:
             raise InputError(problems)
+
+    def _said(self, *sizes_mm: float) -> str:
+        return both_units(*sizes_mm, units=self.units)
+
+    def _misfit(self, piece: SheetPiece) -> tuple[str, str]:
+        """Return in what a piece is larger than any sheet, and the column that says so; "" for neither alone."""
+        if not self.stocks:
+            return "has no sheet", ""
+        sides = [(piece.length_mm, "length"), (piece.width_mm, "width")]
+        long, short = sorted(sides, key=lambda each: -each[0]) if piece.turn else sides
+        longest = max(max(s.width_mm, s.length_mm) if piece.turn else s.length_mm for s in self.stocks)
+        widest = max(min(s.width_mm, s.length_mm) if piece.turn else s.width_mm for s in self.stocks)
+        if long[0] > longest + _SAME_MM:
+            return "is longer than any sheet", long[1]
+        if short[0] > widest + _SAME_MM:
+            return "is wider than any sheet", short[1]
+        return "fits no sheet", ""
 
     def solve(self, work: Work) -> SheetPlan:
         """Solve on the shelf; where no plan is found there, on the shelf and what can be bought."""

@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 
 from carwright.car.document import decoded
 from carwright.car.model import RodStock, Sheet, Shelf, Strip
+from carwright.lengths import Units
 from carwright.problems import InputError, Problem
 from carwright.stock.batch import Batch, Group
 from carwright.stock.demand import Stock, named_stock, stock_sections
@@ -91,7 +92,14 @@ def wish_of_car(document: bytes) -> str:
     return json.dumps(said, sort_keys=True, default=str)
 
 
-def plan_identity(wishes: Sequence[tuple[str, str]], *, kerf_mm: float, rotate: bool, snapped: bool) -> str:
+def plan_identity(
+    wishes: Sequence[tuple[str, str]],
+    *,
+    kerf_mm: float,
+    rotate: bool,
+    snapped: bool,
+    left_out: Sequence[str] = (),
+) -> str:
     """Return twelve hexadecimal digits that are the same for the same wish, in whatever order it is told.
 
     Neither the shelf enters nor what a car's plan makes of it: it is another one after the plan was taken, and the
@@ -102,12 +110,14 @@ def plan_identity(wishes: Sequence[tuple[str, str]], *, kerf_mm: float, rotate: 
         kerf_mm: width of the cut.
         rotate: whether pieces may be turned.
         snapped: whether sheet is snapped.
+        left_out: names of pieces that are left out.
     """
-    wish = json.dumps([sorted(wishes), round(kerf_mm, 6), rotate, snapped])
+    without = [sorted(left_out)] if left_out else []
+    wish = json.dumps([sorted(wishes), round(kerf_mm, 6), rotate, snapped, *without])
     return hashlib.sha256(wish.encode()).hexdigest()[:12]
 
 
-def take(shelf: Shelf, batch: Batch, *, plan: str, bought: bool = False) -> Taking:
+def take(shelf: Shelf, batch: Batch, *, plan: str, bought: bool = False, units: Units = "mm") -> Taking:
     """Return what changes when a batch is cut from the shelf that it was planned for.
 
     Args:
@@ -115,6 +125,7 @@ def take(shelf: Shelf, batch: Batch, *, plan: str, bought: bool = False) -> Taki
         batch: its answer.
         plan: identity of the plan, see ``plan_identity``.
         bought: whether what the batch has to buy has been bought.
+        units: those that stand first where a problem tells a size.
 
     Raises:
         InputError: something must be bought that was not, nothing on the shelf serves a piece, a section has no plan,
@@ -123,8 +134,8 @@ def take(shelf: Shelf, batch: Batch, *, plan: str, bought: bool = False) -> Taki
     problems = [
         Problem(
             f"nothing on the shelf serves piece {each.line.name}",
-            accepted=each.least,
-            mend="Put such stock on the shelf, and plan again.",
+            accepted=each.least(units),
+            mend="Put such stock on the shelf, or leave the piece out, and plan again.",
         )
         for each in batch.lacking
     ]

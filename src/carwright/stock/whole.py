@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
+from carwright.lengths import Units
 from carwright.problems import InputError, Problem
 
 __all__ = [
@@ -89,19 +90,24 @@ def too_far_apart(found: str) -> InputError:
     )
 
 
-def both_units(*sizes_mm: float) -> str:
-    """Return sizes in mm and, in brackets, in inches, because nothing here knows in which of them they were typed.
+def both_units(*sizes_mm: float, units: Units = "mm") -> str:
+    """Return sizes in the units of the shelf and, in brackets, in the others.
+
+    Args:
+        sizes_mm: the sizes; of a sheet its length first.
+        units: which stand first.
 
     Example:
-        >>> both_units(152.4, 304.8)
-        '152.4 x 304.8 mm (6 x 12 in)'
+        >>> both_units(304.8, 152.4), both_units(0.762, units="in")
+        ('304.8 × 152.4 mm (12 × 6 in)', '0.03 in (0.76 mm)')
     """
 
     def plain(value: float, places: int) -> str:
         return f"{value:.{places}f}".rstrip("0").rstrip(".")
 
-    mm = " x ".join(plain(each, 2) for each in sizes_mm)
-    return f"{mm} mm ({' x '.join(plain(each / 25.4, 3) for each in sizes_mm)} in)"
+    mm = f"{' × '.join(plain(each, 2) for each in sizes_mm)} mm"
+    inches = f"{' × '.join(plain(each / 25.4, 3) for each in sizes_mm)} in"
+    return f"{inches} ({mm})" if units == "in" else f"{mm} ({inches})"
 
 
 def bad_length(what: str, value_mm: float, key: str, *, zero: bool = False) -> list[Problem]:
@@ -161,7 +167,7 @@ def bad_stock(name: str, count: int | None, cost: Decimal | None) -> list[Proble
     return problems
 
 
-def bad_kerf(kerf_mm: float, sides_mm: Sequence[float]) -> list[Problem]:
+def bad_kerf(kerf_mm: float, sides_mm: Sequence[float], *, units: Units = "mm") -> list[Problem]:
     """Return the problem of a kerf that leaves nothing of any stock."""
     longest = max(sides_mm, default=0.0)
     if not sides_mm or kerf_mm < longest:
@@ -169,8 +175,8 @@ def bad_kerf(kerf_mm: float, sides_mm: Sequence[float]) -> list[Problem]:
     return [
         Problem(
             "the kerf is wider than the stock",
-            value=both_units(kerf_mm),
-            accepted=f"less than {both_units(longest)}",
+            value=both_units(kerf_mm, units=units),
+            accepted=f"less than {both_units(longest, units=units)}",
             mend="A razor saw cuts about 0.25 to 0.4 mm.",
             key="kerf",
         )

@@ -22,11 +22,11 @@ cutting_router = APIRouter(prefix="/api/v1", responses=REFUSALS)
 def plan_cut(request: Request, sent: ToCut) -> dict[str, Any]:
     """Return the cutting plan of some cars out of the shelf: what `carwright cut --json` prints, and how to take it."""
     plans: CutPlans = request.app.state.cut_plans
-    plan = plans.make(shop_of(request), Wish(tuple(sent.cars), sent.kerf, sent.rotate))
+    plan = plans.make(shop_of(request), Wish(tuple(sent.cars), sent.kerf, sent.rotate, tuple(sent.leave_out)))
     return {
         "plan": plan.identity,
         "shelf_revision": plan.revision,
-        "must_buy": plan.must_buy,
+        "must_buy": plan.batch.must_buy,
         "taken_on": plan.taken_on or None,
         **batch_json(plan.batch, list(plan.waiting)),
     }
@@ -37,7 +37,7 @@ def take_cut(request: Request, sent: ToTake) -> TakenPlan:
     """Take a cutting plan from the shelf; asked again, it is not taken again, and the answer says so."""
     shop = shop_of(request)
     plans: CutPlans = request.app.state.cut_plans
-    plan = plans.make(shop, Wish(tuple(sent.cars), sent.kerf, sent.rotate))
+    plan = plans.make(shop, Wish(tuple(sent.cars), sent.kerf, sent.rotate, tuple(sent.leave_out)))
     on = settings_of(request).today().isoformat()
     taken = take_plan(shop, plan, on=on, by=by_of(request), seen=sent.shelf_revision, bought=sent.bought)
     return TakenPlan.of(taken)

@@ -354,6 +354,10 @@ class ToCut(_Sent):
     cars: Annotated[list[Annotated[Text, Field(max_length=100)]], Field(min_length=1, max_length=60)]
     kerf: Annotated[Text, Field(max_length=40, description="Of the saw, as typed; empty for a knife.")] = ""
     rotate: Annotated[bool, Field(description="Whether pieces may be turned in the sheet.")] = True
+    leave_out: Annotated[
+        list[Annotated[Text, Field(max_length=200)]],
+        Field(max_length=2000, description="Names of pieces that are not cut this time; * stands for anything."),
+    ] = []
 
 
 class ToTake(ToCut):

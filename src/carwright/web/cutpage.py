@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Final
@@ -13,19 +12,22 @@ from starlette.responses import RedirectResponse, Response
 
 from carwright.lengths import Units
 from carwright.problems import InputError, Problem
-from carwright.stock.batch import total_cost
-from carwright.stock.records import BarLayout, SheetLayout
+from carwright.stock.records import SheetLayout
 from carwright.web.cutting import MOST_CARS, CutPlan, CutPlans, Wish, take_plan
 from carwright.web.line import found_cars
 from carwright.web.pages import by_of, render, settings_of, shop_of
 
 if TYPE_CHECKING:
+    from carwright.draw.cutwords import Missing
     from carwright.draw.model import Drawing
     from carwright.stock.batch import Group
 
 __all__ = ["cut_router"]
 
 cut_router = APIRouter(include_in_schema=False)
+
+_MOST_LEFT_OUT: Final = 2000
+"""Names of pieces that are left out of one cutting."""
 
 _SCALE: Final = 0.75
 _WIDE_MM: Final = 245.0
@@ -65,10 +67,11 @@ def cutting(
     car: Annotated[list[str] | None, Query(max_length=MOST_CARS)] = None,
     kerf: Annotated[str, Query(max_length=40)] = "",
     turn: Annotated[str, Query(max_length=10)] = "yes",
+    out: Annotated[list[str] | None, Query(max_length=_MOST_LEFT_OUT)] = None,
     find: Annotated[str, Query(max_length=80)] = "",
 ) -> Response:
     """Show the choice of cars and, where some are chosen, their plan."""
-    return _page(request, Wish(tuple(car or ()), kerf, turn != "no"), find=find)
+    return _page(request, Wish(tuple(car or ()), kerf, turn != "no", tuple(out or ())), find=find)
 
 
 @cut_router.post("/cutting/take")
@@ -78,12 +81,13 @@ def take(
     revision: Annotated[int, Form(ge=0, le=10**9)],
     kerf: Annotated[str, Form(max_length=40)] = "",
     turn: Annotated[str, Form(max_length=10)] = "yes",
+    out: Annotated[list[str] | None, Form(max_length=_MOST_LEFT_OUT)] = None,
     bought: Annotated[str, Form(max_length=10)] = "",
     again: Annotated[str, Form(max_length=10)] = "",
 ) -> Response:
     """Take the plan from the shelf, once."""
     shop = shop_of(request)
-    wish = Wish(tuple(car), kerf, turn != "no")
+    wish = Wish(tuple(car), kerf, turn != "no", tuple(out or ()))
     plans: CutPlans = request.app.state.cut_plans
     try:
         plan = plans.make(shop, wish)
@@ -106,7 +110,8 @@ def _page(request: Request, wish: Wish, *, find: str = "", problems: tuple[Probl
     shown = (
         () if plan is None else tuple(_shown(plan, number, group) for number, group in enumerate(plan.batch.groups, 1))
     )
-    cost = None if plan is None else total_cost(plan.batch)
+    from carwright.draw.cutwords import called, cost_words, stock_words
+
     return render(
         request,
         "cutting.html",
@@ -117,10 +122,13 @@ def _page(request: Request, wish: Wish, *, find: str = "", problems: tuple[Probl
         wish=wish,
         plan=plan,
         shown=shown,
-        called=_stock,
+        called=stock_words,
+        choices=()
+        if plan is None
+        else [(each, called(each), each in plan.batch.left_out) for each in dict.fromkeys(plan.pieces)],
         lacking=() if plan is None else _lacking(plan),
         proof="" if plan is None else _PROOF[plan.batch.status],
-        cost=None if cost is None or not cost[0] else f"{cost[0]:.2f}",
+        cost="" if plan is None else cost_words(plan.batch),
         pieces=0 if plan is None else sum(len(each.pieces) for g in plan.batch.groups for each in g.plan.layouts),
         sheets=0 if plan is None else sum(len(g.plan.layouts) for g in plan.batch.groups if g.section.form == "sheet"),
         bars=0 if plan is None else sum(len(g.plan.layouts) for g in plan.batch.groups if g.section.form != "sheet"),
@@ -132,38 +140,42 @@ def _shown(plan: CutPlan, number: int, group: Group) -> Shown:
     """Return one section as the page shows it."""
     from carwright.draw.cutdetails import sheet_pictures
     from carwright.draw.cutdiagrams import bars_diagram
-    from carwright.draw.cutwords import PAIRS, bar_words, section_words, stages_words
+    from carwright.draw.cutwords import (
+        PAIRS,
+        bar_words,
+        count_words,
+        sanded_words,
+        section_words,
+        stages_words,
+        stock_words,
+        tool_words,
+    )
 
     units, name = plan.units, f"cut-{number}"
     title = section_words(group.section, units)
     plates: list[Plate] = []
-    sheets = [each for each in group.plan.layouts if isinstance(each, SheetLayout)]
-    for at, sheet in enumerate(dict.fromkeys(sheets), 1):
-        times = sheets.count(sheet)
+    for at, (sheet, times) in enumerate(group.sheets, 1):
         pictures = sheet_pictures(
             sheet, group, units, name=f"{name}-{at}", times=times, scale=_SCALE, wide_mm=_WIDE_MM, high_mm=_HIGH_MM
         )
         drawn = Markup("").join(_titled(each) + _drawn(each) for each in pictures)
         many = f", {times} alike" if times > 1 else ""
-        heading = f"{_stock(sheet.stock)}{many}: {len(sheet.pieces)} pieces, {len(sheet.cuts)} cuts"
+        told = f"{count_words(len(sheet.pieces), 'piece')}, {count_words(len(sheet.cuts), 'cut')}"
+        heading = f"{stock_words(sheet.stock)}{many}: {told}"
         plates.append(Plate(heading, drawn, tuple(_acts(sheet, group, units)), ()))
-    bars = [each for each in group.plan.layouts if isinstance(each, BarLayout)]
-    if bars:
-        rows = tuple(
-            f"{bars.count(each)} of {_stock(each.stock)}: {bar_words(each, units)}" for each in dict.fromkeys(bars)
-        )
+    if group.bars:
+        rows = tuple(f"{many} of {stock_words(each.stock)}: {bar_words(each, units)}" for each, many in group.bars)
         drawing = bars_diagram(group, units, name=name, scale=_SCALE)
-        plates.append(Plate(f"{len(bars)} to cut", _drawn(drawing), (), rows))
-    note = "; ".join(each for each in (_PROOF.get(group.plan.status, ""), stages_words(group, units)) if each)
-    return Shown(
-        f"{title[:1].upper()}{title[1:]} {units}", f"{note}. {PAIRS}" if group.outlines else note, tuple(plates)
-    )
+        plates.append(Plate(f"{len(group.plan.layouts)} to cut", _drawn(drawing), (), rows))
+    proof = "; ".join(each for each in (_PROOF.get(group.plan.status, ""), stages_words(group, units)) if each)
+    notes = (f"{proof}.", tool_words(group, units), PAIRS if group.outlines else "", sanded_words(group, units))
+    return Shown(f"{title[:1].upper()}{title[1:]} {units}", " ".join(each for each in notes if each), tuple(plates))
 
 
-def _lacking(plan: CutPlan) -> list[tuple[str, str]]:
+def _lacking(plan: CutPlan) -> list[Missing]:
     from carwright.draw.cutwords import lacking_words
 
-    return lacking_words(plan.batch.lacking)
+    return lacking_words(plan.batch.lacking, plan.units)
 
 
 def _titled(drawing: Drawing) -> Markup:
@@ -188,9 +200,3 @@ def _acts(sheet: SheetLayout, group: Group, units: Units) -> Iterator[tuple[str,
 
     for act in acts_of(sheet, kerf_mm=group.kerf_mm):
         yield act_number(act), act_words(act, units)
-
-
-def _stock(name: str) -> str:
-    """Return what a row of the shelf is called on the shelf's page: by its name, or kind and place."""
-    found = re.fullmatch(r"\w+\.(\w+)\[(\d+)\]", name)
-    return name if found is None else f"{found[1]} {int(found[2]) + 1}"

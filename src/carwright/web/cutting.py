@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from threading import Lock
 from typing import TYPE_CHECKING, Final
 
@@ -32,11 +32,19 @@ _KEPT: Final = 16
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """What is to be cut: the cars by their short names, the saw's kerf as typed, and whether pieces may be turned."""
+    """What is to be cut.
+
+    Args:
+        cars: by their short names.
+        kerf: of the saw, as typed; "" for a knife.
+        rotate: whether pieces may be turned.
+        leave_out: names of pieces that are not cut this time, each with its car before it where there are several.
+    """
 
     cars: tuple[str, ...]
     kerf: str = ""
     rotate: bool = True
+    leave_out: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +59,7 @@ class CutPlan:
         units: the shelf's.
         batch: the plan.
         waiting: pieces whose measurements are missing.
+        pieces: name of every piece of the cars, left out or not.
         taken_on: when the same wish was taken already, or "".
     """
 
@@ -61,12 +70,8 @@ class CutPlan:
     units: Units
     batch: Batch
     waiting: tuple[str, ...]
+    pieces: tuple[str, ...]
     taken_on: str
-
-    @property
-    def must_buy(self) -> bool:
-        """Whether something is needed that does not lie on the shelf."""
-        return bool(self.batch.lacking) or any(group.plan.buy for group in self.batch.groups)
 
 
 class CutPlans:
@@ -103,7 +108,7 @@ class CutPlans:
     ) -> CutPlan:
         from carwright.plan import make_plan
         from carwright.stock.batch import cut_batch
-        from carwright.stock.demand import wanted_of_plan
+        from carwright.stock.leaving import Choice, chosen_of_plan
         from carwright.stock.taking import plan_identity, wish_of_car
 
         units = units_of_shelf(data) if data else "in"
@@ -112,24 +117,40 @@ class CutPlans:
             kerf_mm = parse_length(wish.kerf, units=units, taken="nominal", name="kerf").mm
             if not 0 <= kerf_mm <= 10:
                 raise InputError(Problem("no saw cuts so wide", wish.kerf, "0 to 10 mm", key="kerf"))
-        lines = []
-        waiting: list[str] = []
-        for slug, document in documents.items():
-            wanted, missing = wanted_of_plan(
-                make_plan(read_car(document, file=slug, shelf=shelf)).pieces, car=slug if len(documents) > 1 else ""
+        choice = Choice(wish.leave_out)
+        found = [
+            chosen_of_plan(
+                make_plan(read_car(document, file=slug, shelf=shelf)).pieces,
+                choice,
+                car=slug if len(documents) > 1 else "",
             )
-            lines += wanted
-            waiting += missing
+            for slug, document in documents.items()
+        ]
+        choice.check([each for one in found for each in one.known])
+        lines = [line for one in found for line in one.lines]
+        waiting = tuple(name for one in found for name in one.waiting)
+        left_out = tuple(name for one in found for name in one.left_out)
         if not lines:
             mend = "Measure what is missing first; the car's page names it."
+            mend = "Leave out fewer pieces." if left_out else mend
             raise InputError(Problem("of these cars nothing can be cut yet", ", ".join(waiting)[:200], mend=mend))
         snapped = kerf_mm == 0
         wishes = [(slug, wish_of_car(document)) for slug, document in documents.items()]
-        identity = plan_identity(wishes, kerf_mm=kerf_mm, rotate=wish.rotate, snapped=snapped)
+        identity = plan_identity(wishes, kerf_mm=kerf_mm, rotate=wish.rotate, snapped=snapped, left_out=left_out)
         before = taken_before(shelf, identity)
-        batch = cut_batch(lines, shelf, kerf_mm=kerf_mm, rotate=wish.rotate, snapped=snapped, time=_WORK)
-        taken_on = "" if before is None else before.on
-        return CutPlan(wish, names, identity, revision, units, batch, tuple(waiting), taken_on)
+        batch = cut_batch(lines, shelf, kerf_mm=kerf_mm, rotate=wish.rotate, snapped=snapped, time=_WORK, units=units)
+        pieces = tuple(f"{car} {name}".strip() for one in found for name, car in one.known)
+        return CutPlan(
+            wish,
+            names,
+            identity,
+            revision,
+            units,
+            replace(batch, left_out=left_out),
+            waiting,
+            pieces,
+            "" if before is None else before.on,
+        )
 
 
 def take_plan(
@@ -161,6 +182,6 @@ def take_plan(
     if not revision == plan.revision == seen:
         mend = "This is another plan, from the shelf as it is now: look at it, then take it."
         raise InputError(Problem("the shelf was changed since the plan was made", mend=mend, key="based_on"))
-    taking = take(shelf, plan.batch, plan=identity, bought=bought)
+    taking = take(shelf, plan.batch, plan=identity, bought=bought, units=plan.units)
     note = f"Cut {taking.pieces} pieces for {', '.join(plan.names)}"[:300]
     return shop.take(identity, with_plan(data, taking, on=on), based_on=revision, by=by, note=note)
