@@ -106,7 +106,19 @@ def test_what_must_be_bought_is_not_taken_unasked(shop: Path, capsys: pytest.Cap
     assert run(capsys, "shelf", "undo", "shelf.toml", plan)[0] == 0
     assert run(capsys, "shelf", "undo", "shelf.toml")[0] == 0
     assert (shop / "shelf.toml").read_text(encoding="utf-8") == SHELF
-    assert run(capsys, "shelf", "undo", "shelf.toml")[0] == 2
+    status, _, err = run(capsys, "shelf", "undo", "shelf.toml")
+    assert (status, "there is no cutting plan left to undo. Every plan that was taken" in err) == (2, True)
+
+
+def test_how_many_lie_there_is_never_made_up(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """An empty count is refused, a bad one says what is accepted, none is told to be as many as wanted."""
+    row = ["shelf", "add", "shelf.toml", "strip", "thickness=0.020", "width=0.030", "length=14"]
+    status, _, err = run(capsys, *row, "count=")
+    assert (status, "count=any for as many as wanted" in err) == (2, True)
+    status, _, err = run(capsys, *row, "count=-2")
+    assert (status, "a whole number such as 2, or any. Count again" in err) == (2, True)
+    assert (shop / "shelf.toml").read_text(encoding="utf-8") == SHELF
+    assert "no count was given: as many as wanted" in run(capsys, *row)[1]
 
 
 def test_a_used_offcut_keeps_its_plan_from_being_undone(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -180,7 +192,7 @@ def test_a_list_changes_what_it_names_and_loses_nothing(shop: Path, capsys: pyte
     run(capsys, "shelf", "import", "shelf.toml", "list.csv")
     assert (shop / "shelf.toml").read_text(encoding="utf-8") == text
     listed = run(capsys, "shelf", "list", "shelf.toml")[1]
-    assert "new, 0.060 x 6 x 12, in shed" in listed
+    assert "new, 0.060 thick, 12 × 6, in shed" in listed
 
 
 @pytest.mark.parametrize(
@@ -193,7 +205,7 @@ def test_a_list_changes_what_it_names_and_loses_nothing(shop: Path, capsys: pyte
         (["take", "shelf.toml", "thin", "3"], "there are not so many of thin"),
         (["take", "shelf.toml", "thick", "1"], "nothing on the shelf has this name"),
         (["take", "shelf.toml", "thin", "-1"], "this is no number to take"),
-        (["undo", "shelf.toml"], "no such plan was taken"),
+        (["undo", "shelf.toml"], "there is no cutting plan left to undo"),
         (["import", "shelf.toml", "bad.csv"], "bad.csv, line 3, count"),
         (["import", "shelf.toml", "torn.csv"], "the list cannot be read"),
         (["import", "shelf.toml", "mm.csv"], "not the same unit"),

@@ -57,7 +57,10 @@ def test_a_count_is_a_whole_number(text: str | int, count: int) -> None:
     [
         ("2.5", 'a count must be whole: got "2.5"; accepted: a whole number such as 2. Did you mean "2"?'),
         (2.0, 'a count must be whole: got "2.0"; accepted: a whole number such as 2. Did you mean "2"?'),
-        ("-2", 'a count cannot be negative: got "-2"; accepted: a whole number such as 2. Did you mean "2"?'),
+        (
+            "-2",
+            'a count cannot be negative: got "-2"; accepted: a whole number such as 2. Count again; 0 is the least.',
+        ),
         ("two", 'this is not a whole number: got "two"; accepted: a whole number such as 2. Write for example "2".'),
         (True, 'this is not a count: got "True"; accepted: a whole number such as 2. Write the count in quotes.'),
         (

@@ -241,6 +241,7 @@ def test_the_first_sheet_is_filled_for_its_value() -> None:
         ("name,thickness,lenght\nx,1,2\n", "Did you mean length"),
         ("thickness,length,quantity\n1,20,1000000\n", "line 2, quantity: the quantity cannot be used"),
         ("thickness,length,quantity\n1,20,-1\n", "the quantity cannot be used"),
+        ("thickness,length,quantity\n1,20,two\n", "Write how many pieces there are, in figures"),
         ("thickness,length\n1,0\n", "line 2, length: a size is more than nothing"),
         ('name,thickness,length\n"x,1,2\n', "line 2: the list cannot be read"),
         ("name,thickness,length\nx\n", "line 2, thickness"),

@@ -16,6 +16,7 @@ from carwright.lengths import Units
 from carwright.problems import InputError, Problem
 
 __all__ = [
+    "SIZES",
     "Imported",
     "csv_of_shelf",
     "guarded",
@@ -23,9 +24,13 @@ __all__ = [
     "row_values",
     "rows_of_shelf",
     "shelf_of_csv",
+    "sizes_as_typed",
     "unguarded",
     "units_of_shelf",
 ]
+
+SIZES = ("thickness", "diameter", "inside", "width", "height", "length", "size", "thread", "head", "form", "mass")
+"""Keys of a row that say how large it is, in the order in which they are told and asked for."""
 
 _FORMULA = "=+-@'\t\r"
 """A cell that begins so would be reckoned, or lose its apostrophe, in a spreadsheet: it gets an apostrophe more."""
@@ -222,6 +227,14 @@ def rows_of_shelf(document: bytes, file: str = "") -> dict[Row, dict[str, str]]:
         for at, row in enumerate(listed if isinstance(listed, list) else ()):
             found[table, at] = _texts(row)
     return found
+
+
+def sizes_as_typed(table: str, row: Mapping[str, str]) -> str:
+    """Return the sizes of a row as they were typed: of sheet its thickness, then length by width, as plans tell it."""
+    if table == "sheet" and row.get("width") and row.get("length"):
+        thick = f"{row['thickness']} thick, " if row.get("thickness") else ""
+        return f"{thick}{row['length']} × {row['width']}"
+    return " × ".join(row[name] for name in SIZES if row.get(name))
 
 
 def _identity(table: str, values: Mapping[str, str]) -> tuple[str, ...]:

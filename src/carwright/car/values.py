@@ -308,7 +308,9 @@ class Reader:
         try:
             number = parse_count(given)
         except InputError as error:
-            self._pass_on(error, cell, place)
+            other = "".join(f", or {word}" for word in sorted(key.words))
+            problems = [replace(each, accepted=f"{each.accepted}{other}") for each in error.problems]
+            self._pass_on(InputError(problems), cell, place)
             return None
         if not _within(float(number), key.low, key.high):
             self.refuse(

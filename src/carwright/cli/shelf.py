@@ -110,6 +110,7 @@ def _listed(file: Path) -> tuple[list[tuple[str, dict[str, str]]], list[Any], st
 
 
 def _add(file: Path, words: tuple[str, ...], units: str) -> tuple[dict[str, Any], Iterator[str]]:
+    from carwright.car.keys import key_named
     from carwright.car.read import read_shelf
     from carwright.car.shelfcsv import new_shelf, row_values
     from carwright.car.shelffile import ShelfEdit, edited
@@ -123,6 +124,11 @@ def _add(file: Path, words: tuple[str, ...], units: str) -> tuple[dict[str, Any]
         if not sign or name in values:
             accepted = f"carwright shelf add {_WORDS['add']}"
             raise InputError(Problem("this is no key with its value, or one given twice", word, accepted))
+        if not value.strip():
+            mend = "Leave the key out, or write what it is."
+            if name.strip() == "count":
+                mend = "Write how many there are, or count=any for as many as wanted."
+            raise InputError(Problem("nothing stands behind the =", word, mend=mend, key=name.strip()))
         values[name.strip()] = value.strip()
     made = row_values(table, values)
     there = file.exists()
@@ -141,6 +147,8 @@ def _add(file: Path, words: tuple[str, ...], units: str) -> tuple[dict[str, Any]
     else:
         save(file, new)
     told = ", ".join(f"{name} {value}" for name, value in values.items())
+    if "count" not in values and key_named(f"shelf.{table}[].count") is not None:
+        told += "; no count was given: as many as wanted (count=NUMBER says how many)"
     return {"file": str(file), "added": {"table": table, **values}}, iter([f"Added to {file}: {table}, {told}."])
 
 
@@ -212,11 +220,13 @@ def _imported(done: Imported, file: Path) -> tuple[dict[str, Any], Iterator[str]
 
 
 def _undone(done: Undone, file: Path) -> tuple[dict[str, Any], Iterator[str]]:
+    from carwright.draw.cutwords import count_words
+
     record = done.record
     said = {"file": str(file), "plan": record.plan, "on": record.on, "exact": done.exact}
 
     def lines() -> Iterator[str]:
-        yield f"Undone in {file}: plan {record.plan} of {record.on}, {record.pieces} pieces."
+        yield f"Undone in {file}: plan {record.plan} of {record.on}, {count_words(record.pieces, 'piece')}."
         for each in done.taking.drawn:
             bought = f"; {each.bought} bought for it are off the shelf again" if each.bought else ""
             yield f"  {each.taken} x {each.name} back{bought}"

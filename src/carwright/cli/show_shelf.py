@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from carwright.car.shelfcsv import sizes_as_typed
 from carwright.cli.page import plain
+from carwright.draw.cutwords import count_words
 
 if TYPE_CHECKING:
     from carwright.car.model import TakenPlan
 
 __all__ = ["shelf_json", "shelf_lines"]
-
-_SIZES = ("thickness", "diameter", "inside", "width", "height", "length", "size", "thread", "head", "form", "mass")
 
 
 def shelf_json(rows: Sequence[tuple[str, Mapping[str, str]]], taken: Sequence[TakenPlan], units: str) -> dict[str, Any]:
@@ -34,21 +34,20 @@ def shelf_lines(rows: Sequence[tuple[str, Mapping[str, str]]], taken: Sequence[T
         yield kind.capitalize()
         for table, row in rows:
             if table == kind:
-                yield f"  {_count(row):>4}  {plain(_words(row))}"
+                yield f"  {_count(row):>4}  {plain(_words(table, row))}"
     if taken:
         yield ""
         yield "Cutting plans taken"
         for each in taken:
-            yield f"  {each.plan}  {each.on}  {each.pieces} pieces"
+            yield f"  {each.plan}  {each.on}  {count_words(each.pieces, 'piece')}"
 
 
 def _count(row: Mapping[str, str]) -> str:
     return row.get("count") or "any"
 
 
-def _words(row: Mapping[str, str]) -> str:
-    sizes = " x ".join(row[name] for name in _SIZES if row.get(name))
-    said = [row.get("name", ""), row.get("material", ""), sizes]
+def _words(table: str, row: Mapping[str, str]) -> str:
+    said = [row.get("name", ""), row.get("material", ""), sizes_as_typed(table, row)]
     said.append(f"label {row['nominal']}" if row.get("nominal") else "")
     said.append("offcut" if row.get("offcut") == "true" else "")
     said.append(f"{row['cost']} each" if row.get("cost") else "")

@@ -97,7 +97,7 @@ def parse_count(text: str | int | float, *, name: str = "") -> int:
         if amount.kind != "whole":
             raise Refusal("a count must be whole", f'Did you mean "{round(amount.exact)}"?')
         if sign < 0 and amount.numerator:
-            raise Refusal("a count cannot be negative", f'Did you mean "{digits}"?')
+            raise Refusal("a count cannot be negative", "Count again; 0 is the least.")
         if amount.numerator > _LARGEST:
             raise Refusal("this count is too large", "Check the number of digits.")
     except Refusal as refusal:

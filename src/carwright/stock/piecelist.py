@@ -151,7 +151,9 @@ def _quantity(text: str) -> int:
             "the quantity cannot be used",
             value=text,
             accepted=f"a whole number, 1 to {MOST_PIECES}",
-            mend="Leave the line out where none is wanted.",
+            mend="Leave the line out where none is wanted."
+            if text.strip("0") == ""
+            else "Write how many pieces there are, in figures.",
             key="quantity",
         )
     )

@@ -92,9 +92,13 @@ def without_plan(document: bytes, plan: str = "", *, file: str = "") -> Undone:
         InputError: there is no such plan, a later one was taken, its offcuts were used, or rows of it were changed.
     """
     shelf = read_shelf(document, file=file)
-    known = ", ".join(each.plan for each in shelf.taken) or "none was taken"
-    if not shelf.taken or (plan and taken_before(shelf, plan) is None):
-        raise InputError(Problem("no such plan was taken from this shelf", plan, known, file=file))
+    if not shelf.taken:
+        mend = "Every plan that was taken has been undone, or none was taken yet."
+        raise InputError(Problem("there is no cutting plan left to undo", plan, mend=mend, file=file))
+    if plan and taken_before(shelf, plan) is None:
+        known = ", ".join(each.plan for each in shelf.taken)
+        mend = "It was undone already, or never taken."
+        raise InputError(Problem("this plan does not stand on the shelf", plan, known, mend, file=file))
     record = shelf.taken[-1]
     if plan and record.plan != plan:
         mend = f"Undo {record.plan} first; it was taken after it."

@@ -12,7 +12,16 @@ from starlette.responses import RedirectResponse, Response
 from carwright.car.document import MAX_BYTES
 from carwright.car.keys import Key, keys, section_named
 from carwright.car.read import read_shelf
-from carwright.car.shelfcsv import csv_of_shelf, new_shelf, row_values, rows_of_shelf, shelf_of_csv, units_of_shelf
+from carwright.car.shelfcsv import (
+    SIZES,
+    csv_of_shelf,
+    new_shelf,
+    row_values,
+    rows_of_shelf,
+    shelf_of_csv,
+    sizes_as_typed,
+    units_of_shelf,
+)
 from carwright.car.shelffile import TABLES, ShelfEdit, edited
 from carwright.problems import InputError, Problem
 from carwright.stock.shelfdocument import without_plan
@@ -26,8 +35,6 @@ if TYPE_CHECKING:
 __all__ = ["shelf_now", "shelf_router"]
 
 shelf_router = APIRouter(include_in_schema=False)
-
-_SIZES = ("thickness", "diameter", "inside", "width", "height", "length", "size", "thread", "head", "form", "mass")
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,10 +190,10 @@ def _columns(table: str) -> tuple[Key, ...]:
     return tuple(sorted(own, key=lambda key: _ORDER.get(key.name, 50)))
 
 
-_MAIN = (*_SIZES, "count", "name", "material")
+_MAIN = (*SIZES, "count", "name", "material")
 """What is asked first of a piece of stock; the rest is folded away."""
 
-_ORDER = {name: at for at, name in enumerate((*_SIZES, "count", "name", "material", "place"))}
+_ORDER = {name: at for at, name in enumerate((*SIZES, "count", "name", "material", "place"))}
 
 
 def _page(
@@ -228,7 +235,6 @@ def _page(
 
 
 def _row(table: str, at: int, values: dict[str, str]) -> Row:
-    sizes = " × ".join(values[name] for name in _SIZES if values.get(name))
     told = [values.get("material", "")]
     told.append("offcut" if values.get("offcut") == "true" else "")
     told.append(f"label {values['nominal']}" if values.get("nominal") else "")
@@ -238,4 +244,11 @@ def _row(table: str, at: int, values: dict[str, str]) -> Row:
         told.append(f"pack of {values.get('pack') or '1'}{price}")
     told.append(values.get("place", ""))
     name = values.get("name") or f"{table} {at + 1}"
-    return Row(table, at, name, sizes, values.get("count") or "any", ", ".join(each for each in told if each))
+    return Row(
+        table,
+        at,
+        name,
+        sizes_as_typed(table, values),
+        values.get("count") or "any",
+        ", ".join(each for each in told if each),
+    )
