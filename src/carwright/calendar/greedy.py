@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
 
+from carwright.calendar.byevening import split
 from carwright.calendar.frame import Frame, Spans, meet, narrowed
-from carwright.calendar.model import split
 from carwright.finish.steps import BOOTH, RACK
 
-__all__ = ["drawn_starts", "earliest_starts"]
+__all__ = ["earliest_starts"]
 
 
 @dataclass(slots=True)
@@ -53,34 +53,6 @@ def earliest_starts(frame: Frame) -> tuple[int, ...] | None:
     return _Greedy(frame, spans).run()
 
 
-def drawn_starts(frame: Frame, *, rounds: int) -> tuple[int, ...] | None:
-    """Return the calendar that ends first of ``rounds``, each with other cars in front; None where none is whole.
-
-    On each evening the task with most work and waiting behind it is next, which is changed by up to two fifths by
-    lot: the lots are always the same ones.
-    """
-    spans, empty = narrowed(frame, [task.spans for task in frame.tasks])
-    if empty is not None:
-        return None
-    best: tuple[int, ...] | None = None
-    state = 1
-    for number in range(rounds):
-        lots: list[float] = []
-        for _ in frame.tasks:
-            state = state * 16807 % 2147483647
-            lots.append(1.0 + (0.4 * state / 2147483647 if number else 0.0))
-        found = _Greedy(frame, spans).run(lots)
-        if found is not None and (best is None or _ends(frame, found) < _ends(frame, best)):
-            best = found
-    return best
-
-
-def _ends(frame: Frame, starts: tuple[int, ...]) -> tuple[int, int]:
-    """Return the last day, and how many tasks are on it: a measure of how near the day before is."""
-    days = [frame.day_of(start).toordinal() for start in starts]
-    return max(days), days.count(max(days))
-
-
 class _Greedy:
     def __init__(self, frame: Frame, spans: list[Spans]) -> None:
         self.frame = frame
@@ -101,8 +73,8 @@ class _Greedy:
             )
         self.left = left
 
-    def run(self, lots: Sequence[float] = ()) -> tuple[int, ...] | None:
-        """Return the starts; with ``lots`` the order on an evening is by the work behind each task times its lot."""
+    def run(self) -> tuple[int, ...] | None:
+        """Return the starts, or None."""
         many = len(self.frame.tasks)
         waiting = [0] * many
         out: list[list[int]] = [[] for _ in range(many)]
@@ -112,25 +84,16 @@ class _Greedy:
         spans = list(self.spans)
         starts: list[int | None] = [None] * many
         ready = [n for n in range(many) if not waiting[n]]
-        best: dict[int, tuple[int, int] | None] = {}
-        stale = -1
         while ready:
-            for n in ready:
-                if n not in best or not lots or best[n] is None or stale == (best[n] or (0, -1))[1]:
-                    best[n] = self._earliest(n, spans[n])
-            if any(best[n] is None for n in ready):
+            at = {n: place for n in ready if (place := self._earliest(n, spans[n])) is not None}
+            if len(at) < len(ready):
                 return None
-            at = {each: place for each in ready if (place := best[each]) is not None}
-            if lots:
-                n = min(ready, key=lambda n: (at[n][1], -self.left[n] * lots[n], n))
-            else:
-                n = min(ready, key=lambda n: (at[n], -self.left[n], n))
-            place = at[n]
-            stale = place[1]
-            self._put(n, place[0])
-            starts[n] = place[0]
+            n = min(ready, key=lambda n: (at[n], -self.left[n], n))
+            start, _ = at[n]
+            self._put(n, start)
+            starts[n] = start
             ready.remove(n)
-            end = place[0] + self.frame.tasks[n].minutes
+            end = start + self.frame.tasks[n].minutes
             for k in out[n]:
                 link = self.frame.links[k]
                 opened = tuple((end + low, end + high) for low, high in link.windows)
@@ -141,6 +104,7 @@ class _Greedy:
         return tuple(start for start in starts if start is not None)
 
     def _earliest(self, n: int, spans: Spans) -> tuple[int, int] | None:
+        """Return the first start that fits, and its evening."""
         for evening, parts in sorted(split(self.frame, spans).items()):
             for start in self._moments(evening, parts):
                 if self._fits(n, evening, start):

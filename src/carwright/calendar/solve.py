@@ -1,20 +1,20 @@
 """Putting a batch on evenings: the last day, then colour changes, then evenings used, each proven or with its bound.
 
-Work is counted, not timed. A deadline is tried from below: the waits narrow each task to where it can stand, and a
-model with so early an end is either filled, which proves the day, or shown to be empty, which raises the bound.
-Where that takes too long the search goes down from the best calendar that is there.
+Work is counted, not timed. Each aim is tried from below: what evenings alone rule out raises the bound at little cost;
+then the whole model is either filled, which proves the value, or shown to be empty, which raises the bound again.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import Any, Final
 
 from carwright.calendar.batch import Batch, Calendar, Placed, Session, Stage
-from carwright.calendar.frame import FOREVER, Frame, Spans, framed, narrowed
-from carwright.calendar.greedy import drawn_starts, earliest_starts
+from carwright.calendar.byevening import ByEvening, Found, How
+from carwright.calendar.frame import FOREVER, Frame, framed, narrowed
+from carwright.calendar.greedy import earliest_starts
 from carwright.calendar.model import Model
 from carwright.calendar.sound import checked, clock_findings, why_not
 
@@ -22,11 +22,17 @@ __all__ = ["earliest_calendar", "make_calendar"]
 
 Starts = tuple[int, ...]
 
-_ROUNDS: Final = 5
-"""Calendars that are drawn for one unit of work."""
+_TRY: Final = 0.2
+"""Share of an aim's work that one value has at first."""
 
-_TURNS: Final = 12
-"""How often cars are put anew without an earlier end before it is left."""
+_LEAST: Final = 0.3
+"""Units of work with which a search is worth beginning."""
+
+_TIDY: Final = 0.15
+"""Share of the work that puts everything on its evening as early as can be."""
+
+_BELOW: Final = 0.2
+"""Share of an aim's work in which evenings alone raise its bound."""
 
 
 def make_calendar(batch: Batch, *, work: float = 8.0, before: Mapping[tuple[str, str], date] | None = None) -> Calendar:
@@ -51,21 +57,24 @@ def make_calendar(batch: Batch, *, work: float = 8.0, before: Mapping[tuple[str,
         return _made(frame, (), Stage(0, 0), Stage(0, 0), Stage(0, 0), None)
     days = sorted(set(frame.days))
     order = {n: days.index(day) for n, day in enumerate(frame.days)}
-    starts, last = _last_day(frame, order, work=work * 0.6)
+    starts, last, left = _last_day(frame, order, work=work * 0.6)
     if starts is None:
         return _nothing(batch, why_not(frame, None), proven=last.bound < 0)
+    left += work * (0.4 - _TIDY)
     ends = max(end for (_, end), day in zip(frame.evenings, frame.days, strict=True) if days.index(day) <= last.value)
     spans, _ = narrowed(frame, [task.spans for task in frame.tasks], ends)
-    model = Model(frame, spans)
+    models = ByEvening(frame, spans), Model(frame, spans)
     moved = None
     if before is not None:
         at = _moved(frame, starts, before)
-        starts, moved = _less(model, starts, _moves(model, before), at, work=work * 0.4)
+        starts, moved, rest = _less(models, starts, lambda model: _moves(model, before), at, work=left * 0.4)
+        left = left * 0.6 + rest
     at = len(_sessions(frame, starts))
-    starts, changes = _less(model, starts, sum(model.loaded.values()), at, work=work * 0.25)
+    starts, changes, rest = _less(models, starts, lambda model: sum(model.loaded.values()), at, work=left * 0.6)
+    left = left * 0.4 + rest
     at = len({frame.evening_of(each) for each in starts})
-    starts, used = _less(model, starts, sum(model.used.values()), at, work=work * 0.15)
-    return _made(frame, _tidied(frame, starts, work=work * 0.1), last, changes, used, moved)
+    starts, used, _ = _less(models, starts, lambda model: sum(model.used.values()), at, work=left)
+    return _made(frame, _tidied(frame, starts, work=work * _TIDY), last, changes, used, moved)
 
 
 def earliest_calendar(batch: Batch) -> Calendar | None:
@@ -79,123 +88,80 @@ def earliest_calendar(batch: Batch) -> Calendar | None:
     return _made(frame, starts, Stage(0, -1), Stage(sessions, 0), Stage(evenings, 0), None)
 
 
-def _last_day(frame: Frame, order: Mapping[int, int], *, work: float) -> tuple[Starts | None, Stage]:
-    """Return starts with the earliest last day found, that day's number in a row, and the bound; -1: there is none."""
-    free = [task.spans for task in frame.tasks]
+def _last_day(frame: Frame, order: Mapping[int, int], *, work: float) -> tuple[Starts | None, Stage, float]:
+    """Return starts with the earliest last day found, that day's number in a row with its bound, and the work left.
+
+    Days are tried from below until one has a calendar. Behind one that stays open the middle between it and the best
+    that is known is next; at last the open one again, with all work that is left. The bound is -1 where no calendar is.
+    """
     ends: dict[int, int] = {}
     for (_, end), day in zip(frame.evenings, order.values(), strict=True):
         ends[day] = max(ends.get(day, 0), end)
     known = earliest_starts(frame)
-    left = work
-    if known is None:
-        spans, _ = narrowed(frame, free)
-        found = Model(frame, spans).search(None, work=work * 0.4, hint=None)
-        left -= found.work
-        if found.starts is None:
-            return None, Stage(0, -1 if found.outcome == "none" else 0)
-        known = found.starts
-    drawn = drawn_starts(frame, rounds=max(1, round(work * _ROUNDS)))
-    if drawn is not None and _value(frame, order, drawn) < _value(frame, order, known):
-        known = drawn
-    value = _value(frame, order, known)
-    bound = min(order.values())
-    for day in range(bound, value):
-        bound = day
-        spans, empty = narrowed(frame, free, ends[day])
-        if empty is not None or _too_much(frame, spans):
-            continue
-        found = Model(frame, spans).search(None, work=min(0.15 * work, left), hint=known)
+    value = max(ends) + 1 if known is None else _value(frame, order, known)
+    bound, left = min(ends), work
+    opened = bound - 1
+    while opened + 1 < value and left > _LEAST:
+        day = bound if opened < bound else (opened + value) // 2
+        found = _by_day(frame, ends[day], work=min(_TRY * work, left))
         left -= found.work
         if found.starts is not None:
-            return found.starts, Stage(day, day)
-        if found.outcome == "open":
-            break
-    else:
-        return known, Stage(value, value)
-    known, left = _nearer(frame, order, ends, known, bound, work=left)
-    value = _value(frame, order, known)
-    while bound < value and left > 0:
-        spans, _ = narrowed(frame, free, ends[bound])
-        found = Model(frame, spans).search(None, work=left, hint=known)
+            known, value = found.starts, _value(frame, order, found.starts)
+        elif found.outcome == "open":
+            opened = day
+        else:
+            bound, opened = day + 1, day
+    while bound < value and left > _LEAST:
+        found = _by_day(frame, ends[bound], work=left)
         left -= found.work
         if found.starts is not None:
-            return found.starts, Stage(bound, bound)
+            known, value = found.starts, bound
         if found.outcome != "none":
             break
         bound += 1
-    return known, Stage(value, min(bound, value))
+    if known is None:
+        return None, Stage(0, -1 if bound == value else 0), left
+    return known, Stage(value, bound), left
+
+
+def _by_day(frame: Frame, until: int, *, work: float) -> Found:
+    """Return a calendar that has ended at the minute ``until``, or that there is none."""
+    spans, empty = narrowed(frame, [task.spans for task in frame.tasks], until)
+    if empty is not None:
+        return Found("none", None, 0, 0, 0.0)
+    coarse = ByEvening(frame, spans).search(None, work=work * 0.3)
+    if coarse.outcome == "none":
+        return coarse
+    found = Model(frame, spans).search(None, work=work - coarse.work)
+    return replace(found, work=found.work + coarse.work)
 
 
 def _value(frame: Frame, order: Mapping[int, int], starts: Starts) -> int:
     return max(order[frame.evening_of(each)] for each in starts)
 
 
-def _nearer(
-    frame: Frame, order: Mapping[int, int], ends: Mapping[int, int], starts: Starts, bound: int, *, work: float
-) -> tuple[Starts, float]:
-    """Return a calendar that ends earlier where one is found, and the work that is left.
-
-    The cars that are finished last, and one or two others in turn, are put anew with the last day cut off, while the
-    rest stays where it is.
-    """
-    cars = list(dict.fromkeys(task.step.car for task in frame.tasks))
-    left, tried = work, 0
-    while left > 0.4 * work and _value(frame, order, starts) > bound and tried < _TURNS:
-        value = _value(frame, order, starts)
-        late = {
-            task.step.car
-            for start, task in zip(starts, frame.tasks, strict=True)
-            if order[frame.evening_of(start)] == value
-        }
-        others = [car for car in cars if car not in late]
-        more = max(0, 3 - len(late)) + (tried >= len(cars))
-        moving = late | {others[(tried * 2 + n) % len(others)] for n in range(min(more, len(others)))}
-        spans: list[Spans] = [
-            task.spans if task.step.car in moving else ((start, start),)
-            for start, task in zip(starts, frame.tasks, strict=True)
-        ]
-        tried += 1
-        spans, empty = narrowed(frame, spans, ends[value - 1])
-        if empty is not None:
+def _less(
+    models: tuple[ByEvening, Model], starts: Starts, aim: Callable[[ByEvening], Any], value: int, *, work: float
+) -> tuple[Starts, Stage, float]:
+    """Return a calendar with less of an aim, which is ``value`` so far, hold both models to it; and the work left."""
+    coarse, model = models
+    by_evening, by_minute = aim(coarse), aim(model)
+    if isinstance(by_minute, int):
+        return starts, Stage(value, value), work
+    found = coarse.search(by_evening, work=work * _BELOW)
+    bound, left = min(value, found.bound), work - found.work
+    ways: tuple[tuple[How, float], ...] = (("descent", 0.5), ("core", 1.0))
+    for how, share in ways:
+        if bound == value or left * share < _LEAST:
             continue
-        found = Model(frame, spans).search(None, work=0.08 * work, hint=starts)
+        found = model.search(by_minute, work=left * share, least=bound, most=value - 1, how=how)
         left -= found.work
         if found.starts is not None:
-            starts, tried = found.starts, 0
-    return starts, left
-
-
-def _too_much(frame: Frame, spans: Sequence[Spans]) -> bool:
-    """Whether the tasks that can only be in some stretch of evenings have more minutes than it has."""
-    rules = frame.batch.rules
-    reach = [(frame.evening_of(each[0][0]), frame.evening_of(each[-1][1])) for each in spans]
-    room = [rules.hands * (end - first) for first, end in frame.evenings]
-    for first in sorted({each[0] for each in reach}):
-        need, colours, free = 0, set(), 0
-        inside = sorted((last, n) for n, (low, last) in enumerate(reach) if low >= first)
-        reached = first
-        for last, n in inside:
-            need += frame.tasks[n].minutes
-            colours.add(frame.tasks[n].colour)
-            while reached <= last:
-                free += room[reached]
-                reached += 1
-            if need + len(colours - {-1}) * (rules.setup_min + rules.cleaning_min) > free:
-                return True
-    return False
-
-
-def _less(model: Model, starts: Starts, aim: Any, value: int, *, work: float) -> tuple[Starts, Stage]:
-    """Return a calendar with less of ``aim``, which is ``value`` so far, and hold the model to what was reached."""
-    if isinstance(aim, int):
-        return starts, Stage(aim, aim)
-    found = model.search(aim, work=work, hint=starts)
-    bound = max(0, found.bound)
-    if found.starts is not None and found.value <= value:
-        starts, value = found.starts, found.value
-        bound = value if found.outcome == "best" else bound
-    model.model.add(aim <= value)
-    return starts, Stage(value, min(bound, value))
+            starts, value = found.starts, found.value
+        bound = value if found.outcome == "none" else min(value, max(bound, found.bound))
+    for each, terms in ((coarse, by_evening), (model, by_minute)):
+        each.model.add(terms <= value)
+    return starts, Stage(value, bound), left
 
 
 def _moved(frame: Frame, starts: Starts, before: Mapping[tuple[str, str], date]) -> int:
@@ -207,7 +173,7 @@ def _moved(frame: Frame, starts: Starts, before: Mapping[tuple[str, str], date])
     )
 
 
-def _moves(model: Model, before: Mapping[tuple[str, str], date]) -> Any:
+def _moves(model: ByEvening, before: Mapping[tuple[str, str], date]) -> Any:
     """Return what ``_moved`` counts as an expression of the model."""
     terms = []
     for n, task in enumerate(model.frame.tasks):
@@ -230,7 +196,7 @@ def _tidied(frame: Frame, starts: Starts, *, work: float) -> Starts:
     if empty is not None:
         return starts
     model = Model(frame, left)
-    found = model.search(sum(model.starts) - sum(each[0][0] for each in left), work=work, hint=starts)
+    found = model.search(sum(model.starts) - sum(each[0][0] for each in left), work=work, how="linear")
     return found.starts or starts
 
 
