@@ -88,9 +88,28 @@ def test_a_floor_without_an_opening_is_named() -> None:
 
 
 def test_layers_that_miss_the_window_are_a_finding() -> None:
-    """Wanted 0.046, sheet of 0.040 in only: 0.040 is 0.006 off, 0.001 beyond the customary 0.005."""
-    verdict, value, limit = finding_of(plan_of(SECTION_5, '[[shelf.sheet]]\nthickness = "0.040"\n'), "floor_thickness")
-    assert (verdict, value, limit) == ("watch", pytest.approx(-0.006, abs=1e-9), pytest.approx(0.005))
+    """Wanted 0.046, sheet of 0.052 in only: it is 0.006 off, 0.001 beyond the customary 0.005."""
+    verdict, value, limit = finding_of(plan_of(SECTION_5, '[[shelf.sheet]]\nthickness = "0.052"\n'), "floor_thickness")
+    assert (verdict, value, limit) == ("watch", pytest.approx(0.006, abs=1e-9), pytest.approx(0.005))
+
+
+def test_a_floor_thinner_than_wanted_is_said_with_what_would_mend_it() -> None:
+    """Wanted 0.050, 0.030 + 0.015 on hand make 0.045: within the window, but thinner by more than half of it."""
+    plan = plan_of(SECTION_5 | {"body.lip_depth": "0.192"}, SHEETS)
+    verdict, value, limit = finding_of(plan, "floor_thickness")
+    assert (verdict, value, limit) == ("watch", pytest.approx(-0.005, abs=1e-9), pytest.approx(0.0025))
+    told = next(each for each in plan.findings if each.check == "floor_thickness")
+    assert "0.005 in under the 0.050 in wanted" in told.because
+    assert "buy sheet of 0.020 in: 0.030 in + 0.020 in make 0.050 in" in told.mend
+
+
+def test_webs_of_sheet_that_is_too_thin_are_said() -> None:
+    """Where the nearest sheet on hand is less than half of the usual plate, the webs are told, with what to buy."""
+    thin = '[[shelf.sheet]]\nthickness = "0.005"\n'
+    told = next(each for each in plan_of(SECTION_5, thin).findings if each.check == "frame_plate")
+    assert told.verdict == "watch"
+    assert "0.005 in, thinner than the 0.010 in" in told.because
+    assert "0.020 in" in told.mend
 
 
 def test_gap_filling_glue_thickens_the_floor() -> None:

@@ -7,11 +7,12 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from carwright.car.model import Body, Car
-from carwright.findings import Finding
+from carwright.findings import Finding, listed
 from carwright.laminate import laminate
-from carwright.lengths import show_in
+from carwright.lengths import exact_in, show_in
 from carwright.pieces import Point
 from carwright.reference import practice_value
+from carwright.reference.usual import usual_sheets
 from carwright.working import Working, counted, derive, derived
 
 __all__ = ["MOST_FLOOR_LAYERS", "Floor", "SheetOffer", "design_floor", "fit_of", "opening_of"]
@@ -207,7 +208,9 @@ def _thickness(car: Car, offers: Sequence[SheetOffer]) -> _Made:
         note = "a solvent joint adds nothing"
     thickness = derived("thickness of the floor", formula, terms, note=note)
     if wanted is not None:
-        findings.append(_thickness_finding(wanted, thickness, window, chosen, units))
+        findings.append(
+            _thickness_finding(wanted, thickness, window, chosen, offers, units, level=body.ledge == "over")
+        )
     if len({layer.key for layer in chosen}) > 1:
         findings.append(
             Finding(
@@ -225,27 +228,54 @@ def _thickness(car: Car, offers: Sequence[SheetOffer]) -> _Made:
 
 
 def _thickness_finding(
-    wanted: Working, thickness: Working, window: Working, layers: Sequence[Working], units: Literal["in", "mm"]
+    wanted: Working,
+    thickness: Working,
+    window: Working,
+    layers: Sequence[Working],
+    offers: Sequence[SheetOffer],
+    units: Literal["in", "mm"],
+    *,
+    level: bool,
 ) -> Finding:
+    """Return how near the floor comes to the thickness wanted: over it by the window at most, under it by half of that.
+
+    A floor that is thinner than was asked for is told sooner than one that is thicker: filing takes off, and nothing
+    puts on. With ``level`` its underside has to meet the top of the coupler opening.
+    """
     error = derive("error of the floor's thickness", "t - w", t=thickness, w=wanted)
-    inside = abs(error.value) <= window.value + 1e-9
-    margin = derive("to spare of the floor's thickness", "m - abs(e)", m=window, e=error)
-    listed = " + ".join(show_in(layer.value, units) for layer in layers)
-    side = "over" if error.value > 0 else "under"
+    thin = error.value < 0
+    limit = derive("how much thinner than wanted is let pass", "m/2", m=window) if thin else window
+    margin = derive("to spare of the floor's thickness", "m - abs(e)", m=limit, e=error)
+    inside = margin.value >= -1e-9
+    stacked = " + ".join(show_in(layer.value, units) for layer in layers)
     because = (
-        f"Layers of {listed} make {show_in(thickness.value, units)}, {show_in(abs(error.value), units)} {side} "
-        f"the {show_in(wanted.value, units)} wanted."
+        f"Layers of {stacked} make {show_in(thickness.value, units)}, {show_in(abs(error.value), units)} "
+        f"{'under' if thin else 'over'} the {show_in(wanted.value, units)} wanted."
     )
     mend = ""
     if not inside:
-        mend = "The floor's underside will not be level with the top of the coupler opening: " + (
-            "file the opening up, or buy thinner sheet."
-            if error.value > 0
-            else "pack the coupler, or buy thicker sheet."
-        )
+        because += f" No more than {exact_in(limit.value, units)} is let pass."
+        better = _nearer(wanted, window.value / 2, offers, units) or f"buy {'thicker' if thin else 'thinner'} sheet"
+        mend = f"{better[:1].upper()}{better[1:]}."
+        if level:
+            other = "pack the coupler" if thin else "file the opening up"
+            mend = f"The floor's underside will not be level with the top of the coupler opening: {other}, or {better}."
     return Finding(
-        "floor_thickness", "ok" if inside else "watch", because, error, window, margin, "mm", mend, "common practice"
+        "floor_thickness", "ok" if inside else "watch", because, error, limit, margin, "mm", mend, "common practice"
     )
+
+
+def _nearer(wanted: Working, within_mm: float, offers: Sequence[SheetOffer], units: Literal["in", "mm"]) -> str:
+    """Return which layers, of sheet on hand and usual sheet, come within so much of what is wanted; "" for none."""
+    held = [offer.thickness.value for offer in offers]
+    sizes = list(dict.fromkeys([*held, *(each.value for each in usual_sheets(units))]))
+    made = laminate(sizes, wanted_mm=wanted.value, window_mm=within_mm, most=MOST_FLOOR_LAYERS)
+    if made is None or not made.within:
+        return ""
+    layers = " + ".join(show_in(sizes[i], units) for i in made.layers)
+    missing = [show_in(sizes[i], units) for i in dict.fromkeys(made.layers) if i >= len(held)]
+    bought = f"buy sheet of {listed(missing)}: " if missing else "write into underframe.layers: "
+    return f"{bought}{layers} make{'s' if len(made.layers) == 1 else ''} {show_in(made.thickness_mm, units)}"
 
 
 def _squareness(body: Body, fit: Working, width: Working | None, units: Literal["in", "mm"]) -> list[Finding]:

@@ -78,9 +78,22 @@ def frame_plate(car: Car, offers: Sequence[SheetOffer]) -> tuple[Working, Findin
         return min(sizes, key=lambda each: (abs(each.value - wanted.value), each.value), default=wanted)
 
     known = nearest(offer.thickness for offer in offers)
+    units = car.info.units
+    least = derive("thinnest plate for the frame", "w/k", k=practice_value("frame_plate_most"), w=wanted)
+    if known.value < least.value - 1e-9:
+        return known, Finding(
+            "frame_plate",
+            "watch",
+            f"The nearest sheet on hand for webs and flanges is {show_in(known.value, units)}, thinner than the "
+            f"{show_in(least.value, units)} that stands on edge while it is glued.",
+            known,
+            least,
+            derive("sheet for the frame, to spare", "t - m", t=known, m=least),
+            mend=f"Buy styrene sheet of {show_in(nearest(usual_sheets(units)).value, units)}.",
+            source="common practice",
+        )
     if known.value <= most.value + 1e-9:
         return known, None
-    units = car.info.units
     bought = nearest(usual_sheets(units))
     return bought, Finding(
         "frame_plate",
