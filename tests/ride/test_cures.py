@@ -11,6 +11,7 @@ from functools import cache
 from itertools import pairwise
 
 import pytest
+from tests.plan import cars
 from tests.ride.brute import Act, SmallCar, Way, ways
 from tests.ride.planned import error, height, inches, known, plan_of, text_of
 
@@ -361,3 +362,24 @@ def test_a_built_bolster_is_the_best_laminate_at_each_end() -> None:
     assert inches(pieces["bolster_b"].thickness_mm) == pytest.approx(0.150, abs=1e-9)
     assert error(plan, "a") == pytest.approx(-0.00225, abs=1e-9)
     assert error(plan, "b") == pytest.approx(-0.00075, abs=1e-9)
+
+
+def test_a_bolster_to_be_built_is_said_with_the_seat_it_is_built_for() -> None:
+    """Another truck seat makes another bolster where the file leaves it to the plan: the plan says so, with numbers."""
+    text = cars.CARS["n_car"]
+    told = {each.check: each.because for each in make_plan(read_car(text)).findings}
+    assert "Bolster A is to be built: 0.020 in + 0.020 in" in told["bolster_built_a"]
+    assert "for a truck seat of " in told["bolster_built_a"]
+    assert "bolster_built_a" not in {each.check for each in make_plan(read_car(cars.CARS["boxcar"])).findings}
+
+
+def test_ways_to_stand_are_told_in_plain_words() -> None:
+    """A shim is told by where it goes, a recess by how deep the box is let in, a bolster by what it is cut down to."""
+    told = "; ".join(
+        way.name
+        for name in ("other wheels, washers", "built bolster")
+        for way in make_plan(read_car(cars.CARS[name])).alternatives
+    )
+    assert "0.030 in shim between coupler box and floor at B" in told
+    assert "coupler box let 0.030 in into the floor" in told
+    assert "bolster cut down to 0.148 in at A" in told

@@ -7,12 +7,23 @@ import tomllib
 from collections.abc import Mapping
 from typing import Any, Final
 
-from carwright.car.keys import Key, keys
-from carwright.car.model import Car
+from carwright.car.keys import HO_RATIO, Key, keys
+from carwright.car.model import Car, CarInfo
 from carwright.car.read import read_car
 from carwright.car.write import Written, new_car_text, set_values
+from carwright.lengths import number_in, parse_length
 
-__all__ = ["NO", "YES", "Answers", "answers_in", "hint_for", "no_answer", "opening_keys"]
+__all__ = [
+    "NO",
+    "YES",
+    "Answers",
+    "answers_in",
+    "example_at_ends",
+    "example_of",
+    "hint_for",
+    "no_answer",
+    "opening_keys",
+]
 
 _BOTH_ENDS = re.compile(r"a\s*[:=]?\s+(?P<a>.+?)\s*[;,]?\s+b\s*[:=]?\s+(?P<b>.+)", re.IGNORECASE)
 """``A 0.278 B 0.284``: the ends differ."""
@@ -38,6 +49,62 @@ def opening_keys() -> tuple[Key, ...]:
     """Return what is asked of a new car before the letters of the measuring sheet, in order."""
     by_path = {key.path: key for key in keys()}
     return tuple(by_path[path] for path in _OPENING)
+
+
+def example_of(key: Key, info: CarInfo) -> str:
+    """Return an answer as it may be typed: in the car's units, and of a size that its scale has.
+
+    Example:
+        >>> from carwright.car.keys import key_named
+        >>> example_of(key_named("coupler.drop"), CarInfo()), example_of(key_named("coupler.drop"), CarInfo(units="mm"))
+        ('0.062', '1.57')
+    """
+    given = key.example if isinstance(key.example, (list, tuple)) else (key.example,)
+    return ", ".join(_shown(key, each, info) for each in given)
+
+
+def example_at_ends(key: Key, info: CarInfo) -> str:
+    """Return how the two ends are answered where they differ."""
+    a = example_of(key, info)
+    b = a
+    if key.kind == "choice":
+        b = next((each for each in key.choices if each != a), a)
+    elif key.kind in ("length", "lengths") and "," not in a:
+        mm = _read(key, a, info) + _APART_MM
+        low, high = key.limits(_ratio(info))
+        if (low is None or mm >= low) and (high is None or mm <= high):
+            b = number_in(mm, info.units)
+    return f"A {a} B {b}"
+
+
+_APART_MM: Final = 0.1524
+"""Six thousandths of an inch: what two trucks of one make may differ by."""
+
+
+def _shown(key: Key, example: Any, info: CarInfo) -> str:
+    if key.kind == "flag":
+        return "yes" if str(example).casefold() == "true" else "no"
+    if key.kind not in ("length", "lengths"):
+        return str(example)
+    ratio = _ratio(info)
+    unlike = key.scaled and abs(ratio / HO_RATIO - 1) > _NEARLY_HO
+    text = str(example)
+    if not re.fullmatch(r"[-\d./ ]+", text) or text == "0" or (info.units == "in" and not unlike):
+        return text  # it says its own unit, or is a size by name
+    mm = parse_length(text, units="in", allow_negative=True).mm * (HO_RATIO / ratio if unlike else 1.0)
+    return number_in(mm, info.units)
+
+
+_NEARLY_HO: Final = 0.02
+"""HO and H0 are the same scale to whoever gives an example."""
+
+
+def _ratio(info: CarInfo) -> float:
+    return HO_RATIO if info.ratio is None else info.ratio.value
+
+
+def _read(key: Key, text: str, info: CarInfo) -> float:
+    return parse_length(text, units=info.units, ratio=_ratio(info), allow_negative=key.negative).mm
 
 
 def hint_for(key: Key, car: Car, *, skip: str = "Enter") -> str:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from enum import Enum
 from typing import TextIO
 
-from carwright.car.answers import NO, YES, answers_in, no_answer
+from carwright.car.answers import NO, YES, answers_in, example_at_ends, example_of, no_answer
 from carwright.car.keys import Key, Section, keys, sections
 from carwright.cli.draft import Draft
 from carwright.cli.page import plain, wrapped
@@ -190,15 +190,15 @@ def _what(draft: Draft, key: Key) -> str:
 def _help(draft: Draft, key: Key) -> list[str]:
     """Return how a key is measured and what may be typed."""
     lines = wrapped(key.how, first="    ")
-    example = ", ".join(map(str, key.example)) if isinstance(key.example, (list, tuple)) else str(key.example)
-    lines += wrapped(f"For example: {example}", first="    ")
+    info = draft.car.info
+    lines += wrapped(f"For example: {example_of(key, info)}", first="    ")
     if key.kind == "lengths" and key.upto > 1:
         names = f": {', '.join(key.places)}" if key.places else ""
         lines += wrapped(
             f"One value, or {key.least or 1} to {key.upto} with a comma and a space between{names}.", first="    "
         )
     if key.ends:
-        lines += wrapped("Where the ends differ: A first value B second value.", first="    ")
+        lines += wrapped(f"Where the ends differ: {example_at_ends(key, info)}", first="    ")
     lines += wrapped(f"Not given: {key.default}.", first="    ")
     lines += wrapped("Enter skips, b goes back, b K asks K again, - takes an answer out, q ends.", first="    ")
     return [*lines, "    Every answer is kept."]

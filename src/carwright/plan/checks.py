@@ -19,7 +19,7 @@ from carwright.track.steady import Steady
 from carwright.weight.target import WeightSums
 from carwright.working import Working, derive, derived
 
-__all__ = ["all_findings", "bolster_needs", "called", "doubted_radius"]
+__all__ = ["all_findings", "bolster_needs", "built_bolsters", "called", "doubted_radius"]
 
 _SURE = 0.99
 """A coupler inside its limit is ``ok`` from this chance on and ``watch`` below: one car in a hundred may miss."""
@@ -194,7 +194,7 @@ def _no_cure(
             )
         else:
             mend = f"{'Raise' if up else 'Lower'} coupler {letter} alone by {size} {span}: " + (
-                "an offset shank or a recess." if up else "a shim under the floor or an offset shank."
+                "an offset shank or a recess." if up else "a shim between coupler box and floor, or an offset shank."
             )
     margin = derive(f"to spare at {end.upper()} at best", "m - abs(e)", m=limits.at(end), e=error)
     verdict: Verdict = (
@@ -203,6 +203,25 @@ def _no_cure(
         else "fail"
     )
     return Finding("no_cure", verdict, because, error, limits.at(end), margin, "mm", mend, "geometry")
+
+
+def built_bolsters(car: Car, specs: Ends[EndSpec], heights: Ends[Working | None]) -> Iterator[Finding]:
+    """Say of which layers a bolster is built that the file leaves to the plan, and what makes it another one."""
+    units = car.info.units
+    for end in ENDS:
+        layers, height, seat = specs.at(end).bolster, heights.at(end), specs.at(end).seat
+        if not (car.underframe.build_bolster.at(end) and layers and height is not None and seat is not None):
+            continue
+        stacked = " + ".join(show_in(each.size.value, units) for each in layers)
+        made = f" make {show_in(height.value, units)}" if len(layers) > 1 else ""
+        yield Finding(
+            f"bolster_built_{end}",
+            "ok",
+            f"Bolster {end.upper()} is to be built: {stacked}{made}, for a truck seat of {show_in(seat.value, units)}. "
+            "Another seat, wheel, washer or coupler makes it another bolster.",
+            height,
+            source="common practice",
+        )
 
 
 def _sill(car: Car, sills: Ends[Working | None]) -> Iterator[Finding]:

@@ -19,7 +19,7 @@ from carwright.frame.trucks import bolster_room
 from carwright.frame.underframe import design_underframe, usual_swing
 from carwright.laminate import laminate
 from carwright.pieces import Hole, Piece
-from carwright.plan.checks import all_findings
+from carwright.plan.checks import all_findings, built_bolsters
 from carwright.plan.holechecks import hole_findings, with_edges
 from carwright.plan.interference import interference
 from carwright.plan.model import Plan
@@ -389,6 +389,7 @@ def make_plan(car: Car) -> Plan:
         *hole_findings(pieces, car.info.units),
         *old.findings,
         *all_findings(car, floor, specs, ride, targets, alternatives, sills, turning, weight),
+        *built_bolsters(car, specs, heights),
         *running.findings,
         *slip_findings(car, kind, ride, targets, weight.target),
     ]

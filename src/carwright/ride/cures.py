@@ -467,6 +467,7 @@ def search(
                 lift=lift,
                 rising=rising,
                 step_mm=step_mm,
+                units=units,
             )
         pairs += _pairs(ground, Ends(moves["a"], moves["b"]), wheels, counts)
     as_it_is = next(pair for pair in pairs if pair.parts == 0)

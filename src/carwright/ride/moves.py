@@ -13,6 +13,7 @@ from itertools import combinations_with_replacement
 from typing import Literal
 
 from carwright.laminate import laminations
+from carwright.lengths import show_in
 from carwright.ride.model import EndSpec, Part
 from carwright.ride.stack import bolster_of
 from carwright.working import Working, chosen
@@ -201,7 +202,7 @@ def _coupler_moves(spec: EndSpec, stock: Stock) -> Iterator[Move]:
                     parts=1,
                     order=4,
                     on_hand=sheet.on_hand,
-                    label=f"{sheet.label} shim under the floor",
+                    label=f"{sheet.label} shim between coupler box and floor",
                     shim=sheet,
                 )
         if spec.recess is None and not spec.shim:
@@ -210,7 +211,7 @@ def _coupler_moves(spec: EndSpec, stock: Stock) -> Iterator[Move]:
                     at_coupler=depth.size.value,
                     parts=1,
                     order=4,
-                    label=f"{depth.label} recess in the floor",
+                    label=f"coupler box let {depth.label} into the floor",
                     recess=depth,
                 )
     present = spec.shank_offset.value if spec.shank_offset is not None else 0.0
@@ -259,6 +260,7 @@ def moves_at(
     step_mm: float,
     lift: Lift,
     rising: float,
+    units: Literal["in", "mm"],
 ) -> tuple[Move, ...]:
     """Return every move at one end, nothing done among them, first in the order of cures.
 
@@ -273,6 +275,7 @@ def moves_at(
         rising: what other wheels already raise this truck by, mm.
         lift: which way the body itself should go: a move may raise the floor and lower the coupler again (or the other
             way about) only where that sets the body nearer to where the owner wants it.
+        units: for the labels.
     """
     nothing = Move()
     on_truck: list[Move] = [nothing]
@@ -289,7 +292,8 @@ def moves_at(
                 distribution="rect",
                 note="the height that brings both couplers on target, to the nearest thousandth",
             )
-            bolsters.append(Move(over_truck=size - present, parts=1, order=3, label="bolster cut down", cut_to=cut))
+            label = f"bolster cut down to {show_in(size, units)}"
+            bolsters.append(Move(over_truck=size - present, parts=1, order=3, label=label, cut_to=cut))
         on_truck += washers + bolsters
         on_truck += [
             _joined(washer, bolster)

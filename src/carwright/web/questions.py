@@ -11,7 +11,7 @@ from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
-from carwright.car.answers import Answers, answers_in, hint_for, no_answer, opening_keys
+from carwright.car.answers import Answers, answers_in, example_at_ends, example_of, hint_for, no_answer, opening_keys
 from carwright.car.keys import Key, sheet_letters
 from carwright.problems import InputError, Problem
 from carwright.web.pages import by_of, render, shop_of
@@ -32,19 +32,18 @@ _MISSING: Final = ("underframe", "trucks", "couplers", "weight", "brake gear", "
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """One question as a form shows it: what stands in its box, and what was wrong with it."""
+    """One question as a form shows it: what stands in its box, and what was wrong with it.
+
+    ``example`` is an answer as it may be typed, ``at_ends`` one where the ends differ.
+    """
 
     key: Key
     text: str
     hint: str
     unit: str
+    example: str
+    at_ends: str
     problems: tuple[Problem, ...] = ()
-
-    @property
-    def example(self) -> str:
-        """Return an answer as it may be typed."""
-        given = self.key.example
-        return ", ".join(map(str, given)) if isinstance(given, (list, tuple)) else str(given)
 
 
 def asked(
@@ -61,7 +60,9 @@ def asked(
         unit = answers.car.info.units if length else _UNITS.get(key.kind, "")
         bad = (wrong or {}).get(key.path, ())
         text = (typed or {}).get(key.path, "") if bad else answers.said(key, key.path)
-        made.append(Question(key, text, hint_for(key, answers.car, skip=_SKIP), unit, bad))
+        info = answers.car.info
+        examples = example_of(key, info), example_at_ends(key, info)
+        made.append(Question(key, text, hint_for(key, answers.car, skip=_SKIP), unit, *examples, bad))
     return tuple(made)
 
 
