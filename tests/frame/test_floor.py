@@ -97,7 +97,7 @@ def test_a_floor_thinner_than_wanted_is_said_with_what_would_mend_it() -> None:
     """Wanted 0.050, 0.030 + 0.015 on hand make 0.045: within the window, but thinner by more than half of it."""
     plan = plan_of(SECTION_5 | {"body.lip_depth": "0.192"}, SHEETS)
     verdict, value, limit = finding_of(plan, "floor_thickness")
-    assert (verdict, value, limit) == ("watch", pytest.approx(-0.005, abs=1e-9), pytest.approx(0.0025))
+    assert (verdict, value, limit) == ("watch", pytest.approx(-0.005, abs=1e-9), pytest.approx(0.005))
     told = next(each for each in plan.findings if each.check == "floor_thickness")
     assert "0.005 in under the 0.050 in wanted" in told.because
     assert "buy sheet of 0.020 in: 0.030 in + 0.020 in make 0.050 in" in told.mend

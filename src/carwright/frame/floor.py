@@ -244,8 +244,9 @@ def _thickness_finding(
     """
     error = derive("error of the floor's thickness", "t - w", t=thickness, w=wanted)
     thin = error.value < 0
-    limit = derive("how much thinner than wanted is let pass", "m/2", m=window) if thin else window
-    margin = derive("to spare of the floor's thickness", "m - abs(e)", m=limit, e=error)
+    margin = derive(
+        "to spare of the floor's thickness", "m - max(e, -2*e)", note="what is missing counts double", m=window, e=error
+    )
     inside = margin.value >= -1e-9
     stacked = " + ".join(show_in(layer.value, units) for layer in layers)
     because = (
@@ -254,14 +255,14 @@ def _thickness_finding(
     )
     mend = ""
     if not inside:
-        because += f" No more than {exact_in(limit.value, units)} is let pass."
+        because += f" No more than {exact_in(window.value / (2 if thin else 1), units)} is let pass."
         better = _nearer(wanted, window.value / 2, offers, units) or f"buy {'thicker' if thin else 'thinner'} sheet"
         mend = f"{better[:1].upper()}{better[1:]}."
         if level:
             other = "pack the coupler" if thin else "file the opening up"
             mend = f"The floor's underside will not be level with the top of the coupler opening: {other}, or {better}."
     return Finding(
-        "floor_thickness", "ok" if inside else "watch", because, error, limit, margin, "mm", mend, "common practice"
+        "floor_thickness", "ok" if inside else "watch", because, error, window, margin, "mm", mend, "common practice"
     )
 
 
