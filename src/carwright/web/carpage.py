@@ -98,7 +98,7 @@ def compare(
     """Show two revisions side by side: what changed in the file and what moved."""
     shop = shop_of(request)
     revisions = tuple(shop.revision(slug, number) for number in (older, newer))
-    shelf, _ = shop.shelf()
+    shelf, shelf_revision = shop.shelf()
     told = comparison_of(workbench_of(request).planner, revisions[0].data, revisions[1].data, shelf)
     names = tuple(f"Revision {each.number}" for each in revisions)
     marks = tuple(each.sha256 for each in revisions)
@@ -113,6 +113,7 @@ def compare(
         marks=marks,
         history=history,
         numbers=(older, newer),
+        shelf_revision=shelf_revision,
         stacked=stacked,
     )
 
@@ -210,7 +211,7 @@ def _done(request: Request, slug: str, form: FormData) -> Response:
         return _saved(request, desk, data, _note(desk))
     if do == "compare":
         data = set_values(desk.draft.document, desk.draft.changes) if desk.draft.changes else desk.draft.document
-        shelf, _ = shop.shelf()
+        shelf, shelf_revision = shop.shelf()
         told = comparison_of(workbench_of(request).planner, desk.draft.document, data, shelf)
         return render(
             request,
@@ -222,6 +223,7 @@ def _done(request: Request, slug: str, form: FormData) -> Response:
             marks=None,
             history=(),
             numbers=None,
+            shelf_revision=shelf_revision,
             stacked=stacked,
         )
     return _page(request, state, desk, why=_text(form, "why"), study=do == "study")

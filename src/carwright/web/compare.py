@@ -38,7 +38,7 @@ class Comparison:
 
 
 def comparison_of(planner: Planner, older: bytes, newer: bytes, shelf: bytes) -> Comparison:
-    """Return what changed from one document to another.
+    """Return what changed from one document to another, both planned with one shelf behind them.
 
     Raises:
         InputError: one of them cannot be read.

@@ -18,6 +18,9 @@ __all__ = ["Move", "Turned", "moves_of", "said_of", "turned_of"]
 _LEFT_OUT: Final = ("findings.", "ride.alternatives.", "ride.coupler", "ride.shares.", "ride.floor", "ride.mounting")
 """Told elsewhere, or the worse end's once more."""
 
+_PARTS_LEFT_OUT: Final = (".outline_mm.", ".pose.", ".also.", ".shares.")
+"""Corners and attitudes in space, which the drawing shows and nobody reads as a number."""
+
 _RESULTS: Final = ("ride.", "floor.", "weight.", "steady.")
 
 
@@ -57,7 +60,7 @@ def moves_of(before: Plan, after: Plan) -> tuple[Move, ...]:
 
 def _moves(old: Mapping[str, Working], new: Mapping[str, Working], units: Units) -> Iterator[Move]:
     for path in dict.fromkeys((*new, *old)):
-        if path.startswith(_LEFT_OUT) or ".outline_mm." in path or ".pose." in path or ".shares." in path:
+        if path.startswith(_LEFT_OUT) or any(part in path for part in _PARTS_LEFT_OUT):
             continue
         was, now = old.get(path), new.get(path)
         known = now if now is not None else was
@@ -66,7 +69,7 @@ def _moves(old: Mapping[str, Working], new: Mapping[str, Working], units: Units)
             continue
         texts = [value_text(each, units) for each in (was, now)]
         if texts[0] != texts[1]:
-            yield Move(path, known.name, texts[0], texts[1], unit_word(known.unit, units))
+            yield Move(path, known.name.replace("_", " "), texts[0], texts[1], unit_word(known.unit, units))
 
 
 def turned_of(before: tuple[Finding, ...], after: tuple[Finding, ...]) -> tuple[Turned, ...]:
