@@ -12,7 +12,7 @@ export PYTHONUTF8 := 1
 .DELETE_ON_ERROR:
 
 help:
-	@echo "make demo    plan, draw and print the five cars of the demonstration, cut a batch, into demo-out/"
+	@echo "make demo    plan, draw and print the six cars of the demonstration, cut and paint a batch, into demo-out/"
 	@echo "make test    check, then run every test"
 	@echo "make check   formatter, linter, strict types"
 	@echo "make bench   measure the speeds that the project promises"

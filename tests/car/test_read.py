@@ -189,7 +189,7 @@ def test_lugs_blocks_and_the_rest() -> None:
     assert car.body.blocks[0].name == "weight in the roof"
     assert given(car.body.blocks[0].bottom).key == "body.block[0].from"
     ends = [[end and end.value for end in window] for window in car.paints[0].windows]
-    assert ends == [[0, 120], [1440, None]]
+    assert ends == [[15, 60], [1440, None]]
     assert given(car.shelf.washers[1].thickness).key == "shelf.washer[1].thickness"
     gondola = read_car((DEMO / "n_car.toml").read_bytes())
     assert gondola.body.lugs[0].side == "left"

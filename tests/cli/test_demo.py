@@ -1,4 +1,4 @@
-"""``carwright demo``: five cars, every format, one page."""
+"""``carwright demo``: six cars, every format, one page."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from io import StringIO
 from pathlib import Path
 
+import icalendar
 import pypdfium2
 import pytest
 
@@ -17,8 +18,15 @@ from carwright.cli.demo import _fill_shop, activation
 from carwright.cli.main import main
 from carwright.shop import open_shop
 
-CARS = ("boxcar", "n_car", "h0_car", "gondola", "flat_car")
-NAMES = ["Double-door boxcar", "Composite gondola", "Covered bogie wagon", "Steel gondola", "Flat car"]
+CARS = ("boxcar", "n_car", "h0_car", "gondola", "flat_car", "reefer")
+NAMES = [
+    "Double-door boxcar",
+    "Composite gondola",
+    "Covered bogie wagon",
+    "Steel gondola",
+    "Flat car",
+    "Refrigerator car",
+]
 VIEWS = ("plan", "side", "end", "section", "exploded", "ride", "weight", "template", "setting-out", "pieces")
 
 
@@ -83,7 +91,7 @@ def test_the_json_is_that_of_the_car_file_beside_it(car: str, made: Path, capsys
 
 
 def test_the_summary_fits_and_says_which_car_fails(first: Run) -> None:
-    """The page names the five cars, fits 80 columns, and ends with what to try next."""
+    """The page names the six cars, fits 80 columns, and ends with what to try next."""
     lines = first.said.splitlines()
     for name in NAMES:
         assert name in lines
@@ -99,24 +107,24 @@ def test_a_second_run_writes_the_same_bytes(first: Run, second: Run) -> None:
 
 
 def test_a_shop_is_filled_once_and_the_page_says_how_to_open_it(first: Run) -> None:
-    """The five cars stand at five stages of a shop; what was done in it since stays when the demonstration runs on."""
+    """The six cars stand at six stages of a shop; what was done in it since stays when the demonstration runs on."""
     path = first.folder / "shop.carwright"
     assert any("serve --shop" in line and line.endswith("--open") for line in first.said.splitlines())
     with open_shop(path, create=False) as shop:
-        assert [shop.counts()[stage] for stage in ("survey", "plan", "cut", "build", "gauge")] == [1] * 5
+        assert [shop.counts()[stage] for stage in ("survey", "plan", "cut", "build", "finish", "gauge")] == [1] * 6
         assert {each.name for each in shop.cars()} == set(NAMES)
         read_shelf(shop.shelf()[0])
         shop.set_stage("flat-car", "service")
     _fill_shop(first.folder)
     with open_shop(path, create=False) as shop:
-        assert (shop.counts()["service"], len(shop.cars())) == (1, 5)
+        assert (shop.counts()["service"], len(shop.cars())) == (1, 6)
 
 
 def test_the_summary_as_json(second: Run) -> None:
     """--json tells each car's name, folder, files, verdict and heights."""
     cars = json.loads(second.said)["cars"]
     assert [each["name"] for each in cars] == NAMES
-    assert [each["verdict"] for each in cars] == ["fail", "watch", "fail", "watch", "watch"]
+    assert [each["verdict"] for each in cars] == ["fail", "watch", "fail", "watch", "watch", "watch"]
     assert all((Path(each["folder"]) / file).is_file() for each in cars for file in each["files"])
 
 
@@ -153,3 +161,33 @@ def test_three_cars_are_cut_out_of_one_shelf(made: Path, capsys: pytest.CaptureF
     for diagram in diagrams:
         assert ElementTree.parse(diagram).getroot().tag.endswith("svg")  # noqa: S314 - our own file
         assert diagram.with_suffix(".dxf").read_bytes().rstrip().endswith(b"EOF")
+
+
+def test_six_cars_are_painted_on_free_evenings(made: Path, second: Run, capsys: pytest.CaptureFixture[str]) -> None:
+    """The calendar that was left is that of its command, proven; made again, nothing is on the missed evening."""
+    folder = made / "calendar"
+    cars = [str(made / name / "car.toml") for name in CARS]
+    assert (
+        main(["calendar", *cars, "--evenings", str(folder / "evenings.toml"), "--today", "2026-11-25", "--json"]) == 0
+    )
+    assert json.loads(capsys.readouterr().out) == json.loads((folder / "calendar.json").read_text(encoding="utf-8"))
+    first, again = (
+        json.loads((folder / f"{lead}calendar.json").read_text(encoding="utf-8")) for lead in ("", "again-")
+    )
+    told = json.loads(second.said)["calendar"]
+    assert first["status"] == "optimal"
+    assert {each["car"] for each in first["steps"]} == set(NAMES)
+    days = [{each["start"][:10] for each in made["steps"]} for made in (first, again)]
+    assert told["missed"] in days[0] - days[1]
+    assert (told["last_day"], told["last_day_again"]) == (first["last_day"], again["last_day"])
+    before = {
+        each["step"] + each["car"]: each["start"] for each in first["steps"] if each["start"][:10] < told["missed"]
+    }
+    assert before == {each["step"] + each["car"]: each["start"] for each in again["steps"] if each["done"]}
+    for lead in ("", "again-"):
+        assert max(map(len, (folder / f"{lead}calendar.txt").read_text(encoding="utf-8").splitlines())) <= 80
+        assert len(pypdfium2.PdfDocument(folder / f"{lead}routes.pdf")) >= 6
+        assert len(pypdfium2.PdfDocument(folder / f"{lead}evenings.pdf")) >= 5
+        assert ElementTree.parse(folder / f"{lead}calendar.svg").getroot().tag.endswith("svg")  # noqa: S314 - our own file
+        events = icalendar.Calendar.from_ical((folder / f"{lead}paint.ics").read_bytes()).walk("VEVENT")
+        assert any(event.walk("VALARM") for event in events)

@@ -158,8 +158,8 @@ def _pairs(waits: tuple[object, ...]) -> list[list[list[int | None]]]:
 def test_the_command_draws_reckons_and_says_why(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Drawings of each act, the paint as JSON and on the screen, and the chain behind one amount."""
     car = tmp_path / "boxcar.toml"
-    car.write_bytes((files("carwright.demo") / "boxcar.toml").read_bytes() + b'\n[[paint]]\ncolour = "grey"\n'
-                    b'family = "acrylic"\ncontents = "2 ml"\nsolids = 30\n')  # fmt: skip
+    demo = (files("carwright.demo") / "boxcar.toml").read_text(encoding="utf-8")
+    car.write_text(demo.replace('colour = "grey"', 'colour = "grey"\ncontents = "2 ml"\nsolids = 30'), encoding="utf-8")
     assert main(["finish", str(car), "--draw", str(tmp_path / "masks"), "--json"]) == 0
     told = json.loads(capsys.readouterr().out)
     drawn = {each.name for each in (tmp_path / "masks").iterdir()}

@@ -21,7 +21,7 @@ SCHEMA: dict[str, Any] = json.loads(
     resources.files("carwright.plan").joinpath("schema/plan.json").read_text(encoding="utf-8")
 )
 ACCEPTANCE = sorted((ROOT / "tests" / "acceptance" / "cars").glob("*.toml"))
-DEMO = sorted((ROOT / "src" / "carwright" / "demo").glob("*.toml"))
+DEMO = sorted(each for each in (ROOT / "src" / "carwright" / "demo").glob("*.toml") if each.stem != "evenings")
 
 
 def plan_json(text: str) -> dict[str, Any]:

@@ -48,10 +48,10 @@ def _evening(evening: Agenda, batch: Batch, edges: Mapping[_Key, Edges]) -> Page
         blocks.append(Caution(f"{CAUTIONS['spray']} Labels and safety sheets come first."))
     if evening.checks:
         blocks.append(Heading("Look first"))
-        blocks += [
-            Hold(f"{each.step.car}: {each.step.hold_point} (after {_small(each.step.title)}).")
-            for each in evening.checks
-        ]
+        for alike in evening.checks:
+            step = alike[0].step
+            cars = tuple(each.step.car for each in alike)
+            blocks.append(Hold(_sentence(f"{step.hold_point} (after {_small(step.title)})"), places=cars))
     blocks.append(Heading("In this order"))
     lines = []
     for act in evening.acts:

@@ -38,7 +38,7 @@ class Agenda:
         end: when the last hands end.
         acts: in the order of time.
         minutes: of work, loading and cleaning among them.
-        checks: steps of earlier evenings whose hold points stand before what is done now.
+        checks: steps of earlier evenings whose hold points stand before what is done now, those alike together.
         later: steps of this evening whose hold points are looked at on a later one.
         standing: what stands on the rack as the evening begins.
         left: what stands there when it ends.
@@ -49,7 +49,7 @@ class Agenda:
     end: datetime
     acts: tuple[Act, ...]
     minutes: int
-    checks: tuple[Placed, ...]
+    checks: tuple[tuple[Placed, ...], ...]
     later: tuple[Placed, ...]
     standing: tuple[Drying, ...]
     left: tuple[Drying, ...]
@@ -91,12 +91,12 @@ def _agenda(
     minutes = sum(each.step.hands_min for each in placed)
     minutes += len(sessions) * (rules.setup_min + rules.cleaning_min)
     start, end = acts[0].start, max(each.end for each in acts)
-    checks = {
-        (each.step.car, wait.after): places[each.step.car, wait.after]
-        for each in placed
-        for wait in each.step.waits
-        if places[each.step.car, wait.after].end <= start and places[each.step.car, wait.after].step.hold_point
-    }
+    checks: dict[tuple[str, str], dict[str, Placed]] = {}
+    for now in placed:
+        for wait in now.step.waits:
+            before = places[now.step.car, wait.after]
+            if before.end <= start and before.step.hold_point:
+                checks.setdefault((before.step.hold_point, before.step.title), {})[now.step.car] = before
     followed = {
         (each.step.car, wait.after): each.start <= end
         for each in reversed(calendar.placed)
@@ -114,7 +114,7 @@ def _agenda(
         end,
         tuple(acts),
         minutes,
-        tuple(checks.values()),
+        tuple(tuple(alike.values()) for alike in checks.values()),
         tuple(later),
         tuple(each for each in drying if each.placed.end < start < each.until),
         tuple(each for each in drying if each.placed.end <= end < each.until),

@@ -1,4 +1,4 @@
-"""``carwright demo``: the five cars of the Kestrel Lake & Western, planned, drawn and told."""
+"""``carwright demo``: the six cars of the Kestrel Lake & Western, planned, drawn and told."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from carwright.cli.demo_calendar import Painted
     from carwright.draw.blocks import Paper
     from carwright.draw.views import View
     from carwright.plan import Plan
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 
 __all__ = ["activation", "command"]
 
-_CARS = ("boxcar", "n_car", "h0_car", "gondola", "flat_car")
+_CARS = ("boxcar", "n_car", "h0_car", "gondola", "flat_car", "reefer")
 """Car files of the package, in the order in which they are told."""
 
 
@@ -34,6 +35,7 @@ _STANDS: dict[str, tuple[Stage, str]] = {
     "n_car": ("cut", ""),
     "h0_car": ("survey", "couplers from the post"),
     "gondola": ("build", "the glue to harden"),
+    "reefer": ("finish", "the next free evening"),
     "flat_car": ("gauge", ""),
 }
 """Where each car stands in the shop of the demonstration, and what it waits for."""
@@ -62,30 +64,38 @@ class _Batch:
 
 
 def command(*, out: Path = Path("demo-out"), json: bool = False) -> int:
-    """Plan, draw and print the five cars of the demonstration.
+    """Plan, draw and print the six cars of the demonstration.
 
-    A boxcar, a gondola and a flat car in HO, a gondola in N and a covered wagon in
-    H0 to NEM, of an invented railroad, with invented numbers. Each gets a folder with its car file, the plan
-    as text and JSON, its build book and all drawings as PDF, each drawing as SVG
-    and DXF, and template and pieces as plain DXF for a cutter. Three of them are
-    then cut out of one shelf, with cutting diagrams and a list to buy. All five go
-    into a shop, which a browser shows. Status 1 when a check on one of them fails,
-    which is the demonstration's point.
+    A boxcar, a refrigerator car, a gondola and a flat car in HO, a gondola in N and a
+    covered wagon in H0 to NEM, of an invented railroad, with invented numbers. Each gets
+    a folder with its car file, the plan as text and JSON, its build book and all drawings
+    as PDF, each drawing as SVG and DXF, and template and pieces as plain DXF for a cutter.
+    Three of them are then cut out of one shelf, with cutting diagrams and a list to buy.
+    The paint of all six is put on free evenings, with sheets for the paint shop, and
+    planned again after a missed one. All six go into a shop, which a browser shows.
+    Status 1 when a check on one of them fails, which is the demonstration's point.
 
     Args:
         out: The folder to write into.
         json: Print what was made as JSON for other programs.
     """
+    from carwright.cli.demo_calendar import paint, painted_as_json
     from carwright.findings import worst_verdict
 
     told = list(_made(out))
     cut = _cut(out)
+    painted = paint(out, _CARS)
     shop = _fill_shop(out)
     if json:
-        made = {"cars": [_as_json(each) for each in told], "cutting": _batch_as_json(cut), "shop": str(shop)}
+        made = {
+            "cars": [_as_json(each) for each in told],
+            "cutting": _batch_as_json(cut),
+            "calendar": painted_as_json(painted),
+            "shop": str(shop),
+        }
         print(json_format.dumps(made, ensure_ascii=False, indent=2))
     else:
-        for line in _lines(told, cut, shop):
+        for line in _lines(told, cut, painted, shop):
             print(line)
     fails = any(worst_verdict(each.plan.findings) == "fail" for each in told)
     return 1 if fails else 0
@@ -231,11 +241,12 @@ def activation() -> str:
     return str(script) if windows else f". {shlex.quote(str(script))}"
 
 
-def _lines(told: list[_Told], cut: _Batch, shop: Path) -> Iterator[str]:
+def _lines(told: list[_Told], cut: _Batch, painted: Painted, shop: Path) -> Iterator[str]:
+    from carwright.cli.demo_calendar import painted_lines
     from carwright.cli.page import command_line, plain, wrapped
     from carwright.cli.show_plan import summary_lines
 
-    yield "Five cars of the Kestrel Lake & Western. All of their numbers are invented."
+    yield "Six cars of the Kestrel Lake & Western. All of their numbers are invented."
     for each in told:
         yield ""
         yield "-" * 80
@@ -247,12 +258,15 @@ def _lines(told: list[_Told], cut: _Batch, shop: Path) -> Iterator[str]:
     yield from _batch_lines(cut)
     yield ""
     yield "-" * 80
+    yield from painted_lines(painted, _CARS)
+    yield ""
+    yield "-" * 80
     first = told[0].folder / "car.toml"
     activate = activation()
     if activate:
         yield "Once in each new shell, so that it finds carwright:"
         yield f"    {activate}"
-    yield "The five cars in a shop, opened in the browser:"
+    yield "The six cars in a shop, opened in the browser:"
     yield command_line("serve", "--shop", str(shop), "--open")
     yield "Why coupler A of the first car stands where it does, and the first cure taken:"
     yield command_line("plan", str(first), "--why", "ride.a.error_mm")

@@ -40,7 +40,7 @@ COMMANDS: dict[str, str] = {
     "reference": "Show the values that are used, each with its source.",
     "shop": "Look after the shop: list, check, copy, put back, exchange with plain files.",
     "serve": "Open the shop's pages in a browser.",
-    "demo": "Plan, draw and print the five cars of the demonstration.",
+    "demo": "Plan, draw and print the six cars of the demonstration.",
 }
 """Name of each command and its one line of help; the code is ``carwright.cli.<name>:command``."""
 

@@ -107,9 +107,10 @@ def _evening_lines(evening: Agenda, edges: Mapping[tuple[str, str], Edges]) -> I
     yield ""
     yield f"{evening.start:%A %Y-%m-%d}: {evening.minutes} minutes at work, {acts} act{'s' * (acts != 1)}"
     behind = " " * 15
-    for check in evening.checks:
-        said = f"check first: {check.step.car}: {check.step.hold_point} (after {check.step.title})"
-        yield from wrapped(said, first="  [ ]          ")
+    for alike in evening.checks:
+        step = alike[0].step
+        cars = ", ".join(each.step.car for each in alike)
+        yield from wrapped(f"check first: {step.hold_point} (after {step.title}): {cars}", first="  [ ]          ")
     for act in evening.acts:
         lead = f"  {act.start:%H:%M}-{act.end:%H:%M}  "
         if act.placed is None:
