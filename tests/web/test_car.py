@@ -10,6 +10,7 @@ from fastapi.testclient import TestClient
 from tests.plan.cars import CARS
 
 from carwright.car.read import read_car
+from carwright.plan import make_plan
 from carwright.shop import Shop
 from carwright.web.planning import Planner
 from carwright.web.readings import changes_of, groups_of, texts_of
@@ -158,6 +159,19 @@ def test_why_goes_down_to_measurements(client: TestClient) -> None:
     assert "Why is coupler height at A" in text
     assert "typed “0.278”, ± 0.002 in, caliper" in text
     assert 'data-goto="trucks.a.seat_height"' in str(told["why"])
+
+
+def test_why_tells_who_carries_the_doubt(client: TestClient) -> None:
+    """Each reading behind a coupler's height has its share of the doubt; the plan's own shares come to the same."""
+    plan = make_plan(read_car(BOXCAR))
+    told = str(send(client, "why", why="ride.a.coupler_height_mm")["why"])
+    shares = [int(each) for each in re.findall(r"Share of doubt: </span>(\d+) %", told)]
+    seat = next(each for each in plan.ride.ends.a.shares if each.name == "truck seat A")
+    assert max(shares) == round(100 * seat.share.value)
+    assert 97 <= sum(shares) <= 101
+    assert "It is in doubt by ± 0.0034 in" in told
+    floor = str(send(client, "why", why="pieces.floor.length_mm")["why"])
+    assert "Share of doubt" in floor
 
 
 def test_side_by_side(client: TestClient) -> None:

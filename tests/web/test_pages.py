@@ -325,3 +325,13 @@ def test_a_car_is_put_into_the_lot_it_came_in(client: TestClient, shop: Shop) ->
     ]
     wrong = client.post("/line/flat-car/lot", data={**fields, "bought_on": "in spring"})
     assert (wrong.status_code, "This is not a day" in wrong.text) == (422, True)
+
+
+def test_a_measurement_has_its_small_picture(client: TestClient) -> None:
+    """The letters each stand beside a picture, a page's script fetches others by the key, and a name has none."""
+    assert client.get("/new/flat-car/letters").text.count('class="dwg small"') == 13
+    drawn = client.get("/measure/body.lug%5B%5D.depth.svg")
+    assert drawn.headers["content-type"].startswith("image/svg+xml")
+    assert "T18" in drawn.text
+    for nothing in ("car.name", "nobody", "body.length.x"):
+        assert client.get(f"/measure/{nothing}.svg").status_code == 404

@@ -21,7 +21,7 @@ from carwright.web.desk import Desk, desk_of, echoes, part, typed_for, workbench
 from carwright.web.figures import stacked
 from carwright.web.pages import by_of, render, shop_of
 from carwright.web.planning import shelf_of
-from carwright.web.why import Step, chain_of
+from carwright.web.why import Doubt, Step, chain_of, doubt_of
 from carwright.web.words import problem_on_page
 
 if TYPE_CHECKING:
@@ -83,7 +83,7 @@ async def asked_why(request: Request, slug: str) -> Response:
 
     def work() -> Response:
         desk, path = _desk(request, slug, form), _text(form, "why")
-        return JSONResponse({"key": desk.draft.key, "why": part("chain", desk, _chain(desk, path))})
+        return JSONResponse({"key": desk.draft.key, "why": part("chain", desk, *_chain(desk, path))})
 
     return await run_in_threadpool(work)
 
@@ -157,7 +157,7 @@ def _desk(request: Request, slug: str, form: FormData, *, state: CarState | None
 
 
 def _page(request: Request, state: CarState, desk: Desk, *, why: str = "", study: bool = False) -> Response:
-    steps = _chain(desk, why) if why else ()
+    steps, doubt = _chain(desk, why) if why else ((), None)
     parts = None
     if study:
         bench, shelf = workbench_of(request), shop_of(request).shelf()[0]
@@ -179,6 +179,7 @@ def _page(request: Request, state: CarState, desk: Desk, *, why: str = "", study
         stages=STAGES,
         since=shop_of(request).last_change(),
         steps=steps,
+        doubt=doubt,
         study_parts=parts,
         links=links,
         again=tuple(in_words(each) for each in shop_of(request).stale(desk.slug)),
@@ -186,8 +187,10 @@ def _page(request: Request, state: CarState, desk: Desk, *, why: str = "", study
     )
 
 
-def _chain(desk: Desk, path: str) -> tuple[Step, ...]:
-    return chain_of(document_of(desk.plan).find(path), desk.plan.car.info.units)
+def _chain(desk: Desk, path: str) -> tuple[tuple[Step, ...], Doubt]:
+    working = document_of(desk.plan).find(path)
+    doubt = doubt_of(desk.plan, path, working)
+    return chain_of(working, desk.plan.car.info.units, doubt), doubt
 
 
 def _done(request: Request, slug: str, form: FormData) -> Response:

@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from threading import BoundedSemaphore
 from typing import TYPE_CHECKING, Annotated, Final
 
 from fastapi import APIRouter, Query, Request
+from markupsafe import Markup
 from starlette.responses import Response
 
 from carwright import __version__
+from carwright.car.keys import key_named
 from carwright.web.pages import shop_of
 
 if TYPE_CHECKING:
     from carwright.shop import Digest, Shop
 
-__all__ = ["digest_of", "elevation_router", "reckoned"]
+__all__ = ["digest_of", "elevation_router", "picture_of", "reckoned"]
 
 elevation_router = APIRouter(include_in_schema=False)
 
@@ -56,6 +59,28 @@ def digest_of(document: bytes) -> Digest:
     worst = min(plan.findings, key=lambda each: VERDICT_ORDER.index(each.verdict), default=None)
     drawn = elevation_svg(plan).encode()
     return Digest("ok", "", drawn) if worst is None else Digest(worst.verdict, worst.because, drawn)
+
+
+@elevation_router.get("/measure/{path}.svg")
+def measure(path: str) -> Response:
+    """Answer with the small picture of a measurement, for a page's script to put beside the field in hand."""
+    drawn = picture_of(path)
+    if not drawn:
+        return Response("There is no such picture.\n", 404, media_type="text/plain")
+    return Response(drawn, media_type="image/svg+xml", headers={"cache-control": "private, max-age=3600"})
+
+
+@lru_cache(maxsize=256)
+def picture_of(path: str) -> Markup:
+    """Return the small picture of a key as a page's own SVG, "" where it has none."""
+    from carwright.draw.fieldpictures import measurement_picture
+    from carwright.draw.svg import page_svg
+
+    key = key_named(path)
+    drawing = None if key is None or key.path != path else measurement_picture(key)
+    if drawing is None:
+        return Markup()
+    return Markup(page_svg(drawing, classes="dwg small", sized=True))  # noqa: S704 -- the writer escapes every text itself
 
 
 @elevation_router.get("/elevation/{name}")

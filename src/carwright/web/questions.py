@@ -14,6 +14,7 @@ from starlette.responses import RedirectResponse, Response
 from carwright.car.answers import Answers, answers_in, example_at_ends, example_of, hint_for, no_answer, opening_keys
 from carwright.car.keys import Key, sheet_letters
 from carwright.problems import InputError, Problem
+from carwright.web.elevations import picture_of
 from carwright.web.pages import by_of, render, shop_of
 
 if TYPE_CHECKING:
@@ -45,6 +46,10 @@ class Question:
     at_ends: str
     problems: tuple[Problem, ...] = ()
 
+    @property
+    def picture(self) -> Markup:
+        """Return the small picture of what is measured, "" for what is no size."""
+        return picture_of(self.key.path)
 
 def asked(
     keys: Sequence[Key],

@@ -2,17 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Final
+from math import isfinite, sqrt
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Final
 
 from carwright.car.keys import key_named
 from carwright.draw.arithmetic import BASIS_WORDS, on_paper, put_in, value_said
 from carwright.lengths import show_in
 from carwright.web.figures import Units, unit_word
-from carwright.working import Working
+from carwright.working import Working, evaluate, leaves
 
-__all__ = ["Step", "chain_of"]
+if TYPE_CHECKING:
+    from carwright.plan import Plan
+
+__all__ = ["Doubt", "Step", "chain_of", "doubt_of"]
+
+_LEAST_SHARE: Final = 0.01
+_VARIANCE: Final = {"rect": 3, "normal": 4, "tri": 6}
+"""Variance of a doubt of half-width t is t squared over this."""
 
 _MOST: Final = 400
 """Steps that one page shows; the JSON of ``carwright plan --why`` has them all."""
@@ -36,6 +46,7 @@ class Step:
         slot: its place in the car file.
         again: number of the step above that this is, 0 for none.
         number: number of this step.
+        share: part of the variance of the number asked for that this reading carries, 0..1; None where it has no doubt.
     """
 
     depth: int
@@ -51,15 +62,74 @@ class Step:
     slot: str
     again: int
     number: int
+    share: float | None = None
+
+    @property
+    def percent(self) -> str:
+        """Return the share of doubt as it is written, "" where there is none."""
+        if self.share is None:
+            return ""
+        return "under 1 %" if self.share < _LEAST_SHARE else f"{100 * self.share:.0f} %"
 
 
-def chain_of(working: Working, units: Units) -> tuple[Step, ...]:
-    """Return the chain of a number: itself first, below each number what went into it."""
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """How far a number is in doubt: half-width by root sum square, as written, and each reading's share by its key."""
+
+    width: str
+    shares: Mapping[str, float]
+
+
+NO_DOUBT: Final = Doubt("", MappingProxyType({}))
+
+
+def doubt_of(plan: Plan, path: str, working: Working) -> Doubt:
+    """Return the doubt of a number of a plan and who carries it.
+
+    The height of a coupler has the doubt that the plan gives it, in which each fitted part is a variable of its own.
+    For every other number each reading is moved by its ± both ways; half of what that moves the number is its part of
+    the root sum square, and the variances (t^2/3, /4 or /6 by the shape of the doubt) give the shares.
+    """
+    height = re.fullmatch(r"ride\.([ab])\.(?:coupler_height|error)_mm", path)
+    if height is not None:
+        end = plan.ride.ends.at("a" if height[1] == "a" else "b")
+        keys = {each.name: each.reading.key for each in plan.ride.contributors}
+        shares: dict[str, float] = {}
+        for each in end.shares:
+            key = keys.get(each.name, "")
+            shares[key] = shares.get(key, 0.0) + each.share.value
+        return NO_DOUBT if end.rss is None or not shares else Doubt(_width(end.rss.value, working, plan), shares)
+    moved: dict[str, float] = {}
+    weight: dict[str, float] = {}
+    for leaf in leaves(working):
+        if leaf.tolerance is None or leaf.tolerance_value <= 0:
+            continue
+        here = [evaluate(working, {leaf.key: leaf.value + side * leaf.tolerance_value}) for side in (1, -1)]
+        moved[leaf.key] = ((here[0] - here[1]) / 2) ** 2
+        weight[leaf.key] = moved[leaf.key] / _VARIANCE.get(leaf.distribution, 3)
+    total = sum(weight.values())
+    if not isfinite(total) or total <= 0 or working.is_leaf:
+        return NO_DOUBT
+    width = _width(sqrt(sum(moved.values())), working, plan)
+    return Doubt(width, {key: each / total for key, each in weight.items()})
+
+
+def _width(size: float, working: Working, plan: Plan) -> str:
+    units = plan.car.info.units
+    if working.unit == "mm":
+        return show_in(size, units, tolerance_mm=size / 10)
+    return f"{size:.2g} {unit_word(working.unit, units)}".strip()
+
+
+def chain_of(working: Working, units: Units, doubt: Doubt = NO_DOUBT) -> tuple[Step, ...]:
+    """Return the chain of a number: itself first, below each number what went into it, each reading with its share."""
     met: dict[object, int] = {}
-    return tuple(_steps(working, "", 0, units, met))
+    return tuple(_steps(working, "", 0, units, met, doubt))
 
 
-def _steps(node: Working, symbol: str, depth: int, units: Units, met: dict[object, int]) -> Iterator[Step]:
+def _steps(
+    node: Working, symbol: str, depth: int, units: Units, met: dict[object, int], doubt: Doubt
+) -> Iterator[Step]:
     if len(met) >= _MOST:
         return
     mark: object = (node.kind, node.key) if node.is_leaf else id(node)
@@ -74,9 +144,9 @@ def _steps(node: Working, symbol: str, depth: int, units: Units, met: dict[objec
         depth,
         symbol,
         node.name,
-        value_said(node, units),
-        "" if again else formula,
-        numbers,
+        _minus(value_said(node, units)),
+        "" if again else _minus(formula),
+        _minus(numbers),
         _source(node, units),
         node.note,
         node.kind,
@@ -84,11 +154,16 @@ def _steps(node: Working, symbol: str, depth: int, units: Units, met: dict[objec
         node.key if node.kind == "typed" else "",
         again,
         number,
+        doubt.shares.get(node.key) if node.is_leaf and not again else None,
     )
     if again:
         return
     for name, each in node.inputs.items():
-        yield from _steps(each, name, depth + 1, units, met)
+        yield from _steps(each, name, depth + 1, units, met, doubt)
+
+
+def _minus(text: str) -> str:
+    return text.replace("-", "\u2212")
 
 
 def _source(node: Working, units: Units) -> str:

@@ -172,11 +172,24 @@
   /* ------------------------------------------------------------------ the dimension of the field in hand */
   const drawing = byId("drawing");
   const pathOf = (slot) => slot.replace(/\[\d+\](?=\.)/g, "[]").replace(/\[\d+\]$/, "").replace(/^([a-z]+)\.[ab]\./, "$1.").replace(/\.[ab]$/, "");
+  /* the field in hand shows where it is measured */
+  const pictures = new Map(), box = document.createElement("div");
+  box.className = "fieldpicture";
+  const picture = async (field) => {
+    const path = field.dataset.picture || "", home = field.querySelector(".slots");
+    if (box.parentElement !== home) home.append(box);
+    if (box.dataset.of === path) return;
+    box.dataset.of = path;
+    if (path && !pictures.has(path)) pictures.set(path, fetch(`/measure/${encodeURIComponent(path)}.svg`).then((answer) => (answer.ok ? answer.text() : "")).catch(() => ""));
+    const drawn = path ? await pictures.get(path) : "";
+    if (box.dataset.of === path) box.innerHTML = drawn;
+  };
   const light = (input, told = false) => {
     for (const each of document.querySelectorAll(".live")) each.classList.remove("live");
     if (!input || !input.matches || !input.matches("[data-saved]")) return;
     const field = input.closest(".field");
     field.classList.add("live");
+    if (told) picture(field);
     if (told) byId("part").replaceChildren(Object.assign(document.createElement("b"), { textContent: field.dataset.letter }), ` ${field.querySelector(".how p").textContent}`);
     const dims = [...drawing.querySelectorAll("[data-key]")];
     const exact = dims.filter((each) => each.dataset.key === input.name);
