@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING, Annotated, Final, Literal
 
 from fastapi import APIRouter, Query, Request
 from starlette.concurrency import run_in_threadpool
@@ -55,37 +56,11 @@ async def changed(request: Request, slug: str) -> Response:
     return await run_in_threadpool(_done, request, slug, form)
 
 
-@car_router.post("/car/{slug}/plan")
-async def planned(request: Request, slug: str) -> Response:
-    """Answer at once with drawing, findings and how what was typed was read."""
+@car_router.post("/car/{slug}/{asked}")
+async def answered(request: Request, slug: str, asked: Literal["plan", "follow", "studies", "why"]) -> Response:
+    """Answer the page's script: drawing and findings at once, what else moves, the studies, the chain of a number."""
     form = await request.form()
-    return await run_in_threadpool(_planned, request, slug, form)
-
-
-@car_router.post("/car/{slug}/follow")
-async def followed(request: Request, slug: str) -> Response:
-    """Answer with what else of the page moves: heights, ways to stand, pieces, how much moved."""
-    form = await request.form()
-    return await run_in_threadpool(_followed, request, slug, form)
-
-
-@car_router.post("/car/{slug}/studies")
-async def studied(request: Request, slug: str) -> Response:
-    """Answer with the studies of what was typed, when they are made; with nothing where another change came first."""
-    form = await request.form()
-    return await run_in_threadpool(_studied, request, slug, form)
-
-
-@car_router.post("/car/{slug}/why")
-async def asked_why(request: Request, slug: str) -> Response:
-    """Answer with the chain of one number of what was typed."""
-    form = await request.form()
-
-    def work() -> Response:
-        desk, path = _desk(request, slug, form), _text(form, "why")
-        return JSONResponse({"key": desk.draft.key, "why": part("chain", desk, *_chain(desk, path))})
-
-    return await run_in_threadpool(work)
+    return await run_in_threadpool(_ANSWERS[asked], request, slug, form)
 
 
 @car_router.get("/car/{slug}/compare")
@@ -267,6 +242,7 @@ def _tried(request: Request, desk: Desk, number: int, state: CarState) -> Desk:
 
 
 def _planned(request: Request, slug: str, form: FormData) -> Response:
+    """Answer at once with drawing, findings and how what was typed was read."""
     workbench_of(request).studies.give_up(_text(form, "page"))
     desk = _desk(request, slug, form)
     last = _text(form, "last").split()
@@ -284,6 +260,7 @@ def _planned(request: Request, slug: str, form: FormData) -> Response:
 
 
 def _followed(request: Request, slug: str, form: FormData) -> Response:
+    """Answer with what else of the page moves: heights, ways to stand, pieces, how much moved."""
     desk = _desk(request, slug, form)
     return JSONResponse(
         {
@@ -295,6 +272,12 @@ def _followed(request: Request, slug: str, form: FormData) -> Response:
             "said": _said(desk),
         }
     )
+
+
+def _why(request: Request, slug: str, form: FormData) -> Response:
+    """Answer with the chain of one number of what was typed."""
+    desk, path = _desk(request, slug, form), _text(form, "why")
+    return JSONResponse({"key": desk.draft.key, "why": part("chain", desk, *_chain(desk, path))})
 
 
 def _said(desk: Desk) -> str:
@@ -312,6 +295,7 @@ def _job(desk: Desk, shelf: bytes) -> Job:
 
 
 def _studied(request: Request, slug: str, form: FormData) -> Response:
+    """Answer with the studies of what was typed, when they are made; with nothing where another change came first."""
     bench = workbench_of(request)
     desk = _desk(request, slug, form)
     shelf, _ = shop_of(request).shelf()
@@ -319,3 +303,11 @@ def _studied(request: Request, slug: str, form: FormData) -> Response:
     if made is None:
         return Response(status_code=204)
     return JSONResponse({"key": desk.draft.key, "studies": part("studies", made, stacked)})
+
+
+_ANSWERS: Final[Mapping[str, Callable[[Request, str, FormData], Response]]] = {
+    "plan": _planned,
+    "follow": _followed,
+    "studies": _studied,
+    "why": _why,
+}

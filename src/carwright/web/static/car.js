@@ -175,9 +175,9 @@
   /* the field in hand shows where it is measured */
   const pictures = new Map(), box = document.createElement("div");
   box.className = "fieldpicture";
-  const picture = async (field) => {
-    const path = field.dataset.picture || "", home = field.querySelector(".slots");
-    if (box.parentElement !== home) home.append(box);
+  const picture = async (field, slot) => {
+    const path = field.dataset.picture || "";
+    if (slot.nextElementSibling !== box) slot.after(box);
     if (box.dataset.of === path) return;
     box.dataset.of = path;
     if (path && !pictures.has(path)) pictures.set(path, fetch(`/measure/${encodeURIComponent(path)}.svg`).then((answer) => (answer.ok ? answer.text() : "")).catch(() => ""));
@@ -189,7 +189,7 @@
     if (!input || !input.matches || !input.matches("[data-saved]")) return;
     const field = input.closest(".field");
     field.classList.add("live");
-    if (told) picture(field);
+    if (told) picture(field, slotOf(input));
     if (told) byId("part").replaceChildren(Object.assign(document.createElement("b"), { textContent: field.dataset.letter }), ` ${field.querySelector(".how p").textContent}`);
     const dims = [...drawing.querySelectorAll("[data-key]")];
     const exact = dims.filter((each) => each.dataset.key === input.name);
