@@ -335,3 +335,22 @@ def test_a_measurement_has_its_small_picture(client: TestClient) -> None:
     assert "T18" in drawn.text
     for nothing in ("car.name", "nobody", "body.length.x"):
         assert client.get(f"/measure/{nothing}.svg").status_code == 404
+
+
+def test_a_finish_tells_its_acts_and_why_they_wait(client: TestClient, shop: Shop) -> None:
+    """A scheme gives acts, waits with their reasons, masks and paint; a car without one asks for it and then has it."""
+    page = text_of(client.get("/car/double-door-boxcar/finish").text)
+    assert "Labels first" in page
+    assert "common practice" in page
+    assert "Hatched is under tape" in page
+    shop.add_car(b"[body]\nlength = '5 in'\nwidth = '1.2 in'\nheight = '1 in'\n", name="Unpainted")
+    assert "No colour scheme yet" in client.get("/car/unpainted/finish").text
+    kept = client.post("/car/unpainted", data={"base": "1", "do": "keep", "finish.scheme": "sides grey, roof black"})
+    assert kept.status_code == 303
+    assert "<strong>grey</strong>, <strong>black</strong>" in client.get("/car/unpainted/finish").text
+    shop.save("unpainted", shop.car("unpainted").head.data.replace(b"roof black", b"wings black"), based_on=2)
+    wrong = client.get("/car/unpainted/finish")
+    assert (wrong.status_code, "wings" in text_of(wrong.text)) == (422, True)
+    assert "acts and waits" not in client.get("/").text
+    shop.set_stage("double-door-boxcar", "finish")
+    assert "/car/double-door-boxcar/finish" in client.get("/").text

@@ -54,6 +54,8 @@ PLACES = [
     ("/keys", "keys"),
     ("/tablet", "tablet"),
     ("/car/flat-car", "a car"),
+    ("/car/double-door-boxcar/finish", "a finish"),
+    ("/car/unpainted/finish", "no colour scheme"),
     ("/car/broken-file", "a car whose file cannot be used"),
     ("/car/nobody", "no such car"),
 ]
@@ -74,6 +76,7 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Shop]]
             data = (DEMO / f"{name}.toml").read_bytes()
             reckoned(made, made.add_car(data).sha256, data)
         made.add_car(b"[body]\nlength = 'far'\n", name="Broken file")
+        made.add_car(b"[body]\nlength = '5 in'\n", name="Unpainted")
         made.set_stage("flat-car", "cut")
         head = made.car("flat-car").head
         made.save("flat-car", head.data + b"# one\n", based_on=1, by="ruth")

@@ -25,6 +25,7 @@ from carwright.web.doorpages import door_router
 from carwright.web.doors import Doors
 from carwright.web.elevations import elevation_router
 from carwright.web.filespage import file_router
+from carwright.web.finishpage import finish_router
 from carwright.web.line import PageStore, line_router
 from carwright.web.live import Watcher, live_router
 from carwright.web.pages import problem_page
@@ -47,6 +48,7 @@ _PAGES = (
     elevation_router,
     questions_router,
     car_router,
+    finish_router,
     stages_router,
     choice_router,
     file_router,

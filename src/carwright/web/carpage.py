@@ -139,6 +139,7 @@ def _page(request: Request, state: CarState, desk: Desk, *, why: str = "", study
         parts = bench.studies.make(f"plain {desk.draft.key}", desk.draft.key, _job(desk, shelf))
     links = (
         ("Stages", f"/line/{desk.slug}"),
+        ("Finish", f"/car/{desk.slug}/finish"),
         ("Photographs", f"/photographs/{desk.slug}"),
         ("Revisions", f"/files/{desk.slug}"),
         ("Side by side", f"/car/{desk.slug}/compare?older={max(1, desk.revision - 1)}&newer={desk.revision}"),

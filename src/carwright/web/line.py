@@ -25,7 +25,7 @@ line_router = APIRouter(include_in_schema=False)
 FIRST: Final = 40
 """Cars of one stage on a page."""
 
-WITHOUT_ROOM: Final = frozenset({"lot", "finish", "gauge", "service"})
+WITHOUT_ROOM: Final = frozenset({"lot", "gauge", "service"})
 """Stages that the program cannot work out yet: they are kept as a checklist with date and note."""
 
 _AT_ONCE: Final = 500

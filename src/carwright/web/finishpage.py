@@ -1,0 +1,130 @@
+"""How a car is painted, act by act: what is masked, what waits for what and why, what the paints do, what to have."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fastapi import APIRouter, Request
+from markupsafe import Markup
+from starlette.responses import Response
+
+from carwright.web.desk import workbench_of
+from carwright.web.figures import stacked
+from carwright.web.pages import render, shop_of
+
+if TYPE_CHECKING:
+    from carwright.book.finishpage import Finished
+    from carwright.findings import Finding
+    from carwright.plan import Plan
+
+__all__ = ["finish_router"]
+
+finish_router = APIRouter(include_in_schema=False)
+
+_WIDE_MM, _HIGH_MM = 150.0, 90.0
+"""Room for an unfolded car, as a drawing of its own."""
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """One act: its number, what is done, how long hands are on it, what it waits for, and what is checked after it."""
+
+    number: int
+    title: str
+    minutes: int
+    waits: tuple[str, ...]
+    hold: str
+
+
+@dataclass(frozen=True, slots=True)
+class PaintRow:
+    """One paint: where it goes, in how many coats, how much it takes as written ("?" unknown), and what to buy."""
+
+    paint: str
+    where: str
+    coats: int
+    amount: str
+    most: str
+    family: str
+    buy: str
+
+
+@finish_router.get("/car/{slug}/finish")
+def finish(request: Request, slug: str) -> Response:
+    """Show the finish of a car as it was last saved."""
+    from carwright.book.cautions import CAUTIONS, LABELS_FIRST
+    from carwright.book.finishpage import finished
+
+    shop = shop_of(request)
+    state = shop.car(slug)
+    _, plan = workbench_of(request).planner.plan(state.head.data, {}, shop.shelf()[0])
+    made = finished(plan)
+    return render(
+        request,
+        "finish.html",
+        status=422 if made is not None and made.troubles else 200,
+        here="line",
+        car=state,
+        scheme=plan.car.finish.scheme.strip(),
+        made=made,
+        acts=tuple(_acts(made)),
+        paints=tuple(_paints(made)),
+        findings=_findings(made),
+        masks=tuple(_masks(plan, made)),
+        cautions=(LABELS_FIRST, CAUTIONS["spray"], CAUTIONS["dust"]),
+        stacked=stacked,
+    )
+
+
+def _acts(made: Finished | None) -> Iterator[Act]:
+    from carwright.book.finishpage import waits_told
+
+    if made is None or made.finish is None:
+        return
+    numbers = {step.id: number for number, step in enumerate(made.finish.steps, 1)}
+    for number, step in enumerate(made.finish.steps, 1):
+        yield Act(number, step.title, step.hands_min, waits_told(step.waits, numbers), step.hold_point)
+
+
+def _findings(made: Finished | None) -> tuple[Finding, ...]:
+    if made is None or made.finish is None or made.paint is None:
+        return ()
+    return (*made.finish.findings, *made.paint.findings)
+
+
+def _paints(made: Finished | None) -> Iterator[PaintRow]:
+    from carwright.findings import listed
+
+    if made is None or made.paint is None:
+        return
+    for each in made.paint.needs:
+        where = "everything" if len(each.surfaces) == len(made.paint.areas) else listed(each.surfaces)
+        amount, most = "?", "?"
+        if each.amount is not None:
+            amount, most = f"{each.amount.likely.value:.1f}", f"{each.amount.most.value:.1f}"
+        family = each.family.replace("_", "-") + ("" if each.said else ", taken")
+        buy = "not known"
+        if each.buy is not None and each.contents is not None:
+            count = int(each.buy.value)
+            buy = f"{count} of {each.contents.value:g} ml" if count else "none, it lasts"
+        yield PaintRow(each.paint, where, int(each.coats.value), amount, most, family, buy)
+
+
+def _masks(plan: Plan, made: Finished | None) -> Iterator[tuple[str, Markup]]:
+    """Yield the unfolded car for each time that tape or paint changes, with its title."""
+    from carwright.draw.finishviews import covering_title, covering_view
+    from carwright.draw.svg import page_svg
+    from carwright.finish.covering import coverings
+    from carwright.plan.paintneeds import named_surfaces
+
+    if made is None or made.finish is None:
+        return
+    named = named_surfaces(made.finish)
+    for at, each in enumerate(coverings(made.finish.steps, named)):
+        if each.everywhere:
+            continue
+        drawing = covering_view(plan, each, named, width_mm=_WIDE_MM, height_mm=_HIGH_MM, alone=False)
+        told = page_svg(drawing, classes="dwg mask").replace(f'"{drawing.name}-', f'"{drawing.name}-{at}-')
+        yield covering_title(each), Markup(told)  # noqa: S704 -- the writer escapes every text itself
