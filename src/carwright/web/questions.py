@@ -51,6 +51,7 @@ class Question:
         """Return the small picture of what is measured, "" for what is no size."""
         return picture_of(self.key.path)
 
+
 def asked(
     keys: Sequence[Key],
     answers: Answers,
