@@ -9,7 +9,7 @@ from carwright.reference import Entry, entries
 
 __all__ = ["CAUTIONS", "LABELS_FIRST", "Caution", "caution_entries"]
 
-Caution = Literal["", "knife", "cement", "superglue", "drill", "dust", "lead", "spray", "wire"]
+Caution = Literal["", "knife", "cement", "superglue", "drill", "dust", "lead", "spray", "strip", "wire"]
 """Kinds of harm; "" for none."""
 
 LABELS_FIRST: Final = (
@@ -37,6 +37,10 @@ CAUTIONS: Final = MappingProxyType(
         "spray": (
             "Spray burns and its mist harms: to the outdoors or a proper booth, no flame, a mask for organic vapour. "
             "Two-part urethane is not for the hobby bench."
+        ),
+        "strip": (
+            "Strippers harm eyes, skin and lungs, and many burn: gloves that stand them, eye protection, fresh air, no "
+            "flame, no warmer than the step says. Old paint may hold lead: off it comes wet, never sanded dry."
         ),
         "wire": "Clipped ends of wire fly: cover the end as you clip, eye protection on.",
     }

@@ -6,7 +6,7 @@ its day, what must be ticked before the next one, and in bold when it must not b
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 
 from carwright.book.cautions import CAUTIONS, LABELS_FIRST
@@ -15,9 +15,9 @@ from carwright.calendar.batch import Batch, Calendar, Placed
 from carwright.calendar.edges import Edges, day_words, edges_of, late_words, moment_words, span_words, wait_words
 from carwright.draw.blocks import Block, Caution, Facts, Heading, Hold, Note, Page, Prose, StepLine, Steps, Table
 from carwright.findings import listed
-from carwright.finish.steps import BOOTH
+from carwright.finish.steps import BOOTH, Step
 
-__all__ = ["evening_pages", "route_pages"]
+__all__ = ["caution_words", "evening_pages", "route_pages"]
 
 _Key = tuple[str, str]
 
@@ -37,6 +37,17 @@ def route_pages(made: Calendar) -> tuple[Page, ...]:
     return pages or (_empty("Route sheets"),)
 
 
+def caution_words(steps: Iterable[Step]) -> str:
+    """Return what can hurt in these steps, "" where nothing is stripped or sprayed."""
+    every = list(steps)
+    said = []
+    if any(step.act == "strip" for step in every):
+        said.append(CAUTIONS["strip"])
+    if any(step.colour or any(use.facility == BOOTH for use in step.facilities) for step in every):
+        said.append(CAUTIONS["spray"])
+    return " ".join((*said, "Labels and safety sheets come first.")) if said else ""
+
+
 def _empty(title: str) -> Page:
     return Page(title, "", "", (Prose("No calendar was found, so there is nothing to do."),), bars=False)
 
@@ -44,8 +55,9 @@ def _empty(title: str) -> Page:
 def _evening(evening: Agenda, batch: Batch, edges: Mapping[_Key, Edges]) -> Page:
     own = [each.placed for each in evening.acts if each.placed is not None]
     blocks: list[Block] = [Facts(tuple(_facts(evening, batch, own)))]
-    if any(_sprayed(each) for each in own):
-        blocks.append(Caution(f"{CAUTIONS['spray']} Labels and safety sheets come first."))
+    caution = caution_words(each.step for each in own)
+    if caution:
+        blocks.append(Caution(caution))
     if evening.checks:
         blocks.append(Heading("Look first"))
         for alike in evening.checks:
@@ -107,10 +119,6 @@ def _rack(left: Sequence[Drying]) -> Table:
     return Table(("Car", "Wet from", "Stands until"), rows, (50.0, 0.0, 40.0), (False, False, False))
 
 
-def _sprayed(placed: Placed) -> bool:
-    return bool(placed.step.colour) or any(use.facility == BOOTH for use in placed.step.facilities)
-
-
 def _small(text: str) -> str:
     """Return a title as it stands behind a colon."""
     return text[:1].lower() + text[1:]
@@ -132,7 +140,8 @@ def _route(car: str, own: Sequence[Placed], edges: Mapping[_Key, Edges]) -> Page
     titles = {each.step.id: each.step.title for each in own}
     todo = [each for each in own if each.step.done_at is None]
     done = [each for each in own if each.step.done_at is not None]
-    blocks: list[Block] = [Caution(f"{LABELS_FIRST} {CAUTIONS['spray']}")]
+    caution = caution_words(each.step for each in own)
+    blocks: list[Block] = [Caution(LABELS_FIRST, "Labels first"), *([Caution(caution)] if caution else [])]
     if done:
         said = listed(f"{_small(each.step.title)} ({each.end:%a} {each.end.day} {each.end:%B %H:%M})" for each in done)
         blocks.append(Note(f"Done already: {said}."))

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from datetime import date, datetime
 from typing import Any
 
+from carwright.book.routesheets import caution_words
 from carwright.calendar.agenda import Agenda, agendas
 from carwright.calendar.batch import Batch, Calendar, Placed, Stage
 from carwright.calendar.edges import Edges, edges_of, late_words, moment_words, wait_words
@@ -84,6 +85,10 @@ def calendar_lines(made: Calendar, batch: Batch) -> Iterator[str]:
     edges = edges_of(made)
     for each in agendas(made, batch):
         yield from _evening_lines(each, edges)
+    caution = caution_words(each.step for each in made.placed if each.step.done_at is None)
+    if caution:
+        yield ""
+        yield from wrapped(f"Caution: {caution}")
 
 
 def _stage(stage: Stage) -> str:
