@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import io
 import re
 from collections import Counter
@@ -13,7 +14,9 @@ import pytest
 
 from carwright.book.cutpages import cutting_pages
 from carwright.car.read import read_shelf
+from carwright.cli.show_cut import cuts_csv
 from carwright.draw.blocks import Block, Picture, Table
+from carwright.draw.cutdetails import sheet_pictures
 from carwright.draw.cutdiagrams import cut_drawings
 from carwright.draw.cutwords import act_number
 from carwright.draw.dxf import reading_dxf
@@ -129,6 +132,84 @@ def test_bars_tell_where_each_cut_stands(batch: Batch) -> None:
     said = {mark.text for mark in walk(drawing.marks) if isinstance(mark, Text)}
     bars = [each for group in batch.groups for each in group.plan.layouts if isinstance(each, BarLayout)]
     assert {number_in(p.start_mm + p.length_mm, "in") for bar in bars for p in bar.pieces} <= said
+
+
+def test_the_list_of_cuts_is_complete() -> None:
+    """Every cut of the plan stands on the list once, each piece comes off once, and each bar is squared first."""
+    shelf = read_shelf(f'[shelf]\nsquaring = "1/16"\n{SHELF}'.encode())
+    made = cut_batch(read_pieces(PIECES, file="pieces.csv", units="in"), shelf, kerf_mm=0.3)
+    rows = list(csv.DictReader(io.StringIO(cuts_csv(made, "in"))))
+    assert len({tuple(row.values()) for row in rows}) == len(rows)
+    cuts = pieces = 0
+    for row in rows:
+        times, alike = int(row["times"]), int(row["alike"])
+        cuts += times * alike if row["way"] in ("across", "along") else 0
+        if row["way"] == "off":
+            pieces += times * alike
+        elif row["way"] != "rest":
+            names = [name for name in re.split(", | and ", row["piece"]) if name]
+            pieces += alike * sum(int(many[1]) if (many := re.match(r"(\d+) x ", name)) else 1 for name in names)
+    layouts = [layout for group in made.groups for layout in group.plan.layouts]
+    assert cuts == sum(len(layout.cuts) for layout in layouts if isinstance(layout, SheetLayout))
+    assert pieces == sum(len(layout.pieces) for layout in layouts)
+    squared = [row for row in rows if row["way"] == "square"]
+    assert [(row["from_edge_in"], row["cut"]) for row in squared] == [("0.062", "1")] * len(squared)
+    assert sum(int(row["alike"]) for row in squared) == sum(isinstance(layout, BarLayout) for layout in layouts)
+    assert {row["kerf_in"] for row in rows if row["cut"]} == {"0.012"}
+
+
+def test_close_cuts_are_drawn_apart_and_numbered_once() -> None:
+    """Forty slats of 0.04 in do not become one black bar: fine lines; and no number stands on another one's words."""
+    lines = read_pieces(
+        "name,thickness,width,length,quantity\nslat,0.040,0.04,3,24\npost,0.040,0.05,1.1,12\nrib,0.040,0.06,2.5,9\n",
+        file="pieces.csv",
+        units="in",
+    )
+    made = cut_batch(lines, read_shelf(SHELF.encode()))
+    (group,) = made.groups
+    (layout,) = group.plan.layouts
+    assert isinstance(layout, SheetLayout)
+    pictures = list(sheet_pictures(layout, group, "in", name="cut", scale=0.5, wide_mm=190.0, high_mm=200.0, times=1))
+    numbers = [mark.text for drawing in pictures for mark in walk(drawing.marks) if isinstance(mark, Balloon)]
+    assert sorted(numbers) == sorted(act_number(act) for act in acts_of(layout))
+    for drawing in pictures:
+        k = drawing.scale
+        lines_drawn = [mark for mark in walk(drawing.marks) if isinstance(mark, Line) and mark.role == "score"]
+        assert {mark.layer for mark in lines_drawn if mark.title != "cut 1"} <= {"thin", "hatch", "outline"}
+        assert any(mark.layer != "outline" for mark in lines_drawn)
+        boxes = [
+            balloon_box(mark.at._replace(x_mm=mark.at.x_mm * k, y_mm=mark.at.y_mm * k), mark.text)
+            for mark in walk(drawing.marks)
+            if isinstance(mark, Balloon)
+        ]
+        assert not [1 for i, box in enumerate(boxes) for other in boxes[i + 1 :] if box.grown(-0.1).meets(other)]
+        assert not [1 for box in boxes for name in _words(drawing) if box.grown(-0.3).meets(name.grown(-0.4))]
+
+
+def test_diagrams_and_pages_say_how_to_cut() -> None:
+    """Knife, saw with its kerf and side, and nippers stand on the diagrams; only rules that are kept are printed."""
+    lines = read_pieces(PIECES, file="pieces.csv", units="in")
+    shelf = read_shelf(SHELF.encode())
+    said = {}
+    for name, made in (
+        ("knife", cut_batch(lines, shelf)),
+        ("saw", cut_batch(lines, shelf, kerf_mm=0.254)),
+        ("snap", cut_batch(lines, shelf, snapped=True)),
+    ):
+        drawn = [m.text for d in cut_drawings(made, "in") for m in walk(d.marks) if isinstance(m, Text)]
+        first = cutting_pages(made, "in")[0].blocks
+        rules = [
+            row[0] for block in first if isinstance(block, Table) and block.heads[0] == "Rule" for row in block.rows
+        ]
+        said[name] = (drawn, rules)
+    assert "Scored with a knife on the line and snapped: nothing is lost." in said["knife"][0]
+    assert any(text.startswith("Sawn, kerf 0.010: saw beyond the line") for text in said["saw"][0])
+    assert said["knife"][1] == said["saw"][1] == []
+    assert said["snap"][1] == [
+        "Sheet to be cut through, up to",
+        "Sheet to be sawn, from",
+        "Narrowest strip that snaps, in thicknesses",
+    ]
 
 
 def _flat(blocks: tuple[Block, ...]) -> Iterator[Block]:

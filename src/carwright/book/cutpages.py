@@ -9,7 +9,8 @@ from typing import Final
 from carwright.book.cautions import CAUTIONS
 from carwright.draw.blocks import Block, Caution, Heading, Note, Page, Paper, Picture, Prose, Table
 from carwright.draw.cutdetails import sheet_pictures
-from carwright.draw.cutdiagrams import bars_diagram, cut_drawings
+from carwright.draw.cutdiagrams import bars_diagram
+from carwright.draw.cutnumbers import room_mm
 from carwright.draw.cutwords import (
     PAIRS,
     STATUS_WORDS,
@@ -37,7 +38,7 @@ from carwright.reference import basis_words, practice_value
 from carwright.stock.acts import acts_of
 from carwright.stock.batch import Batch, Group, cut_batch
 from carwright.stock.demand import wanted_of_plan
-from carwright.stock.records import SheetLayout
+from carwright.stock.records import Area, SheetLayout
 from carwright.working import Working
 
 __all__ = ["Cutting", "cutting_of", "cutting_pages", "cutting_pdf"]
@@ -113,8 +114,14 @@ def cutting_pages(
 
 def _common_scale(batch: Batch, units: Units, wide_mm: float) -> float:
     """Return the largest scale, true size at most, at which every diagram fits a page."""
+    high_mm = _PICTURE_MM + 60.0
+    sheets = [Area(0.0, 0.0, layout.width_mm, layout.length_mm) for group in batch.groups for layout, _ in group.sheets]
+    bars = [group for group in batch.groups if group.bars]
     for scale in (each for each in SCALES if each <= 1.0):
-        if all(fits(drawing, wide_mm, _PICTURE_MM + 60.0) for drawing in cut_drawings(batch, units, scale=scale)):
+        rooms = [room_mm(whole, scale) for whole in sheets]
+        if all(wide <= wide_mm and high <= high_mm for wide, high in rooms) and all(
+            fits(bars_diagram(group, units, name="", scale=scale), wide_mm, high_mm) for group in bars
+        ):
             return scale
     return SCALES[-1]
 

@@ -6,6 +6,7 @@ import csv
 import io
 from collections.abc import Iterator
 from decimal import Decimal
+from itertools import groupby
 
 from carwright.car.shelfcsv import guarded
 from carwright.cli.page import wrapped
@@ -19,6 +20,7 @@ from carwright.draw.cutwords import (
     called,
     cost_words,
     count_words,
+    freed_words,
     lacking_words,
     lamination_words,
     money_words,
@@ -149,27 +151,66 @@ def _sheet_lines(placed: str, sheet: SheetLayout, units: Units, bought: str, *, 
 def cuts_csv(batch: Batch, units: Units) -> str:
     """Return every cut in its order as CSV: of which stock, from which edge, how far, over which part, what comes off.
 
-    Bars have a row for each piece, in the order in which they are cut.
+    Sheets and bars that are cut alike stand there once, with how many there are (``alike``). A bar is squared at its
+    first end, where it is no offcut; then each piece is measured from the end that was cut last. Rows without a number
+    are what is left (``rest``), to be kept or not.
     """
     to = io.StringIO()
     rows = csv.writer(to, lineterminator="\n")
-    rows.writerow(["stock", "number", "cut", "way", f"from_edge_{units}", "times", f"part_{units}", "piece"])
+    rows.writerow(
+        [
+            "stock",
+            "number",
+            "alike",
+            "cut",
+            "way",
+            f"from_edge_{units}",
+            "times",
+            f"part_{units}",
+            f"kerf_{units}",
+            "piece",
+        ]
+    )
     for group in batch.groups:
-        section = section_words(group.section, units)
-        layouts: tuple[BarLayout | SheetLayout, ...] = group.plan.layouts
-        for number, layout in enumerate(layouts, 1):
-            stock = guarded(f"{section}, {layout.stock}")
+        section, number = section_words(group.section, units), 1
+        kerf = number_in(group.kerf_mm, units)
+        for layout, alike in group.layouts:
+            head = [guarded(f"{section}, {stock_words(layout.stock)}"), number, alike]
+            number += alike
             if isinstance(layout, BarLayout):
-                for at, piece in enumerate(layout.pieces, 1):
-                    length = number_in(piece.length_mm, units)
-                    rows.writerow([stock, number, at, "off", length, 1, "", guarded(piece.name)])
+                for number_of, way, size, times, piece in _bar_rows(layout, units):
+                    rows.writerow([*head, number_of, way, size, times, "", kerf if number_of else "", piece])
                 continue
             for act in acts_of(layout, kerf_mm=group.kerf_mm):
                 way = "across" if act.across else "along"
                 size = area_words(act.parts[0], units)
-                step = number_in(act.step_mm, units)
-                rows.writerow([stock, number, act_number(act), way, step, act.times * len(act.parts), size, ""])
+                step, times = number_in(act.step_mm, units), act.times * len(act.parts)
+                rows.writerow([*head, act_number(act), way, step, times, size, kerf, guarded(freed_words(act))])
+            for at, area in enumerate(layout.remainders):
+                rest = "keep" if at < layout.kept else "waste"
+                rows.writerow([*head, "", "rest", "", 1, area_words(area, units), "", rest])
     return to.getvalue()
+
+
+def _bar_rows(bar: BarLayout, units: Units) -> Iterator[tuple[str, str, str, int, str]]:
+    """Yield number, way, length, times and piece of each cut of a bar, alike ones that follow each other once."""
+    cut = 0
+    start = bar.pieces[0].start_mm if bar.pieces else 0.0
+    if start > 0:
+        cut = 1
+        yield "1", "square", number_in(start, units), 1, ""
+    # A piece that ends where the bar does is there without a cut.
+    ends = bool(bar.pieces) and bar.pieces[-1].start_mm + bar.pieces[-1].length_mm > bar.length_mm - 1e-3
+    off = bar.pieces[:-1] if ends else bar.pieces
+    runs = [list(run) for _, run in groupby(off, key=lambda piece: (piece.name, piece.length_mm))]
+    for run in runs:
+        first, cut = cut + 1, cut + len(run)
+        number = str(first) if first == cut else f"{first}\u2013{cut}"
+        yield number, "off", number_in(run[0].length_mm, units), len(run), guarded(called(run[0].name))
+    if ends:
+        yield "", "rest", number_in(bar.pieces[-1].length_mm, units), 1, guarded(called(bar.pieces[-1].name))
+    if bar.offcut_mm:
+        yield "", "rest", number_in(bar.offcut_mm, units), 1, "keep" if bar.kept else "waste"
 
 
 def filling_lines(filling: SheetFilling, units: Units, *, kerf_mm: float = 0.0) -> Iterator[str]:

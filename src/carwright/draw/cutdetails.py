@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from carwright.draw.cutdiagrams import Region, crowded_regions, sheet_diagram, whole_sheet
-from carwright.draw.heads import SCALES, fits
+from carwright.draw.cutnumbers import room_mm
+from carwright.draw.heads import SCALES
 from carwright.draw.model import Drawing
 from carwright.lengths import Units
 from carwright.stock.batch import Group
@@ -41,7 +42,8 @@ def sheet_pictures(
     def larger(part: Region, than: float) -> float:
         """Return the largest scale at which a part fits, 0 where that is not larger."""
         for each in (each for each in SCALES if each > than):
-            if fits(sheet_diagram(layout, group, units, name=name, scale=each, region=part), wide_mm, high_mm):
+            wide, high = room_mm(part.part, each)
+            if wide <= wide_mm and high <= high_mm:
                 return each
         return 0.0
 

@@ -7,14 +7,15 @@ hatched.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
-from carwright.draw.cutwords import act_number, area_words, called, section_words, stock_words, tool_words
+from carwright.draw.cutnumbers import Numbers
+from carwright.draw.cutwords import area_words, called, section_words, stock_words, tool_words
 from carwright.draw.glyphs import width_mm
-from carwright.draw.model import XY, Balloon, Dimension, Drawing, Hatch, Line, Mark, Polyline, Text
-from carwright.draw.strokes import BALLOON_MM, Box, balloon_box
+from carwright.draw.model import XY, Dimension, Drawing, Hatch, Layer, Line, Mark, Polyline, Text
+from carwright.draw.strokes import Box
 from carwright.lengths import Units, number_in
 from carwright.stock.acts import Act, acts_of
 from carwright.stock.batch import Batch, Group
@@ -36,9 +37,10 @@ _MANY_ACTS: Final = 6
 _BELOW_SHEET_MM: Final = 15.0
 _BELOW_BARS_MM: Final = 6.0
 """Where the caption stands: below the sheet's dimension, and below the places of the last bar's cuts, on paper."""
+_WIDE_PEN_MM: Final = 2.2
+_THIN_PEN_MM: Final = 1.1
+"""Least distance of two lines of the wide pen, and of the thin one, on paper; closer ones are drawn with the finest."""
 _SAME_MM: Final = 2e-3
-_WIDEST_KERF_MM: Final = 3.0
-"""Pieces further apart than that are not called one block."""
 _LINE_MM: Final = 1.3
 """From one line of words to the next, in sizes of their letters."""
 
@@ -152,14 +154,15 @@ def sheet_diagram(
     paper = _Paper(scale, shown.part)
     mine = [piece for piece in layout.pieces if not any(_lies_in(piece.area, each.part) for each in apart)]
     paper.remainders(layout, units, [each.part for each in apart])
-    paper.pieces(mine, units, dict(group.outlines))
+    paper.pieces(mine, units, group)
     paper.cuts(shown.acts)
     for each in apart:
         paper.marks += _tint(each.part)
         paper.words(each.part, ("see the detail", area_words(each.part, units)), ground=True)
     told = [act for act in shown.acts if not any(act in each.acts for each in apart)]
+    numbers = Numbers(scale, shown.part, shown.acts, paper.taken)
     for act in told:
-        paper.balloon(act)
+        paper.marks += numbers.marks(act)
     paper.marks += _overall(shown.part, units, scale)
     if region is None:
         paper.marks.append(_caption(group, units, -_BELOW_SHEET_MM, scale))
@@ -174,6 +177,11 @@ def sheet_diagram(
     return Drawing(name, title[:1].upper() + title[1:], alt, tuple(paper.marks), scale)
 
 
+def _pen(gap_mm: float) -> Layer:
+    """Return the pen for lines so far apart on paper: narrow strips stay apart, and do not become one black bar."""
+    return "outline" if gap_mm >= _WIDE_PEN_MM else "thin" if gap_mm >= _THIN_PEN_MM else "hatch"
+
+
 def _caption(group: Group, units: Units, at_mm: float, scale: float) -> Text:
     """Return what the stock is cut with and on which side of the line, ``at_mm`` of paper above its lower edge."""
     return Text(layer="text", at=XY(0.0, at_mm / scale), text=tool_words(group, units), size_mm=2.6)
@@ -184,15 +192,15 @@ def _tint(area: Area) -> Iterator[Mark]:
     yield Polyline(layer="band", points=_box(area), fill="band")
 
 
-def _blocks(pieces: Sequence[PlacedSheet]) -> list[tuple[PlacedSheet, ...]]:
+def _blocks(pieces: Sequence[PlacedSheet], kerf_mm: float) -> list[tuple[PlacedSheet, ...]]:
     """Return the pieces in blocks: alike ones that lie side by side, so that one name serves for many small ones."""
     rows: list[tuple[PlacedSheet, ...]] = [(piece,) for piece in pieces]
     for along in (True, False):
-        rows = _joined(rows, along=along)
+        rows = _joined(rows, kerf_mm, along=along)
     return rows
 
 
-def _joined(blocks: Sequence[tuple[PlacedSheet, ...]], *, along: bool) -> list[tuple[PlacedSheet, ...]]:
+def _joined(blocks: Sequence[tuple[PlacedSheet, ...]], kerf_mm: float, *, along: bool) -> list[tuple[PlacedSheet, ...]]:
     """Return the blocks with those joined that are alike and next to each other along the sheet, or across it."""
 
     def place(block: tuple[PlacedSheet, ...]) -> tuple[float, float]:
@@ -201,14 +209,14 @@ def _joined(blocks: Sequence[tuple[PlacedSheet, ...]], *, along: bool) -> list[t
 
     done: list[tuple[PlacedSheet, ...]] = []
     for block in sorted(blocks, key=place):
-        if done and _next(done[-1], block, along=along):
+        if done and _next(done[-1], block, kerf_mm, along=along):
             done[-1] = (*done[-1], *block)
         else:
             done.append(block)
     return done
 
 
-def _next(one: tuple[PlacedSheet, ...], other: tuple[PlacedSheet, ...], *, along: bool) -> bool:
+def _next(one: tuple[PlacedSheet, ...], other: tuple[PlacedSheet, ...], kerf_mm: float, *, along: bool) -> bool:
     first, last, here, there = one[0], other[0], _around(one), _around(other)
     if first.name != last.name or first.turned != last.turned or _size(first) != _size(last):
         return False
@@ -218,7 +226,7 @@ def _next(one: tuple[PlacedSheet, ...], other: tuple[PlacedSheet, ...], *, along
     else:
         gap = there.x_mm - here.x_mm - here.width_mm
         level = abs(there.y_mm - here.y_mm) < _SAME_MM and abs(there.length_mm - here.length_mm) < _SAME_MM
-    return level and -_SAME_MM < gap < _WIDEST_KERF_MM
+    return level and -_SAME_MM < gap < kerf_mm + _SAME_MM
 
 
 def _size(piece: PlacedSheet) -> tuple[float, float]:
@@ -233,23 +241,27 @@ def _around(pieces: Sequence[PlacedSheet]) -> Area:
     return Area(x0, y0, x1 - x0, y1 - y0)
 
 
-def _named(paper: _Paper, alike: tuple[PlacedSheet, ...], units: Units) -> None:
+def _named(paper: _Paper, alike: tuple[PlacedSheet, ...], units: Units, *, paired: bool) -> None:
     first = alike[0]
     size = area_words(first.area, units)
     turned = ", turned" if first.turned else ""
     words = called(first.name)
+    fine = _pen(min(first.area.width_mm, first.area.length_mm) * paper.scale)
     for piece in alike:
         paper.marks.append(
             Polyline(
-                layer="thin", points=_box(piece.area), part=piece.name, title=f"{called(piece.name)}, {size}{turned}"
+                layer="thin" if fine == "outline" else fine,
+                points=_box(piece.area),
+                part=piece.name,
+                title=f"{called(piece.name)}, {size}{turned}",
             )
         )
     if all(paper.fits(piece.area, (words,)) for piece in alike):
         for piece in alike:
-            paper.words(piece.area, (words, f"{size}{turned}"))
+            paper.words(piece.area, (words, f"{size}{turned}"), ground=paired)
         return
     many = f"{len(alike)} x " if len(alike) > 1 else ""
-    paper.words(_around(alike), (f"{many}{words}", f"{size}{turned}"), ground=len(alike) > 1)
+    paper.words(_around(alike), (f"{many}{words}", f"{size}{turned}"), ground=paired or len(alike) > 1)
 
 
 def _pair(piece: PlacedSheet, outlines: Sequence[Outline]) -> Iterator[Mark]:
@@ -305,20 +317,23 @@ class _Paper:
             else:
                 self.marks.append(Hatch(layer="hatch", outline=_box(area), pattern="single", title="waste"))
 
-    def pieces(self, pieces: Sequence[PlacedSheet], units: Units, outlines: Mapping[str, tuple[Outline, ...]]) -> None:
+    def pieces(self, pieces: Sequence[PlacedSheet], units: Units, group: Group) -> None:
         """Draw the pieces, small ones of a block under one name, and what is in a rectangle that holds a pair."""
+        outlines = dict(group.outlines)
         for piece in pieces:
             if self._shown(piece.area):
                 self.marks += _pair(piece, outlines.get(piece.name, ()))
-        for alike in _blocks([piece for piece in pieces if self._shown(piece.area)]):
-            _named(self, alike, units)
+        for alike in _blocks([piece for piece in pieces if self._shown(piece.area)], group.kerf_mm):
+            _named(self, alike, units, paired=alike[0].name in outlines)
 
     def cuts(self, acts: Sequence[Act]) -> None:
         """Draw the edge of what is shown, and every cut."""
         self.marks.append(Polyline(layer="outline", points=_box(self.part)))
-        for cut in (cut for act in acts for cut in act.cuts):
-            start, end = XY(cut.y0_mm, cut.x0_mm), XY(cut.y1_mm, cut.x1_mm)
-            self.marks.append(Line(layer="outline", role="score", start=start, end=end, title=f"cut {cut.number}"))
+        for act in acts:
+            layer = _pen(act.step_mm * self.scale)
+            for cut in act.cuts:
+                start, end = XY(cut.y0_mm, cut.x0_mm), XY(cut.y1_mm, cut.x1_mm)
+                self.marks.append(Line(layer=layer, role="score", start=start, end=end, title=f"cut {cut.number}"))
 
     def _laid(self, area: Area, lines: Sequence[str]) -> tuple[float, bool] | None:
         """Return the size in which lines fit into a part, and whether they read upwards; None where they do not."""
@@ -367,50 +382,6 @@ class _Paper:
         x, y = middle.x_mm * self.scale, middle.y_mm * self.scale
         wide, high = (rise, half) if upright else (half, rise)
         self.taken.append(Box(x - wide, y - high, x + wide, y + high))
-
-    def balloon(self, act: Act) -> None:
-        """Set a cut's number where it begins: outside the sheet if it begins at its edge, else on the cut."""
-        text = act_number(act)
-        places = list(self._places(act, text))
-        chosen = min(places, key=lambda at: self._covered(balloon_box(at, text)))
-        self.taken.append(balloon_box(chosen, text))
-        self.marks.append(
-            Balloon(layer="text", at=XY(chosen.x_mm / self.scale, chosen.y_mm / self.scale), text=text, title=text)
-        )
-
-    def _covered(self, box: Box) -> float:
-        """Return how much of what stands already a rectangle would hide, mm² of paper."""
-        hidden = 0.0
-        for other in self.taken:
-            wide = min(box.right_mm, other.right_mm) - max(box.left_mm, other.left_mm)
-            high = min(box.top_mm, other.top_mm) - max(box.bottom_mm, other.bottom_mm)
-            hidden += max(0.0, wide) * max(0.0, high)
-        return hidden
-
-    def _places(self, act: Act, text: str) -> Iterator[XY]:
-        """Yield places for a cut's number on paper, the best first."""
-        k = self.scale
-        xs = [x * k for cut in act.cuts for x in (cut.y0_mm, cut.y1_mm)]
-        ys = [y * k for cut in act.cuts for y in (cut.x0_mm, cut.x1_mm)]
-        left, right, low, top = min(xs), max(xs), min(ys), max(ys)
-        box = balloon_box(XY(0.0, 0.0), text)
-        half, high = box.width_mm / 2, BALLOON_MM
-        if act.across:
-            x = (left + right) / 2
-            if abs(top - (self.part.x_mm + self.part.width_mm) * k) < 0.1:
-                yield XY(x, top + high + 0.8)
-            if abs(low - self.part.x_mm * k) < 0.1:
-                yield XY(x, low - high - 0.8)
-            for share in (1.0, 0.0, 0.85, 0.15, 0.7, 0.3, 0.5):
-                yield XY(x, low + high * (1 - 2 * share) + (top - low) * share)
-        else:
-            y = (low + top) / 2
-            if abs(left - self.part.y_mm * k) < 0.1:
-                yield XY(left - half - 0.8, y)
-            if abs(right - (self.part.y_mm + self.part.length_mm) * k) < 0.1:
-                yield XY(right + half + 0.8, y)
-            for share in (0.0, 1.0, 0.15, 0.85, 0.3, 0.7, 0.5):
-                yield XY(left + half * (1 - 2 * share) + (right - left) * share, y)
 
 
 # --------------------------------------------------------------------------------------------------------------- bars

@@ -29,6 +29,7 @@ __all__ = [
     "called",
     "cost_words",
     "count_words",
+    "freed_words",
     "lacking_words",
     "lamination_words",
     "money_words",
@@ -150,7 +151,7 @@ def act_number(act: Act) -> str:
 
 
 def act_words(act: Act, units: Units) -> str:
-    """Return how a cut is made: over which part, and how far from which of its edges."""
+    """Return how a cut is made, over which part, how far from which of its edges, and which pieces are then done."""
     way, edge = ("Across", "left end") if act.across else ("Along", "lower edge")
     step = number_in(act.step_mm, units)
     whole = act.first == 1
@@ -158,9 +159,15 @@ def act_words(act: Act, units: Units) -> str:
     part = "the whole sheet" if whole else f"the part {size}"
     if len(act.parts) > 1:
         part = f"each of the {len(act.parts)} parts {size}"
+    off = f": {freed_words(act)}" if act.frees else ""
     if act.times == 1:
-        return f"{way} {part}, {step} from its {edge}."
-    return f"{way} {part}, {act.times} times {step} from its {edge}, one strip after the other."
+        return f"{way} {part}, {step} from its {edge}{off}."
+    return f"{way} {part}, {act.times} times {step} from its {edge}, one strip after the other{off}."
+
+
+def freed_words(act: Act) -> str:
+    """Return the pieces that lie there alone after an act, alike ones once: ``2 x rib and end``."""
+    return listed([_times(many, called(name)) for name, many in Counter(act.frees).items()])
 
 
 def bar_words(bar: BarLayout, units: Units) -> str:

@@ -6,10 +6,10 @@ left end; a cut *along* runs over its length and is measured from its lower edge
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from carwright.stock.records import Area, SheetCut, SheetLayout
+from carwright.stock.records import Area, PlacedSheet, SheetCut, SheetLayout
 
 __all__ = ["Act", "acts_of"]
 
@@ -27,6 +27,7 @@ class Act:
         step_mm: from the part's edge to the cut, and from each cut's far side to the next.
         times: cuts in each part.
         cuts: all of them.
+        frees: names of the pieces that lie there alone after it.
     """
 
     across: bool
@@ -34,6 +35,7 @@ class Act:
     step_mm: float
     times: int
     cuts: tuple[SheetCut, ...]
+    frees: tuple[str, ...] = ()
 
     @property
     def first(self) -> int:
@@ -58,21 +60,48 @@ def acts_of(layout: SheetLayout, *, kerf_mm: float = 0.0) -> tuple[Act, ...]:
     """
     runs: list[Act] = []
     beyond: Area | None = None
-    for cut, part, far in _in_parts(layout, kerf_mm):
+    alone = {_corner(piece.area): piece for piece in layout.pieces}
+    for cut, part, near, far in _in_parts(layout, kerf_mm):
         across = _across(cut)
+        done = [found.name for half in (near, far) if (found := _piece_at(half, alone)) is not None]
         step = cut.y0_mm - part.y_mm if across else cut.x0_mm - part.x_mm
         if runs and part == beyond and runs[-1].across == across and _near(step, runs[-1].step_mm):
-            runs[-1] = replace(runs[-1], times=runs[-1].times + 1, cuts=(*runs[-1].cuts, cut))
+            last = runs[-1]
+            runs[-1] = replace(last, times=last.times + 1, cuts=(*last.cuts, cut), frees=(*last.frees, *done))
         else:
-            runs.append(Act(across, (part,), step, 1, (cut,)))
+            runs.append(Act(across, (part,), step, 1, (cut,), tuple(done)))
         beyond = far
-    done: list[Act] = []
+    acts: list[Act] = []
     for run in runs:
-        if done and _alike(done[-1], run):
-            done[-1] = replace(done[-1], parts=(*done[-1].parts, *run.parts), cuts=(*done[-1].cuts, *run.cuts))
+        if acts and _alike(acts[-1], run):
+            acts[-1] = replace(
+                acts[-1],
+                parts=(*acts[-1].parts, *run.parts),
+                cuts=(*acts[-1].cuts, *run.cuts),
+                frees=(*acts[-1].frees, *run.frees),
+            )
         else:
-            done.append(run)
-    return tuple(done)
+            acts.append(run)
+    return tuple(acts)
+
+
+def _corner(area: Area) -> tuple[int, int]:
+    """Return where a part begins, in hundredths of a millimetre."""
+    return round(area.x_mm * 100), round(area.y_mm * 100)
+
+
+def _piece_at(part: Area, alone: Mapping[tuple[int, int], PlacedSheet]) -> PlacedSheet | None:
+    """Return the piece that a part is, None where more must be cut off it."""
+    x, y = _corner(part)
+    for corner in ((x + dx, y + dy) for dx in (0, -1, 1) for dy in (0, -1, 1)):
+        piece = alone.get(corner)
+        if (
+            piece is not None
+            and _near(piece.area.width_mm, part.width_mm)
+            and _near(piece.area.length_mm, part.length_mm)
+        ):
+            return piece
+    return None
 
 
 def _alike(one: Act, other: Act) -> bool:
@@ -94,14 +123,14 @@ def _near(one: float, other: float) -> bool:
     return abs(one - other) <= _SAME_MM
 
 
-def _in_parts(layout: SheetLayout, kerf_mm: float) -> Iterator[tuple[SheetCut, Area, Area]]:
-    """Yield each cut with the part that it is made in and what lies beyond it."""
+def _in_parts(layout: SheetLayout, kerf_mm: float) -> Iterator[tuple[SheetCut, Area, Area, Area]]:
+    """Yield each cut with the part that it is made in, and what lies before and beyond it."""
     parts = [Area(0.0, 0.0, layout.width_mm, layout.length_mm)]
     for cut in layout.cuts:
         at, part = _part_of(cut, parts)
         near, far = _halves(cut, part, kerf_mm)
         parts[at : at + 1] = [near, far]
-        yield cut, part, far
+        yield cut, part, near, far
 
 
 def _part_of(cut: SheetCut, parts: Sequence[Area]) -> tuple[int, Area]:
