@@ -13,6 +13,7 @@ from importlib import resources
 from pathlib import Path
 
 import pytest
+from jsonschema import Draft202012Validator
 
 from carwright.cli.main import main
 
@@ -178,3 +179,30 @@ def test_a_plan_is_never_blocked_by_one_piece(shop: Path, capsys: pytest.Capture
     assert json.loads(capsys.readouterr().out)["left_out"] == ["sill"]
     assert main(["cut", "pieces.csv", "--shelf", "shelf.toml", "--leave-out", "pim"]) == 2
     assert "Did you mean pin?" in capsys.readouterr().err
+
+
+def test_every_answer_keeps_to_the_schema(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A plan, one that must buy and lacks a piece, one taken, one taken already, and a filled sheet are valid."""
+    schema = json.loads(resources.files("carwright.stock").joinpath("schema/cutting.json").read_text(encoding="utf-8"))
+    Draft202012Validator.check_schema(schema)
+    sheet = '[[shelf.sheet]]\nthickness = "0.5"\nwidth = "60"\nlength = "90"\ncount = 1\n'
+    (shop / "shelf.toml").write_text(SHELF + sheet, encoding="utf-8")
+    lists = {
+        "fits.csv": "sill,1,,60,2,\npanel,0.5,20,30,3,\n",
+        "buys.csv": "sill,1,,60,3,\npin,5,,60,1,\nrib,0.5,0.4,20,2,\n",
+        "worth.csv": "panel,0.5,20,30,3,4\n",
+    }
+    for name, rows in lists.items():
+        (shop / name).write_text(f"name,thickness,width,length,quantity,value\n{rows}", encoding="utf-8")
+    wishes = (
+        ["fits.csv"],
+        ["buys.csv", "--snap"],
+        ["buys.csv", "--snap", "--take", "--bought"],
+        ["fits.csv", "--kerf", "0.3", "--take"],
+        ["fits.csv", "--kerf", "0.3", "--take"],
+        ["worth.csv", "--one-sheet"],
+    )
+    for wish in wishes:
+        assert main(["cut", *wish, "--shelf", "shelf.toml", "--json"]) in (0, 1)
+        said = json.loads(capsys.readouterr().out)
+        assert [f"{each.json_path}: {each.message}" for each in Draft202012Validator(schema).iter_errors(said)] == []
