@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from carwright.car.read import read_shelf
-from carwright.draw.cutwords import cost_words, lacking_words, sanded_words
+from carwright.draw.cutwords import cost_words, lacking_words, proof_words, sanded_words
 from carwright.problems import InputError
 from carwright.stock import LengthPlan, SheetPlan
 from carwright.stock.batch import cut_batch, fill_first
@@ -96,10 +96,10 @@ def test_a_thickness_that_no_layers_make_is_told_with_the_least_stock() -> None:
     batch = cut_batch([line], read_shelf(SHELF))
     assert batch.status == "infeasible"
     assert [each.least("mm") for each in batch.lacking] == [
-        "styrene sheet 1.27 mm (0.05 in) thick, 12 × 10 mm (0.472 × 0.394 in) or larger"
+        "styrene sheet 1.27 mm (0.050 in) thick, 12.00 × 10.00 mm (0.472 × 0.394 in) or larger"
     ]
     assert [each.least("in") for each in batch.lacking] == [
-        "styrene sheet 0.05 in (1.27 mm) thick, 0.472 × 0.394 in (12 × 10 mm) or larger"
+        "styrene sheet 0.050 in (1.27 mm) thick, 0.472 × 0.394 in (12.00 × 10.00 mm) or larger"
     ]
 
 
@@ -184,7 +184,7 @@ def test_a_kerf_wider_than_the_stock_is_told_once() -> None:
     """Of four sections that a kerf of 508 mm leaves nothing of, one problem is made, in the shelf's own units."""
     with pytest.raises(InputError) as trouble:
         cut_batch(read_pieces(LIST, units="mm"), read_shelf(SHELF), kerf_mm=508.0, units="in")
-    assert [each.value for each in trouble.value.problems] == ["20 in (508 mm)"]
+    assert [each.value for each in trouble.value.problems] == ["20.000 in (508.00 mm)"]
 
 
 @pytest.mark.parametrize(
@@ -197,7 +197,7 @@ def test_what_does_not_fit_is_named(width: float, length: float, words: str, key
         cut_batch([Wanted("deck", "styrene", 1.0, width, length, 1)], read_shelf(SHELF), units="mm")
     (problem,) = trouble.value.problems
     assert problem.key == key
-    assert problem.value.startswith(f"{length} × {width} mm (")
+    assert problem.value.startswith(f"{length}.00 × {width}.00 mm (")
 
 
 def test_a_price_that_is_not_known_is_told() -> None:
@@ -210,6 +210,7 @@ def test_a_price_that_is_not_known_is_told() -> None:
     )
     wire = cut_batch([Wanted("grab", "brass", 0.4, None, 19, 2)], no_price)
     assert cost_words(wire) == "Cost: not known, because wire has no price on the shelf."
+    assert proof_words(wire.groups[0]) == "proven the least stock"
     assert cost_words(cut_batch([NARROW], no_price, snapped=True)) == ""
 
 

@@ -229,5 +229,5 @@ def test_input_that_cannot_be_cut_is_refused(
 
 def test_a_piece_that_is_too_long_names_the_least_purchase() -> None:
     """The answer to a piece longer than every stock says how long a stock must be, squaring included."""
-    with pytest.raises(InputError, match=r"Buy at least one of 303 mm \(11.929 in\) or longer"):
+    with pytest.raises(InputError, match=r"Buy at least one of 303.00 mm \(11.929 in\) or longer"):
         cut_lengths([LengthPiece("sill", 301)], [LengthStock("bar", 300)], squaring_mm=1)

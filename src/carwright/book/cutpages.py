@@ -13,7 +13,6 @@ from carwright.draw.cutdiagrams import bars_diagram
 from carwright.draw.cutnumbers import room_mm
 from carwright.draw.cutwords import (
     PAIRS,
-    STATUS_WORDS,
     act_number,
     act_words,
     area_words,
@@ -24,6 +23,7 @@ from carwright.draw.cutwords import (
     lamination_words,
     money_words,
     piece_words,
+    proof_words,
     purchase_words,
     sanded_words,
     section_words,
@@ -135,7 +135,7 @@ def _summary(batch: Batch, units: Units, waiting: Sequence[str]) -> Iterator[Blo
             section_words(group.section, units),
             str(len(group.plan.layouts)),
             "" if group.plan.cost is None or group.plan.measure != "cost" else money_words(group.plan.cost),
-            STATUS_WORDS[group.plan.status],
+            proof_words(group),
             stages_words(group, units),
         )
         for group in batch.groups

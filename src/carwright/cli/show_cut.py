@@ -12,7 +12,6 @@ from carwright.car.shelfcsv import guarded
 from carwright.cli.page import wrapped
 from carwright.draw.cutwords import (
     PAIRS,
-    STATUS_WORDS,
     act_number,
     act_words,
     area_words,
@@ -25,6 +24,7 @@ from carwright.draw.cutwords import (
     lamination_words,
     money_words,
     piece_words,
+    proof_words,
     purchase_words,
     sanded_words,
     section_words,
@@ -102,15 +102,8 @@ def buy_words(purchase: Purchase, section: Section, units: Units) -> str:
 
 def _group_lines(group: Group, units: Units) -> Iterator[str]:
     plan = group.plan
-    said = STATUS_WORDS[plan.status]
-    if plan.status == "feasible" and plan.cost is not None:
-        said += f", at most {money_words(plan.cost - plan.bound)} above the cheapest"
-    cost = (
-        f"cost {money_words(plan.cost or Decimal(0))}"
-        if plan.measure == "cost"
-        else "no costs known: the least stock taken"
-    )
-    told = f"{section_words(group.section, units)}: {len(plan.layouts)} taken, {cost}, {said}"
+    cost = f"cost {money_words(plan.cost or Decimal(0))}" if plan.measure == "cost" else "no price known"
+    told = f"{section_words(group.section, units)}: {len(plan.layouts)} taken, {cost}, {proof_words(group)}"
     yield from wrapped(told, rest="  ")
     yield from wrapped(tool_words(group, units), first="  ", rest="  ")
     number = 1

@@ -20,7 +20,6 @@ from carwright.stock.shares import Lacking
 
 __all__ = [
     "PAIRS",
-    "STATUS_WORDS",
     "Missing",
     "act_number",
     "act_words",
@@ -34,6 +33,7 @@ __all__ = [
     "lamination_words",
     "money_words",
     "piece_words",
+    "proof_words",
     "purchase_words",
     "sanded_words",
     "section_words",
@@ -44,7 +44,7 @@ __all__ = [
 
 PAIRS: Final = "A rectangle that holds two pieces is parted along its slanting line once it is off."
 
-STATUS_WORDS: Final[Mapping[Status, str]] = {
+_STATUS: Final[Mapping[Status, str]] = {
     "optimal": "proven the cheapest",
     "feasible": "the best found",
     "infeasible": "the shelf cannot serve: buy",
@@ -63,6 +63,16 @@ def count_words(many: int, thing: str) -> str:
 def stock_words(name: str) -> str:
     """Return what a row of the shelf is called: by its name, or kind and place where it has none (``sheet 2``)."""
     return _UNNAMED.sub(lambda found: f"{found[1]} {int(found[2]) + 1}", name)
+
+
+def proof_words(group: Group) -> str:
+    """Return what is proven of a plan's cost, or of the stock that it takes where nothing has a price."""
+    plan = group.plan
+    if plan.measure == "cost":
+        if plan.status == "feasible" and plan.cost is not None:
+            return f"{_STATUS['feasible']}, at most {money_words(plan.cost - plan.bound)} above the cheapest"
+        return _STATUS[plan.status]
+    return {"optimal": "proven the least stock"}.get(plan.status, _STATUS[plan.status])
 
 
 def tool_words(group: Group, units: Units) -> str:

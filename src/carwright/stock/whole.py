@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
-from carwright.lengths import Units
+from carwright.lengths import Units, number_in
 from carwright.problems import InputError, Problem
 
 __all__ = [
@@ -99,14 +99,10 @@ def both_units(*sizes_mm: float, units: Units = "mm") -> str:
 
     Example:
         >>> both_units(304.8, 152.4), both_units(0.762, units="in")
-        ('304.8 × 152.4 mm (12 × 6 in)', '0.03 in (0.76 mm)')
+        ('304.80 × 152.40 mm (12.000 × 6.000 in)', '0.030 in (0.76 mm)')
     """
-
-    def plain(value: float, places: int) -> str:
-        return f"{value:.{places}f}".rstrip("0").rstrip(".")
-
-    mm = f"{' × '.join(plain(each, 2) for each in sizes_mm)} mm"
-    inches = f"{' × '.join(plain(each / 25.4, 3) for each in sizes_mm)} in"
+    mm = f"{' × '.join(number_in(each, 'mm') for each in sizes_mm)} mm"
+    inches = f"{' × '.join(number_in(each, 'in') for each in sizes_mm)} in"
     return f"{inches} ({mm})" if units == "in" else f"{mm} ({inches})"
 
 

@@ -144,6 +144,7 @@ def _shown(plan: CutPlan, number: int, group: Group) -> Shown:
         PAIRS,
         bar_words,
         count_words,
+        proof_words,
         sanded_words,
         section_words,
         stages_words,
@@ -167,7 +168,7 @@ def _shown(plan: CutPlan, number: int, group: Group) -> Shown:
         rows = tuple(f"{many} of {stock_words(each.stock)}: {bar_words(each, units)}" for each, many in group.bars)
         drawing = bars_diagram(group, units, name=name, scale=_SCALE)
         plates.append(Plate(f"{len(group.plan.layouts)} to cut", _drawn(drawing), (), rows))
-    proof = "; ".join(each for each in (_PROOF.get(group.plan.status, ""), stages_words(group, units)) if each)
+    proof = "; ".join(each for each in (proof_words(group), stages_words(group, units)) if each)
     notes = (f"{proof}.", tool_words(group, units), PAIRS if group.outlines else "", sanded_words(group, units))
     return Shown(f"{title[:1].upper()}{title[1:]} {units}", " ".join(each for each in notes if each), tuple(plates))
 
