@@ -237,8 +237,8 @@ def test_the_calendar_file_is_read_back() -> None:
     """Read back by a library: an event an evening, an alarm at each edge of a window, and the same bytes twice."""
     lot = batch(1, cars=1)
     made = make_calendar(lot, work=2)
-    data = icalendar_of(made)
-    assert data == icalendar_of(made)
+    data = icalendar_of(made, lot)
+    assert data == icalendar_of(made, lot)
     events = icalendar.Calendar.from_ical(data.decode()).walk("VEVENT")
     assert len(events) == made.evenings_used.value
     assert {event.decoded("DTSTART").date() for event in events} == {each.start.date() for each in made.placed}

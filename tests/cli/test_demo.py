@@ -191,3 +191,5 @@ def test_six_cars_are_painted_on_free_evenings(made: Path, second: Run, capsys: 
         assert ElementTree.parse(folder / f"{lead}calendar.svg").getroot().tag.endswith("svg")  # noqa: S314 - our own file
         events = icalendar.Calendar.from_ical((folder / f"{lead}paint.ics").read_bytes()).walk("VEVENT")
         assert any(event.walk("VALARM") for event in events)
+        struck = [str(event.decoded("DTSTART")) for event in events if event.get("STATUS") == "CANCELLED"]
+        assert min(struck, default="") == (told["missed"] if lead else "")

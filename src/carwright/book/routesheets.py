@@ -45,7 +45,7 @@ def caution_words(steps: Iterable[Step]) -> str:
         said.append(CAUTIONS["strip"])
     if any(step.colour or any(use.facility == BOOTH for use in step.facilities) for step in every):
         said.append(CAUTIONS["spray"])
-    return " ".join((*said, "Labels and safety sheets come first.")) if said else ""
+    return " ".join(said)
 
 
 def _empty(title: str) -> Page:
@@ -57,7 +57,7 @@ def _evening(evening: Agenda, batch: Batch, edges: Mapping[_Key, Edges]) -> Page
     blocks: list[Block] = [Facts(tuple(_facts(evening, batch, own)))]
     caution = caution_words(each.step for each in own)
     if caution:
-        blocks.append(Caution(caution))
+        blocks.append(Caution(f"{caution} Labels and safety sheets come first."))
     if evening.checks:
         blocks.append(Heading("Look first"))
         for alike in evening.checks:

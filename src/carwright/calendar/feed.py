@@ -12,8 +12,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from datetime import UTC, date, datetime, timedelta
 from typing import Any, Final
 
-from carwright.calendar.agenda import by_evening
-from carwright.calendar.batch import Calendar, Placed
+from carwright.calendar.agenda import Agenda, agendas
+from carwright.calendar.batch import Batch, Calendar
 from carwright.calendar.edges import Edges, day_words, edges_of, late_words, moment_words
 
 __all__ = ["icalendar_of"]
@@ -30,6 +30,7 @@ _FIRST: Final = date(2026, 1, 1)
 
 def icalendar_of(
     calendar: Calendar,
+    batch: Batch,
     *,
     today: date | None = None,
     gone: Iterable[date] = (),
@@ -39,8 +40,9 @@ def icalendar_of(
 
     Args:
         calendar: what is told.
+        batch: what it was made for.
         today: the day on which it is made, its stamp; without it, the day of the first step.
-        gone: days of a calendar made before; those that are not used any more are struck out.
+        gone: days of a calendar made before; those on which nothing was done and nothing will be are struck out.
         name: how the calendar program calls it.
     """
     import icalendar
@@ -52,20 +54,20 @@ def icalendar_of(
     made.add("x-wr-calname", name)
     edges = edges_of(calendar)
     used: dict[date, int] = {}
-    for acts in by_evening(calendar):
-        first, last = acts[0].start, max(each.end for each in acts)
+    for evening in agendas(calendar, batch):
+        first = evening.start
         used[first.date()] = used.get(first.date(), 0) + 1
         event = _event(_uid(name, f"{first:%Y-%m-%d}", str(used[first.date()])), stamp)
-        cars = dict.fromkeys(each.step.car for each in acts)
-        minutes = sum(each.step.hands_min for each in acts)
+        cars = dict.fromkeys(each.placed.step.car for each in evening.acts if each.placed is not None)
         event.add("dtstart", _written(first))
-        event.add("dtend", _written(last))
+        event.add("dtend", _written(evening.end))
         event.add("summary", f"Paint shop: {', '.join(cars)}")
-        event.add("description", "\n".join((f"{minutes} minutes at work", *_lines(acts, edges))))
-        for text, moment in _alarms(acts, edges):
+        event.add("description", "\n".join(_lines(evening, edges)))
+        for text, moment in _alarms(evening, edges):
             event.add_component(_alarm(text, moment, first))
         made.add_component(event)
-    for day in sorted(set(gone) - used.keys()):
+    done = {each.end.date() for each in calendar.placed if each.step.done_at is not None}
+    for day in sorted(set(gone) - used.keys() - done):
         event = _event(_uid(name, f"{day:%Y-%m-%d}", "1"), stamp)
         event.add("dtstart", day)
         event.add("summary", "Paint shop: nothing")
@@ -105,20 +107,26 @@ def _uid(*parts: str) -> str:
     return hashlib.sha256("\n".join(parts).encode()).hexdigest()[:32] + "@carwright"
 
 
-def _lines(acts: list[Placed], edges: Mapping[tuple[str, str], Edges]) -> Iterator[str]:
-    for each in acts:
-        colour = f", {each.step.colour}" if each.step.colour else ""
-        yield f"{each.start:%H:%M} {each.step.car}: {each.step.title} ({each.step.hands_min} min{colour})"
-        late = late_words(edges[each.step.car, each.step.id], each.start)
+def _lines(evening: Agenda, edges: Mapping[tuple[str, str], Edges]) -> Iterator[str]:
+    yield f"{evening.minutes} minutes at work"
+    for alike in evening.checks:
+        yield f"check first: {alike[0].step.hold_point}: {', '.join(each.step.car for each in alike)}"
+    for act in evening.acts:
+        if act.placed is None:
+            yield f"{act.start:%H:%M} {act.words}"
+            continue
+        step = act.placed.step
+        yield f"{act.start:%H:%M} {step.car}: {step.title} ({step.hands_min} min)"
+        late = late_words(edges[step.car, step.id], act.start)
         if late:
             yield f"      {late}"
-        if each.step.hold_point:
-            yield f"      check: {each.step.hold_point}"
+        if step.hold_point and act.placed not in evening.later:
+            yield f"      check: {step.hold_point}"
 
 
-def _alarms(acts: list[Placed], edges: Mapping[tuple[str, str], Edges]) -> Iterator[tuple[str, datetime]]:
+def _alarms(evening: Agenda, edges: Mapping[tuple[str, str], Edges]) -> Iterator[tuple[str, datetime]]:
     """Yield what an alarm says and when: as the window opens that is used, and a while before it closes."""
-    for each in acts:
+    for each in (act.placed for act in evening.acts if act.placed is not None):
         own = edges[each.step.car, each.step.id]
         name = f"{each.step.car}: {each.step.title}"
         if own.opens is not None:

@@ -105,7 +105,7 @@ def command(
         made = make_calendar(batch, work=time, before=was)
     made = replace(made, findings=(*found.findings, *said, *made.findings))
     if ics is not None:
-        write_file(ics, icalendar_of(made, today=day, gone=() if was is None else was.values()))
+        write_file(ics, icalendar_of(made, batch, today=day, gone=() if was is None else was.values()))
     if draw is not None:
         from carwright.draw.calendarviews import batch_chart
         from carwright.draw.svg import svg

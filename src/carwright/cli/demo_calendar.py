@@ -96,7 +96,7 @@ def _files(made: Calendar, batch: Batch, today: date, lead: str, *, gone: Sequen
         f"{lead}calendar.svg": svg(batch_chart(made, batch)).encode(),
         f"{lead}evenings.pdf": pdf(evening_pages(made, batch), title="Evening sheets"),
         f"{lead}routes.pdf": pdf(route_pages(made), title="Route sheets"),
-        f"{lead}paint.ics": icalendar_of(made, today=today, gone=gone),
+        f"{lead}paint.ics": icalendar_of(made, batch, today=today, gone=gone),
     }
 
 

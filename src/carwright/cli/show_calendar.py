@@ -88,7 +88,7 @@ def calendar_lines(made: Calendar, batch: Batch) -> Iterator[str]:
     caution = caution_words(each.step for each in made.placed if each.step.done_at is None)
     if caution:
         yield ""
-        yield from wrapped(f"Caution: {caution}")
+        yield from wrapped(f"Caution: {caution} Labels and safety sheets come before this page.")
 
 
 def _stage(stage: Stage) -> str:
