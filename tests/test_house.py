@@ -16,7 +16,7 @@ import pytest
 
 SOURCE = Path(__file__).resolve().parent.parent / "src" / "carwright"
 
-GROUND = frozenset({"lengths", "findings", "working", "pieces", "laminate", "problems", "reference"})
+GROUND = frozenset({"lengths", "findings", "working", "pieces", "records", "laminate", "problems", "reference"})
 ROOMS = frozenset(
     {
         "car",

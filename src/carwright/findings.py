@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
+from carwright.records import quickly_made
 from carwright.working import Working
 
 __all__ = ["VERDICT_ORDER", "Finding", "Verdict", "listed", "worst_verdict"]
@@ -17,6 +18,7 @@ VERDICT_ORDER: tuple[Verdict, ...] = ("fail", "watch", "unknown", "stale", "ok")
 """The order in which findings are shown: the worst first."""
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Finding:
     """What one check found.

@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from carwright.records import quickly_made
 from carwright.working import Working
 
 __all__ = ["Form", "Hole", "Piece", "Point", "Pose", "bought_bolster", "said_piece"]
@@ -19,6 +20,7 @@ Form = Literal["plate", "block", "rod", "wire"]
 """How a piece is made: cut from sheet or strip; a rectangular block; round rod along its own x; wire, bent or not."""
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Point:
     """A corner of an outline, in mm, in the piece's own frame."""
@@ -27,6 +29,7 @@ class Point:
     y_mm: Working
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Pose:
     """Where a piece stands in the car: the middle of its lower face (mm), and its turns (degrees) about x, y, z.
@@ -46,6 +49,7 @@ class Pose:
     level_deg: tuple[Working, ...] = ()
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Hole:
     """A round hole in a piece.
@@ -84,6 +88,7 @@ class Hole:
     angle_deg: Working | None = None
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Piece:
     """A piece to be made, as many times as ``quantity`` says, or (``made`` False) a bought one shown for its place.

@@ -19,6 +19,8 @@ from functools import lru_cache
 from types import CodeType, MappingProxyType
 from typing import Final, Literal
 
+from carwright.records import quickly_made
+
 __all__ = [
     "Basis",
     "Distribution",
@@ -66,6 +68,7 @@ _VOCABULARY: dict[str, object] = {
 """What a formula may use beside its own symbols."""
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True, eq=False)
 class Working:
     """A number with everything that is needed to find it again.

@@ -14,6 +14,7 @@ from typing import Any
 
 from carwright.car.statements import MAX_PARTS, MAX_SLIPS, Statement, TypedFloat, quoted, statements_of
 from carwright.problems import InputError, Problem
+from carwright.records import quickly_made
 
 __all__ = ["MAX_BYTES", "Cell", "Node", "Table", "decoded", "document_of", "list_text"]
 
@@ -21,6 +22,7 @@ MAX_BYTES = 1_000_000
 """Size that a car file may have; a full one has ten thousand."""
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Cell:
     """A value of the file: what TOML made of it, how it was typed, and where it stands (both counted from 1)."""

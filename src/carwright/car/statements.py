@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from carwright.problems import Problem
+from carwright.records import quickly_made
 
 __all__ = ["MAX_DEPTH", "MAX_LINE", "MAX_PARTS", "MAX_SLIPS", "Statement", "TypedFloat", "quoted", "statements_of"]
 
@@ -57,6 +58,7 @@ class TypedFloat(float):
         return made
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Statement:
     """One header or one ``key = value``.

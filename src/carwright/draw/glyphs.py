@@ -14,6 +14,8 @@ from functools import cache
 from pathlib import Path
 from typing import Final
 
+from carwright.records import quickly_made
+
 __all__ = [
     "BOLD_FAMILY",
     "CAP_HEIGHT",
@@ -44,6 +46,7 @@ _MISSING: Final = "\ufffd"
 _FILES: Final[Mapping[bool, str]] = {False: "IBMPlexSans-Regular.ttf", True: "IBMPlexSans-SemiBold.ttf"}
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Run:
     """A piece of a line of words: plain ``text``, or a fraction to be stacked when ``below`` is not empty."""

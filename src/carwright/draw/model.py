@@ -16,6 +16,8 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Final, Literal, NamedTuple
 
+from carwright.records import quickly_made
+
 __all__ = [
     "ARROW_MM",
     "LAYERS",
@@ -128,6 +130,7 @@ class Mark:
     key: str = ""
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Line(Mark):
     """A straight line."""
@@ -136,6 +139,7 @@ class Line(Mark):
     end: XY
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Polyline(Mark):
     """Straight lines through ``points``; closed unless said otherwise (the first point is not repeated).
@@ -149,6 +153,7 @@ class Polyline(Mark):
     colour: str = ""
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Circle(Mark):
     """A true circle: it stays one in every file."""
@@ -177,6 +182,7 @@ class Hatch(Mark):
     holes: tuple[tuple[XY, ...], ...] = ()
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Dimension(Mark):
     """A distance between two places, along x or y; ``line_at_mm`` is where its line stands on the other axis.
@@ -192,6 +198,7 @@ class Dimension(Mark):
     letter: str = ""
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Ordinate(Mark):
     """A place told by one coordinate from a datum: a line from ``point`` by way of a jog to the number at ``label``.
@@ -207,6 +214,7 @@ class Ordinate(Mark):
     words: str = ""
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Text(Mark):
     """Words. ``size_mm`` is on paper; ``turn_deg`` is 0, or 90 to read upwards; ``ground`` clears the paper behind."""
@@ -255,6 +263,7 @@ class Balloon(Mark):
     text: str
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Group(Mark):
     """Marks that belong together; where one of them has no part or title of its own it has the group's."""

@@ -15,6 +15,7 @@ from itertools import pairwise
 from carwright.draw.model import XY, Group, Layer, Polyline
 from carwright.pieces import Piece, Pose
 from carwright.plan.model import Plan
+from carwright.records import quickly_made
 
 __all__ = [
     "Corner",
@@ -38,7 +39,12 @@ __all__ = [
 _ROUND = 32
 """Corners that stand for a circle."""
 
+_CIRCLE = tuple(
+    (math.cos(2 * math.pi * place / _ROUND), math.sin(2 * math.pi * place / _ROUND)) for place in range(_ROUND)
+)
 
+
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Corner:
     """A corner in the car's frame, mm."""
@@ -48,6 +54,7 @@ class Corner:
     z_mm: float
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Shadow:
     """What a view shows of one piece in one place; ``depth_mm`` is larger the nearer it is to the eye."""
@@ -75,12 +82,21 @@ def from_end(at: Corner) -> XY:
 
 def turned(pose: Pose, x: float, y: float, z: float) -> Corner:
     """Return where a place in a piece's own frame is in the car's frame, mm."""
+    return _turner(pose)(x, y, z)
+
+
+def _turner(pose: Pose) -> Callable[[float, float, float], Corner]:
+    """Return what turns places in a piece's own frame, x, y and z in mm, into the car's."""
     (cx, sx), (cy, sy), (cz, sz) = _turn(pose.rx_deg.value), _turn(pose.ry_deg.value), _turn(pose.rz_deg.value)
-    y, z = y * cx - z * sx, y * sx + z * cx
-    x, z = x * cy + z * sy, -x * sy + z * cy
-    x, y = x * cz - y * sz, x * sz + y * cz
+    left, aside = pose.x_mm.value, pose.y_mm.value
     height = pose.z_mm.value if pose.z_mm is not None else 0.0
-    return Corner(pose.x_mm.value + x, pose.y_mm.value + y, height + z)
+
+    def at(x: float, y: float, z: float) -> Corner:
+        y, z = y * cx - z * sx, y * sx + z * cx
+        x, z = x * cy + z * sy, -x * sy + z * cy
+        return Corner(left + (x * cz - y * sz), aside + (x * sz + y * cz), height + z)
+
+    return at
 
 
 @lru_cache(maxsize=1024)
@@ -92,36 +108,35 @@ def _turn(degrees: float) -> tuple[float, float]:
 def corners_of(piece: Piece, pose: Pose) -> list[Corner]:
     """Return the corners of a piece in one of its places, or the middle line of a wire."""
     thick = piece.thickness_mm.value if piece.thickness_mm is not None else 0.0
+    at = _turner(pose)
     if piece.path_mm:
-        return [turned(pose, at.x_mm.value, at.y_mm.value, thick / 2) for at in piece.path_mm]
+        return [at(each.x_mm.value, each.y_mm.value, thick / 2) for each in piece.path_mm]
     if piece.form == "rod":
         half, radius = piece.length_mm.value / 2, piece.width_mm.value / 2
-        turns = [2 * math.pi * place / _ROUND for place in range(_ROUND)]
-        return [
-            turned(pose, x, radius * math.cos(a), radius + radius * math.sin(a)) for x in (-half, half) for a in turns
-        ]
-    return [turned(pose, at.x_mm.value, at.y_mm.value, z) for z in (0.0, thick) for at in piece.outline_mm]
+        return [at(x, radius * c, radius + radius * s) for x in (-half, half) for c, s in _CIRCLE]
+    flat = [(each.x_mm.value, each.y_mm.value) for each in piece.outline_mm]
+    return [at(x, y, z) for z in (0.0, thick) for x, y in flat]
 
 
 def around(points: list[XY]) -> tuple[XY, ...]:
     """Return the corners of the points' convex hull, anticlockwise (Andrew's monotone chain)."""
-    order = sorted({(round(at.x_mm, 6), round(at.y_mm, 6)) for at in points})
+    order = sorted({(round(x, 6), round(y, 6)) for x, y in points})
     if len(order) < 3:
         return tuple(XY(*at) for at in order)
 
     def half(along: list[tuple[float, float]]) -> list[tuple[float, float]]:
         chain: list[tuple[float, float]] = []
         for at in along:
-            while len(chain) > 1 and _left_turn(chain[-2], chain[-1], at) <= 1e-9:
+            x, y = at
+            while len(chain) > 1:
+                (ax, ay), (bx, by) = chain[-2:]
+                if (bx - ax) * (y - ay) - (by - ay) * (x - ax) > 1e-9:
+                    break
                 chain.pop()
             chain.append(at)
         return chain[:-1]
 
     return tuple(XY(*at) for at in (*half(order), *half(order[::-1])))
-
-
-def _left_turn(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]) -> float:
-    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
 
 
 def shadows(

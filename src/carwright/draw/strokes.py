@@ -38,6 +38,7 @@ from carwright.draw.model import (
     Text,
     walk,
 )
+from carwright.records import quickly_made
 
 __all__ = [
     "BALLOON_MM",
@@ -93,6 +94,7 @@ class _Inked:
     key: str = ""
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Path(_Inked):
     """Straight lines; ``fineness`` 1 or 2 has its layer's dashes at ``FINE`` of that, for what is small.
@@ -107,6 +109,7 @@ class Path(_Inked):
     colour: str = ""
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Curve(_Inked):
     """Part of a circle, anticlockwise."""
@@ -117,6 +120,7 @@ class Curve(_Inked):
     end_deg: float
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Disc(_Inked):
     """A circle; ``fineness`` as for a path, ``dashed`` for a ring whose letter is still to be measured."""
@@ -128,6 +132,7 @@ class Disc(_Inked):
     dashed: bool = False
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Words(_Inked):
     """Words on one line; ``at`` is on the base line."""
@@ -146,6 +151,7 @@ Ink = Path | Curve | Disc | Words
 """What a writer has to know how to write."""
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Box:
     """A rectangle on paper, in mm."""
@@ -213,10 +219,11 @@ def extent(piece: Ink) -> Box:
         return Box(x - before, y - deep, x - before + length, y + high)
     pen = LAYERS[piece.layer].width_mm / 2
     if isinstance(piece, Path):
-        xs, ys = [at.x_mm for at in piece.points], [at.y_mm for at in piece.points]
-        return Box(min(xs), min(ys), max(xs), max(ys)).grown(pen)
+        xs, ys = zip(*piece.points, strict=True)
+        return Box(min(xs) - pen, min(ys) - pen, max(xs) + pen, max(ys) + pen)
     x, y = piece.centre
-    return Box(x, y, x, y).grown(piece.radius_mm + pen)
+    out = piece.radius_mm + pen
+    return Box(x - out, y - out, x + out, y + out)
 
 
 def moved(pieces: Iterable[Ink], by: XY) -> tuple[Ink, ...]:
@@ -295,6 +302,9 @@ def _fineness(layer: Layer, length_mm: float) -> int:
     return sum(length_mm < bound for bound in _FINE_BELOW_MM)
 
 
+_EXPLAINS: Final = (Dimension, Ordinate, Leader)
+
+
 class _Pencil:
     """Draws the pieces of one mark, in paper millimetres."""
 
@@ -304,10 +314,11 @@ class _Pencil:
 
     def path(self, *points: XY, layer: Layer | None = None, closed: bool = False, fill: Fill = "none") -> None:
         m = self.mark
-        explains = isinstance(m, Dimension | Ordinate | Leader) and m.layer != "wanting"
+        explains = isinstance(m, _EXPLAINS) and m.layer != "wanting"
         on = layer or ("dimension" if explains else m.layer)
-        longest = max(math.dist(a, b) for a, b in zip(points, points[1:] + points[:1], strict=True))
-        fine = _fineness(on, longest)
+        fine = 0
+        if LAYERS[on].dashes_mm:
+            fine = _fineness(on, max(math.dist(a, b) for a, b in zip(points, points[1:] + points[:1], strict=True)))
         colour = m.colour if isinstance(m, Polyline) else ""
         self.done.append(
             Path(points, closed, fill, fine, colour, layer=on, role=m.role, part=m.part, title=m.title, key=m.key)

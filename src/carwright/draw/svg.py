@@ -118,6 +118,7 @@ def safe_xml(text: str) -> str:
     return escape(kept)
 
 
+@lru_cache(maxsize=1 << 14)
 def number(value: float) -> str:
     """Return a coordinate with at most four decimals and no needless ones."""
     text = f"{value:.4f}".rstrip("0").rstrip(".")

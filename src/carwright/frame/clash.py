@@ -15,6 +15,7 @@ from typing import Literal
 from carwright.frame.solids import TOUCH_MM, Overlap, Prism, Vector, apart, numbers_of, overlap, prisms_of
 from carwright.frame.trucks import Position, TruckKind, TruckSolids
 from carwright.pieces import Piece, said_piece
+from carwright.records import quickly_made
 from carwright.working import Working, chosen, derived
 
 __all__ = [
@@ -37,6 +38,7 @@ Build = Callable[[Mapping[str, float], int], Prism | None]
 TRUCK_KINDS: frozenset[PartKind] = frozenset({"side_frame", "wheel", "axle"})
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True, eq=False)
 class Part:
     """A part in space, in the floor's frame.

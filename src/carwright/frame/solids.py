@@ -19,6 +19,7 @@ from itertools import pairwise
 from typing import Any
 
 from carwright.pieces import Piece, Pose
+from carwright.records import quickly_made
 from carwright.working import Working
 
 __all__ = [
@@ -59,6 +60,7 @@ class Overlap:
     depth_mm: float
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True, eq=False)
 class Prism:
     """An outline in its own x and y, from ``low`` to ``high`` along its own z, turned and moved; mm.

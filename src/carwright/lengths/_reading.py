@@ -24,6 +24,7 @@ from carwright.lengths._grammar import (
 )
 from carwright.lengths._show import show_in
 from carwright.problems import InputError, Problem
+from carwright.records import quickly_made
 from carwright.working import Distribution, Working
 
 Units = Literal["in", "mm"]
@@ -99,6 +100,7 @@ class NamedDrill(Protocol):
         ...
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Reading:
     """A length as it was read.

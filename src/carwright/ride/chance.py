@@ -21,6 +21,7 @@ from functools import lru_cache
 from statistics import NormalDist
 from typing import TYPE_CHECKING
 
+from carwright.records import quickly_made
 from carwright.working import Distribution
 
 if TYPE_CHECKING:
@@ -54,6 +55,7 @@ _FULL = float(1 << 31)
 _TABLE_BITS = 12
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Doubt:
     """One independent variable: its sensitivity at each end, its half-width ± in mm, and its shape.

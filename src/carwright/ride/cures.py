@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Literal
 
 from carwright.car.model import ENDS, Ends
 from carwright.lengths import exact_in, show_in
+from carwright.records import quickly_made
 from carwright.ride.chance import Cloud, Doubt
 from carwright.ride.found import solve_from_found, standing
 from carwright.ride.model import Alternative, EndSpec, Ride, Target
@@ -39,6 +40,7 @@ _SCREEN_SLACK = 0.012
 """Chances of the screening may be off by this much; whatever is that near a band's edge is sampled in full."""
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class _Pair:
     a: Move

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from carwright.car.model import End, Ends
+from carwright.records import quickly_made
 from carwright.working import Working
 
 __all__ = [
@@ -43,6 +44,7 @@ class Part:
     group: str
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class EndSpec:
     """Everything at one end that the coupler's height hangs on; what the file does not give is None or empty."""
@@ -69,6 +71,7 @@ class EndSpec:
     found: Working | None
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Contributor:
     """One independent variable of both heights, with its sensitivity at each coupler (None: it has none there)."""
@@ -97,6 +100,7 @@ class Layer:
     top: Working
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class EndRide:
     """One end's heights in mm above the rail; None where a measurement is missing, which ``needs`` names."""

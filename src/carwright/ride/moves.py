@@ -14,6 +14,7 @@ from typing import Literal
 
 from carwright.laminate import laminations
 from carwright.lengths import show_in
+from carwright.records import quickly_made
 from carwright.ride.model import EndSpec, Part
 from carwright.ride.stack import bolster_of
 from carwright.working import Working, chosen
@@ -72,6 +73,7 @@ class Stock:
     recesses: tuple[StockPart, ...] = ()
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Move:
     """A whole change at one end. ``uses`` counts what it takes from the shelf, by the stock's key."""

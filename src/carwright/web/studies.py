@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import multiprocessing
 from collections import OrderedDict
+from contextlib import suppress
 from dataclasses import dataclass, field
 from multiprocessing.process import BaseProcess
 from threading import Event, Lock
@@ -28,6 +29,15 @@ class _Asked:
 
     key: str
     given_up: Event = field(default_factory=Event)
+    process: BaseProcess | None = None
+
+    def give_up(self) -> None:
+        """End its process at once, whatever that is doing."""
+        self.given_up.set()
+        process = self.process
+        if process is not None:
+            with suppress(ValueError):  # it ended by itself meanwhile
+                process.kill()
 
 
 class Studies:
@@ -53,7 +63,7 @@ class Studies:
         with self._lock:
             asked = self._asked.pop(page, None)
         if asked is not None:
-            asked.given_up.set()
+            asked.give_up()
 
     def make(self, page: str, key: str, job: Job) -> tuple[StudyPart, ...] | None:
         """Return the studies of a plan; None where they were given up, or took too long.
@@ -74,7 +84,7 @@ class Studies:
             if asked.given_up.is_set():
                 return None
         try:
-            made = self.found(key) or self._worked(job, asked.given_up)
+            made = self.found(key) or self._worked(job, asked)
         finally:
             self._turn.release()
         with self._lock:
@@ -86,26 +96,28 @@ class Studies:
                     self._made.popitem(last=False)
         return made
 
-    def _worked(self, job: Job, given_up: Event) -> tuple[StudyPart, ...] | None:
+    def _worked(self, job: Job, asked: _Asked) -> tuple[StudyPart, ...] | None:
         from carwright.web.studywork import at_work
 
-        if given_up.is_set():
+        if asked.given_up.is_set():
             return None
         ours, theirs = self._context.Pipe(duplex=False)
         process: BaseProcess = self._context.Process(target=at_work, args=(theirs, job), daemon=True)
         process.start()
+        asked.process = process
         theirs.close()
         try:
             waited = 0.0
             while not ours.poll(_LOOK_S):
                 waited += _LOOK_S
-                if given_up.is_set() or waited > _LONGEST_S:
+                if asked.given_up.is_set() or waited > _LONGEST_S:
                     return None
             made: tuple[StudyPart, ...] = ours.recv()
             return made
         except EOFError:  # it ended without an answer
             return None
         finally:
-            ours.close()
-            process.terminate()
+            asked.process = None
+            process.kill()
             process.join()
+            ours.close()

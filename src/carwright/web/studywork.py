@@ -30,7 +30,7 @@ from carwright.web.planning import shelf_of
 __all__ = ["Job", "StudyPart", "Told", "at_work", "study"]
 
 _NICE: Final = 15
-"""How far a study gives way to whoever changes a number."""
+"""How far a study gives way to whoever changes a number; further, and it would never be made on a busy machine."""
 
 _WIDE_MM: Final = 150.0
 
@@ -67,7 +67,9 @@ def at_work(pipe: Connection, job: Job) -> None:
     """Make the studies and send them; this is what the process does."""
     with suppress(AttributeError, OSError):
         os.nice(_NICE)
-    pipe.send(study(job))
+    made = study(job)
+    with suppress(BrokenPipeError):  # nobody waits for it any more
+        pipe.send(made)
     pipe.close()
 
 
