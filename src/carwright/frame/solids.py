@@ -15,6 +15,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from typing import Any
 
@@ -44,6 +45,8 @@ Vector = tuple[float, float, float]
 
 _SIDES = 16
 """Sides of a round part: its volume comes out 2.6 percent small, which no verdict hangs on."""
+
+_CIRCLE = tuple((math.cos(turn), math.sin(turn)) for turn in (2.0 * math.pi * i / _SIDES for i in range(_SIDES)))
 
 _SQUARE = 1e-9
 """How far a rotation's entries may be from 0 and 1 and still count as square: some thousand rounding errors."""
@@ -80,11 +83,11 @@ class Prism:
     def made(cls, outline: Sequence[tuple[float, float]], low: float, high: float, turn: Turn, place: Vector) -> Prism:
         """Return the prism with the box around it."""
         lows, highs = [], []
-        for row, start in zip(turn, place, strict=True):
-            plane = [row[0] * x + row[1] * y for x, y in outline]
-            along = (row[2] * low, row[2] * high)
-            lows.append(start + min(plane) + min(along))
-            highs.append(start + max(plane) + max(along))
+        for (to_x, to_y, to_z), start in zip(turn, place, strict=True):
+            plane = [to_x * x + to_y * y for x, y in outline]
+            near, far = to_z * low, to_z * high
+            lows.append(start + min(plane) + min(near, far))
+            highs.append(start + max(plane) + max(near, far))
         return cls(tuple(outline), low, high, turn, place, _vector(lows), _vector(highs))
 
     @property
@@ -99,6 +102,7 @@ def _vector(values: Sequence[float]) -> Vector:
     return (values[0], values[1], values[2])
 
 
+@lru_cache(maxsize=1024)
 def turn_of(rx_deg: float, ry_deg: float, rz_deg: float) -> Turn:
     """Return the rotation about the fixed axes x, then y, then z."""
     (sa, ca), (sb, cb), (sc, cc) = (_sin_cos(angle) for angle in (rx_deg, ry_deg, rz_deg))
@@ -129,9 +133,7 @@ def cylinder(start: Vector, axis: Vector, length: float, radius: float) -> Prism
         (u[1], v[1], axis[1]),
         (u[2], v[2], axis[2]),
     )
-    angles = [2.0 * math.pi * i / _SIDES for i in range(_SIDES)]
-    outline = [(radius * math.cos(a), radius * math.sin(a)) for a in angles]
-    return Prism.made(outline, 0.0, length, turn, start)
+    return Prism.made([(radius * c, radius * s) for c, s in _CIRCLE], 0.0, length, turn, start)
 
 
 def _cross(a: Vector, b: Vector) -> Vector:
@@ -208,16 +210,15 @@ def solids_of(piece: Piece, pose: Pose) -> tuple[Prism, ...]:
 
 def apart(first: Prism, second: Prism) -> bool:
     """Return whether the boxes around two prisms do not share more than a touch."""
-    return any(
-        low + TOUCH_MM >= high
-        for low, high in (
-            (first.lows[0], second.highs[0]),
-            (second.lows[0], first.highs[0]),
-            (first.lows[1], second.highs[1]),
-            (second.lows[1], first.highs[1]),
-            (first.lows[2], second.highs[2]),
-            (second.lows[2], first.highs[2]),
-        )
+    (ax, ay, az), (bx, by, bz) = first.lows, second.lows
+    (afx, afy, afz), (bfx, bfy, bfz) = first.highs, second.highs
+    return (
+        ax + TOUCH_MM >= bfx
+        or bx + TOUCH_MM >= afx
+        or ay + TOUCH_MM >= bfy
+        or by + TOUCH_MM >= afy
+        or az + TOUCH_MM >= bfz
+        or bz + TOUCH_MM >= afz
     )
 
 

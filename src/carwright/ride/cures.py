@@ -206,7 +206,7 @@ def _pairs(
 
 
 def _unlike(pairs: list[_Pair]) -> list[_Pair]:
-    """Return the simplest of all pairs that leave both couplers and the body at the same heights."""
+    """Return the simplest of all pairs that leave both couplers and the body at the same heights, by least cost."""
     kept: dict[tuple[int, int, int], _Pair] = {}
     for pair in sorted(pairs, key=lambda p: p.cost):
         kept.setdefault(
@@ -237,8 +237,8 @@ def _screened(ground: _Ground, pairs: list[_Pair]) -> list[_Pair]:
 
     pairs = _unlike(pairs)
     least_out = min(pair.out for pair in pairs)
-    by_error = sorted(pairs, key=lambda p: (p.out, max(abs(p.error_a) / lim_a, abs(p.error_b) / lim_b), p.cost))
-    by_cost = sorted((pair for pair in pairs if pair.out == least_out), key=lambda p: p.cost)
+    by_cost = [pair for pair in pairs if pair.out == least_out]
+    by_error = sorted(pairs, key=lambda p: (p.out, max(abs(p.error_a) / lim_a, abs(p.error_b) / lim_b)))  # then by cost
     chances = {id(pair): coarse(pair) for pair in by_error[:6]}
     best = max(chances.values(), default=0.0)
     chosen = {pair.name: pair for pair in by_error[:3]}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import Final, Literal
 
 from markupsafe import Markup, escape
@@ -19,6 +20,7 @@ Units = Literal["in", "mm"]
 _FRACTION: Final = re.compile(r"(?<![\w/.])(?:(\d{1,3}) )?(\d{1,3})/(\d{1,3})(?![\w/])")
 
 
+@lru_cache(maxsize=1 << 12)
 def stacked(text: str) -> Markup:
     """Return words as they stand on the page: a fraction is stacked, and is still ``1 5/32`` when it is copied."""
     return Markup(_FRACTION.sub(_stack, str(escape(on_page(text)))))  # noqa: S704 - escaped before the fractions are stacked
