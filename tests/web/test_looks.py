@@ -58,3 +58,12 @@ def test_every_class_is_used() -> None:
     """No rule stands in a style sheet for a class that nothing on any page has."""
     idle = {name for name in styled() - used() if not MADE.fullmatch(name)}
     assert sorted(idle) == []
+
+
+def test_paper_is_white_whatever_the_screen_is() -> None:
+    """The colours of the dark are for screens alone: what is printed in the dark is black on white."""
+    for sheet in (WEB / "static").glob("*.css"):
+        text = sheet.read_text(encoding="utf-8")
+        for found in re.finditer(r'prefers-color-scheme: dark|:root\[data-theme="dark"\]', text):
+            before = text[: found.start()]
+            assert re.search(r"@media screen[^{}]*(?:\{\s*)?$", before), (sheet.name, text[found.start() :][:80])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from fastapi import FastAPI, Request
@@ -118,7 +119,8 @@ def answer(request: Request, problems: tuple[Problem, ...], status: int) -> Resp
     if request.url.path.startswith(("/api/", "/openapi")):
         return JSONResponse({"errors": [each.as_dict() for each in problems]}, status)
     title = _TITLES.get(status, "A fault of the program" if status >= 500 else "This cannot be done")
-    return problem_page(request, problems, status=status, title=title)
+    car = re.match(r"/(?:car|new|line|print|choice)/([a-z0-9-]+)", request.url.path) if status == 422 else None
+    return problem_page(request, problems, status=status, title=title, car=car[1] if car is not None else "")
 
 
 def _unusable(request: Request, trouble: Exception) -> Response:

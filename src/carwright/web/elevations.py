@@ -14,8 +14,10 @@ from starlette.responses import Response
 from carwright import __version__
 from carwright.car.keys import key_named
 from carwright.web.pages import shop_of
+from carwright.web.words import on_page, problem_on_page
 
 if TYPE_CHECKING:
+    from carwright.problems import Problem
     from carwright.shop import Digest, Shop
 
 __all__ = ["digest_of", "elevation_router", "picture_of", "reckoned"]
@@ -55,10 +57,17 @@ def digest_of(document: bytes) -> Digest:
     try:
         plan = make_plan(read_car(document))
     except InputError as trouble:
-        return Digest("", str(trouble.problems[0]), _NOTHING.encode())
+        return Digest("", _sentence(trouble.problems[0]), _NOTHING.encode())
     worst = min(plan.findings, key=lambda each: VERDICT_ORDER.index(each.verdict), default=None)
     drawn = elevation_svg(plan).encode()
-    return Digest("ok", "", drawn) if worst is None else Digest(worst.verdict, worst.because, drawn)
+    return Digest("ok", "", drawn) if worst is None else Digest(worst.verdict, on_page(worst.because), drawn)
+
+
+def _sentence(problem: Problem) -> str:
+    """Return what is wrong with a car that cannot be planned, as one sentence of the page."""
+    said = problem_on_page(problem)
+    lead = f"{said.key}: " if said.key else ""
+    return f"{lead}{said.problem}{f' ({said.value})' if said.value else ''}. {said.mend}".strip()
 
 
 @elevation_router.get("/measure/{path}.svg")

@@ -144,9 +144,11 @@ def render(request: Request, template: str, *, status: int = 200, **context: Any
     return HTMLResponse(text_of(request, template, **context), status)
 
 
-def problem_page(request: Request, problems: Sequence[Problem], *, status: int, title: str) -> HTMLResponse:
-    """Return a page that says what cannot be used, what would be accepted and how to mend it."""
-    return render(request, "problem.html", status=status, here="", title=title, problems=problems)
+def problem_page(
+    request: Request, problems: Sequence[Problem], *, status: int, title: str, car: str = ""
+) -> HTMLResponse:
+    """Return a page that says what cannot be used, what would be accepted and how to mend it, and the way to a car."""
+    return render(request, "problem.html", status=status, here="", title=title, problems=problems, car=car)
 
 
 def attachment(data: bytes, name: str, kind: str, *, inline: bool = False) -> Response:
