@@ -194,6 +194,13 @@ def test_the_file_for_a_calendar_program_keeps_rfc_5545(bench: Bench) -> None:
     assert struck[0]["SEQUENCE"] > event["SEQUENCE"]
 
 
+def test_windows_that_lie_on_one_another_have_no_edge_between(bench: Bench) -> None:
+    """Within an hour, or after half an hour: any time will do, and no late edge is told."""
+    steps = STEPS.replace('["20 min", "1 h"], ["48 h", "none"]', '["0 h", "1 h"], ["30 min", "none"]')
+    second = bench.made(bench.file("s.toml", steps), "--evenings", bench.file("e.toml", EVENINGS))["steps"][1]
+    assert (second["not_before"], second["not_after"], second["again_from"]) == (None, None, None)
+
+
 def test_alarms_wait_for_the_morning_and_a_clock_without_a_zone_stays_as_it_is(bench: Bench) -> None:
     """A window that opens at 7:20 after 12 h rings then, one that opens at night at 7:00; no zone: floating times."""
     steps = (

@@ -6,12 +6,12 @@ them; the stretch behind that is where it may start if this one is missed.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 from carwright.calendar.batch import Calendar, Placed
-from carwright.calendar.frame import FOREVER, Spans, meet
+from carwright.calendar.frame import FOREVER, Span, Spans, meet
 from carwright.finish.steps import Wait
 
 __all__ = ["Edges", "day_words", "edges_of", "late_words", "moment_words", "span_words", "wait_words"]
@@ -58,7 +58,7 @@ def _edges(placed: Placed, ends: dict[tuple[str, str], datetime]) -> Edges:
             (end + each.opens_min, FOREVER if each.closes_min is None else end + each.closes_min)
             for each in wait.windows
         )
-        free = meet(free, tuple(windows))
+        free = meet(free, _apart(windows))
         window = wait.windows[which]
         used.append((end + window.opens_min, FOREVER if window.closes_min is None else end + window.closes_min, wait))
     at = next((n for n, (low, high) in enumerate(free) if low <= 0 <= high), None)
@@ -73,6 +73,17 @@ def _edges(placed: Placed, ends: dict[tuple[str, str], datetime]) -> Edges:
         moment(free[at + 1][0]) if closes < FOREVER and at + 1 < len(free) else None,
         last[2] if opens > ready else first[2],
     )
+
+
+def _apart(spans: Sequence[Span]) -> Spans:
+    """Return spans, sorted, with those that lie on one another or touch as one."""
+    found: list[Span] = []
+    for low, high in spans:
+        if found and low <= found[-1][1] + 1:
+            found[-1] = (found[-1][0], max(found[-1][1], high))
+        else:
+            found.append((low, high))
+    return tuple(found)
 
 
 def day_words(moment: datetime) -> str:
