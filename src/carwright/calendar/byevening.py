@@ -143,6 +143,7 @@ class ByEvening:
         """Let what is on an evening need no more minutes of hands, and of each facility, than there are in it."""
         rules = self.frame.batch.rules
         gun = rules.setup_min + rules.cleaning_min
+        self._fill_up_to(gun)
         for evening, (first, end) in enumerate(self.frame.evenings):
             here = [(task, self.on[n][evening]) for n, task in enumerate(self.frame.tasks) if evening in self.on[n]]
             if not here:
@@ -163,6 +164,21 @@ class ByEvening:
                     # One gun: while it is set up and cleaned nothing else is sprayed.
                     guns = places * loads if facility == BOOTH and self._all_in_booth() else 0
                     self.model.add(sum(takes) + guns <= places * (end - first))
+
+    def _fill_up_to(self, gun: int) -> None:
+        """Say of the first evenings, and of the last, together that what must be on them leaves so much for the gun."""
+        hands = self.frame.batch.rules.hands
+        many = len(self.frame.evenings)
+        stretches = [*((0, last) for last in range(many)), *((first, many - 1) for first in range(1, many))]
+        for first, last in stretches:
+            inside = range(first, last + 1)
+            must = sum(
+                task.minutes for task, on in zip(self.frame.tasks, self.on, strict=True) if all(e in inside for e in on)
+            )
+            loads = [loaded for (_, evening), loaded in self.loaded.items() if evening in inside]
+            if must and loads:
+                room = hands * sum(end - begin for begin, end in self.frame.evenings[first : last + 1])
+                self.model.add(gun * sum(loads) <= room - must)
 
     def _all_in_booth(self) -> bool:
         """Return whether the booth is for spraying, and nothing is sprayed elsewhere."""
@@ -208,19 +224,18 @@ class ByEvening:
             work: units of work, about a second each.
             least: what the aim is known not to go below.
         """
-        whole = self.model
-        self.model = whole.clone()
+        trial = self.model.clone()
         if aim is not None:
-            self.model.minimize(aim)
-        found = self._solved(aim, work=work * _COUNTED, least=least, how="tree")
-        self.model = whole
+            trial.minimize(aim)
+        found = self._solved(trial, aim, work=work * _COUNTED, least=least, how="tree")
         return replace(found, work=found.work / _COUNTED)
 
-    def _solved(self, aim: Any, *, work: float, least: int, how: How) -> Found:
+    def _solved(self, model: Any, aim: Any, *, work: float, least: int, how: How) -> Found:
         """Return the answer, and the work in the solver's own units.
 
         Args:
-            aim: what the model makes small, or None.
+            model: this one with an aim.
+            aim: what it makes small, or None.
             work: the solver's own units of time.
             least: what the aim is known not to go below.
             how: see ``How``.
@@ -233,7 +248,7 @@ class ByEvening:
         parameters.linearization_level = 2 if how == "linear" else 0
         parameters.optimize_with_core = how == "core"
         parameters.optimize_with_lb_tree_search = how == "tree"
-        status = solver.solve(self.model)
+        status = solver.solve(model)
         spent = solver.response_proto.deterministic_time
         if status == self.library.INFEASIBLE:
             return Found("none", None, 0, 0, spent)

@@ -161,15 +161,13 @@ class Model(ByEvening):
             most: calendars in which the aim is more are left out; None: none is.
             how: see ``How``.
         """
-        whole = self.model
-        self.model = whole.clone()
+        trial = self.model.clone()
         if aim is not None:
-            self.model.add(aim >= least)
+            trial.add(aim >= least)
             if most is not None:
-                self.model.add(aim <= most)
-            self.model.minimize(aim)
-        found = self._solved(aim, work=(work - _BUILT) * _COUNTED, least=least, how=how)
-        self.model = whole
+                trial.add(aim <= most)
+            trial.minimize(aim)
+        found = self._solved(trial, aim, work=(work - _BUILT) * _COUNTED, least=least, how=how)
         return replace(found, work=found.work / _COUNTED + _BUILT)
 
     def _answer(self, solver: Any) -> tuple[int, ...]:

@@ -6,9 +6,11 @@ then the whole model is either filled, which proves the value, or shown to be em
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import date, datetime, timedelta
+from functools import partial
 from typing import Any, Final
 
 from carwright.calendar.batch import Batch, Calendar, Placed, Session, Stage
@@ -22,8 +24,14 @@ __all__ = ["earliest_calendar", "make_calendar"]
 
 Starts = tuple[int, ...]
 
-_TRY: Final = 0.2
-"""Share of an aim's work that one value has at first."""
+_DAY: Final = 0.7
+"""Share of the work that the last day has."""
+
+_GLANCE: Final = 0.06
+"""Share of the last day's work in which evenings alone may rule out one day."""
+
+_TRY: Final = 0.33
+"""Share of the same that two days have by minutes."""
 
 _LEAST: Final = 0.3
 """Units of work with which a search is worth beginning."""
@@ -57,10 +65,10 @@ def make_calendar(batch: Batch, *, work: float = 8.0, before: Mapping[tuple[str,
         return _made(frame, (), Stage(0, 0), Stage(0, 0), Stage(0, 0), None)
     days = sorted(set(frame.days))
     order = {n: days.index(day) for n, day in enumerate(frame.days)}
-    starts, last, left = _last_day(frame, order, work=work * 0.6)
+    starts, last, left = _last_day(frame, order, work=work * _DAY)
     if starts is None:
         return _nothing(batch, why_not(frame, None), proven=last.bound < 0)
-    left += work * (0.4 - _TIDY)
+    left += work * (1.0 - _DAY - _TIDY)
     ends = max(end for (_, end), day in zip(frame.evenings, frame.days, strict=True) if days.index(day) <= last.value)
     spans, _ = narrowed(frame, [task.spans for task in frame.tasks], ends)
     models = ByEvening(frame, spans), Model(frame, spans)
@@ -91,49 +99,71 @@ def earliest_calendar(batch: Batch) -> Calendar | None:
 def _last_day(frame: Frame, order: Mapping[int, int], *, work: float) -> tuple[Starts | None, Stage, float]:
     """Return starts with the earliest last day found, that day's number in a row with its bound, and the work left.
 
-    Days are tried from below until one has a calendar. Behind one that stays open the middle between it and the best
-    that is known is next; at last the open one again, with all work that is left. The bound is -1 where no calendar is.
+    Evenings alone say which days are too early. From the first that they leave, days are tried by minutes, two at a
+    time: that one, and the middle between it and the best that is known. What stays open is then narrowed from both
+    ends. The bound is -1 where there is no calendar.
     """
     ends: dict[int, int] = {}
     for (_, end), day in zip(frame.evenings, order.values(), strict=True):
         ends[day] = max(ends.get(day, 0), end)
     known = earliest_starts(frame)
     value = max(ends) + 1 if known is None else _value(frame, order, known)
-    bound, left = min(ends), work
-    opened = bound - 1
-    while opened + 1 < value and left > _LEAST:
-        day = bound if opened < bound else (opened + value) // 2
-        found = _by_day(frame, ends[day], work=min(_TRY * work, left))
+    bound = day = min(ends)
+    left = work
+    while day < value and left > 0.7 * work:
+        found = _by_evenings(frame, ends[day], work=_GLANCE * work)
         left -= found.work
-        if found.starts is not None:
-            known, value = found.starts, _value(frame, order, found.starts)
-        elif found.outcome == "open":
-            opened = day
-        else:
-            bound, opened = day + 1, day
-    while bound < value and left > _LEAST:
-        found = _by_day(frame, ends[bound], work=left)
-        left -= found.work
-        if found.starts is not None:
-            known, value = found.starts, bound
-        if found.outcome != "none":
+        if found.outcome == "best":
             break
-        bound += 1
+        day += 1
+        bound = day if found.outcome == "none" else bound
+    while day < value and left > _LEAST:
+        days = sorted({day, (day + value) // 2})
+        some = min(_TRY * work, left)
+        tried = _together([partial(_by_minutes, frame, ends[each], work=some) for each in days])
+        left -= max(found.work for found in tried)
+        day += 1
+        for each, found in zip(days, tried, strict=True):
+            if found.starts is not None and each < value:
+                known, value = found.starts, each
+            elif found.outcome == "none":
+                bound = max(bound, each + 1)
+                day = max(day, bound)
+    moved = True
+    while bound < value and left > _LEAST and moved:
+        below = partial(_by_evenings, frame, ends[bound], work=left)
+        above = partial(_by_minutes, frame, ends[value - 1], work=left)
+        low, high = _together([below, above])
+        left -= max(low.work, high.work)
+        moved = low.outcome == "none" or high.outcome != "open"
+        bound = value if high.outcome == "none" else bound + (low.outcome == "none")
+        if high.starts is not None:
+            known, value = high.starts, value - 1
     if known is None:
         return None, Stage(0, -1 if bound == value else 0), left
-    return known, Stage(value, bound), left
+    return known, Stage(value, min(bound, value)), left
 
 
-def _by_day(frame: Frame, until: int, *, work: float) -> Found:
+def _together(searches: Sequence[Callable[[], Found]]) -> list[Found]:
+    """Return what searches give that run side by side, in their order: none of them hears of another."""
+    with ThreadPoolExecutor(len(searches)) as pool:
+        return [each.result() for each in [pool.submit(search) for search in searches]]
+
+
+def _by_evenings(frame: Frame, until: int, *, work: float) -> Found:
+    """Return whether evenings alone leave a calendar that has ended at the minute ``until``."""
+    spans, empty = narrowed(frame, [task.spans for task in frame.tasks], until)
+    if empty is not None:
+        return Found("none", None, 0, 0, 0.0)
+    return ByEvening(frame, spans).search(None, work=work)
+
+
+def _by_minutes(frame: Frame, until: int, *, work: float) -> Found:
     """Return a calendar that has ended at the minute ``until``, or that there is none."""
     spans, empty = narrowed(frame, [task.spans for task in frame.tasks], until)
     if empty is not None:
         return Found("none", None, 0, 0, 0.0)
-    coarse = ByEvening(frame, spans).search(None, work=work * 0.3)
-    if coarse.outcome == "none":
-        return coarse
-    found = Model(frame, spans).search(None, work=work - coarse.work)
-    return replace(found, work=found.work + coarse.work)
+    return Model(frame, spans).search(None, work=work)
 
 
 def _value(frame: Frame, order: Mapping[int, int], starts: Starts) -> int:
@@ -150,15 +180,17 @@ def _less(
         return starts, Stage(value, value), work
     found = coarse.search(by_evening, work=work * _BELOW)
     bound, left = min(value, found.bound), work - found.work
-    ways: tuple[tuple[How, float], ...] = (("descent", 0.5), ("core", 1.0))
-    for how, share in ways:
-        if bound == value or left * share < _LEAST:
-            continue
-        found = model.search(by_minute, work=left * share, least=bound, most=value - 1, how=how)
-        left -= found.work
-        if found.starts is not None:
-            starts, value = found.starts, found.value
-        bound = value if found.outcome == "none" else min(value, max(bound, found.bound))
+    if bound < value and left > _LEAST:
+        ways: tuple[How, ...] = ("descent", "core")
+        tried = _together(
+            [partial(model.search, by_minute, work=left, least=bound, most=value - 1, how=how) for how in ways]
+        )
+        left -= max(found.work for found in tried)
+        best = min((found for found in tried if found.starts is not None), key=lambda found: found.value, default=None)
+        nothing_less = any(found.outcome == "none" for found in tried)
+        if best is not None:
+            starts, value = best.starts or starts, best.value
+        bound = value if nothing_less else min(value, max(bound, *(found.bound for found in tried)))
     for each, terms in ((coarse, by_evening), (model, by_minute)):
         each.model.add(terms <= value)
     return starts, Stage(value, bound), left
