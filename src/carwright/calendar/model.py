@@ -151,7 +151,16 @@ class Model(ByEvening):
         elif len(intervals) > places:
             self.model.add_cumulative(intervals, [1] * len(intervals), places)
 
-    def search(self, aim: Any, *, work: float, least: int = 0, most: int | None = None, how: How = "descent") -> Found:
+    def search(
+        self,
+        aim: Any,
+        *,
+        work: float,
+        least: int = 0,
+        most: int | None = None,
+        how: How = "descent",
+        near: tuple[Sequence[int], int] | None = None,
+    ) -> Found:
         """Return the least value of ``aim`` (a linear expression, or None where any calendar will do).
 
         Args:
@@ -160,15 +169,24 @@ class Model(ByEvening):
             least: what the aim is known not to go below.
             most: calendars in which the aim is more are left out; None: none is.
             how: see ``How``.
+            near: starts, and by how many evenings each task may be off from there; that there is nothing then proves
+                nothing.
         """
         trial = self.model.clone()
+        if near is not None:
+            for row, start in zip(self.on, near[0], strict=True):
+                at = self.frame.evening_of(start)
+                trial.add_bool_or([on for evening, on in row.items() if abs(evening - at) <= near[1]])
         if aim is not None:
             trial.add(aim >= least)
             if most is not None:
                 trial.add(aim <= most)
             trial.minimize(aim)
         found = self._solved(trial, aim, work=(work - _BUILT) * _COUNTED, least=least, how=how)
-        return replace(found, work=found.work / _COUNTED + _BUILT)
+        spent = found.work / _COUNTED + _BUILT
+        if near is not None:
+            return Found("open" if found.starts is None else "found", found.starts, found.value, least, spent)
+        return replace(found, work=spent)
 
     def _answer(self, solver: Any) -> tuple[int, ...]:
         return tuple(solver.value(each) for each in self.starts)

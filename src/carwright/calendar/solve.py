@@ -14,7 +14,7 @@ from functools import partial
 from typing import Any, Final
 
 from carwright.calendar.batch import Batch, Calendar, Placed, Session, Stage
-from carwright.calendar.byevening import ByEvening, Found, How
+from carwright.calendar.byevening import ByEvening, Found
 from carwright.calendar.frame import FOREVER, Frame, framed, narrowed
 from carwright.calendar.greedy import earliest_starts
 from carwright.calendar.model import Model
@@ -32,6 +32,9 @@ _GLANCE: Final = 0.06
 
 _TRY: Final = 0.33
 """Share of the same that two days have by minutes."""
+
+_NEAR: Final = 0.3
+"""Share of a search's work that is spent near what evenings alone gave, one evening off and then two."""
 
 _LEAST: Final = 0.3
 """Units of work with which a search is worth beginning."""
@@ -163,7 +166,38 @@ def _by_minutes(frame: Frame, until: int, *, work: float) -> Found:
     spans, empty = narrowed(frame, [task.spans for task in frame.tasks], until)
     if empty is not None:
         return Found("none", None, 0, 0, 0.0)
-    return Model(frame, spans).search(None, work=work)
+    coarse = ByEvening(frame, spans).search(None, work=work * 0.3)
+    if coarse.outcome == "none":
+        return coarse
+    found = _descended(Model(frame, spans), None, coarse.starts, work=work - coarse.work)
+    return replace(found, work=found.work + coarse.work)
+
+
+def _descended(
+    model: Model, aim: Any, around: Starts | None, *, work: float, least: int = 0, most: int | None = None
+) -> Found:
+    """Return the best calendar found, first near the evenings that evenings alone gave, then anywhere."""
+    best: Found | None = None
+    left = work
+    for reach in (1, 2) if around is not None else ():
+        if left <= _LEAST:
+            break
+        found = model.search(aim, work=min(_NEAR * work, left), least=least, most=most, near=(around or (), reach))
+        left -= found.work
+        if found.starts is not None:
+            best, most = found, found.value - 1
+            if aim is None or found.value <= least:
+                return replace(found, work=work - left)
+    if left > _LEAST:
+        found = model.search(aim, work=left, least=least, most=most)
+        left -= found.work
+        if found.starts is not None or best is None:
+            best = found
+        elif found.outcome == "none":
+            best = replace(best, outcome="best", bound=best.value)
+        else:
+            best = replace(best, bound=max(least, found.bound))
+    return replace(best or Found("open", None, 0, least, 0.0), work=work - left)
 
 
 def _value(frame: Frame, order: Mapping[int, int], starts: Starts) -> int:
@@ -181,18 +215,22 @@ def _less(
     found = coarse.search(by_evening, work=work * _BELOW)
     bound, left = min(value, found.bound), work - found.work
     if bound < value and left > _LEAST:
-        ways: tuple[How, ...] = ("descent", "core")
-        tried = _together(
-            [partial(model.search, by_minute, work=left, least=bound, most=value - 1, how=how) for how in ways]
+        most = value - 1
+        down, up = _together(
+            [
+                partial(_descended, model, by_minute, found.starts, work=left, least=bound, most=most),
+                partial(model.search, by_minute, work=left, least=bound, most=most, how="core"),
+            ]
         )
-        left -= max(found.work for found in tried)
-        best = min((found for found in tried if found.starts is not None), key=lambda found: found.value, default=None)
-        nothing_less = any(found.outcome == "none" for found in tried)
-        if best is not None:
-            starts, value = best.starts or starts, best.value
-        bound = value if nothing_less else min(value, max(bound, *(found.bound for found in tried)))
-    for each, terms in ((coarse, by_evening), (model, by_minute)):
-        each.model.add(terms <= value)
+        left -= max(down.work, up.work)
+        for each in (down, up):
+            if each.outcome == "none":
+                bound = value
+            elif each.starts is not None and each.value < value:
+                starts, value = each.starts, each.value
+        bound = min(value, max(bound, down.bound, up.bound))
+    coarse.model.add(by_evening <= value)
+    model.model.add(by_minute <= value)
     return starts, Stage(value, bound), left
 
 
