@@ -20,8 +20,8 @@ __all__ = ["Model"]
 _COUNTED: Final = 0.2
 """The solver's own units of time of one worker in one unit of work; measured."""
 
-_BUILT: Final = 0.25
-"""Units of work that building a model and the solver's first look at it take; measured on a batch of 84 steps."""
+_BUILT: Final = 0.003
+"""Units of work that a model and the solver's first look at it take for each task; measured on batches of 84 steps."""
 
 
 class Model(ByEvening):
@@ -172,6 +172,7 @@ class Model(ByEvening):
             near: starts, and by how many evenings each task may be off from there; that there is nothing then proves
                 nothing.
         """
+        built = _BUILT * len(self.starts)
         trial = self.model.clone()
         if near is not None:
             for row, start in zip(self.on, near[0], strict=True):
@@ -182,8 +183,8 @@ class Model(ByEvening):
             if most is not None:
                 trial.add(aim <= most)
             trial.minimize(aim)
-        found = self._solved(trial, aim, work=(work - _BUILT) * _COUNTED, least=least, how=how)
-        spent = found.work / _COUNTED + _BUILT
+        found = self._solved(trial, aim, work=(work - built) * _COUNTED, least=least, how=how)
+        spent = found.work / _COUNTED + built
         if near is not None:
             return Found("open" if found.starts is None else "found", found.starts, found.value, least, spent)
         return replace(found, work=spent)

@@ -36,7 +36,7 @@ _TRY: Final = 0.33
 _NEAR: Final = 0.3
 """Share of a search's work that is spent near what evenings alone gave, one evening off and then two."""
 
-_LEAST: Final = 0.3
+_LEAST: Final = 0.1
 """Units of work with which a search is worth beginning."""
 
 _TIDY: Final = 0.15
