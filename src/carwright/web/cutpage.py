@@ -169,7 +169,12 @@ def _shown(plan: CutPlan, number: int, group: Group) -> Shown:
         drawing = bars_diagram(group, units, name=name, scale=_SCALE)
         plates.append(Plate(f"{len(group.plan.layouts)} to cut", _drawn(drawing), (), rows))
     proof = "; ".join(each for each in (proof_words(group), stages_words(group, units)) if each)
-    notes = (f"{proof}.", tool_words(group, units), PAIRS if group.outlines else "", sanded_words(group, units))
+    notes = (
+        f"{proof[:1].upper()}{proof[1:]}.",
+        tool_words(group, units),
+        PAIRS if group.outlines else "",
+        sanded_words(group, units),
+    )
     return Shown(f"{title[:1].upper()}{title[1:]} {units}", " ".join(each for each in notes if each), tuple(plates))
 
 
