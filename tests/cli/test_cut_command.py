@@ -41,7 +41,7 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 def test_a_batch_that_the_shelf_serves_ends_with_0(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Two pieces from two bars: optimal, cost and bound 2, and the diagrams are written."""
-    assert main(["cut", "pieces.csv", "--shelf", "shelf.toml", "--json", "--draw", "pics"]) == 0
+    assert main(["cut", "pieces.csv", "--shelf", "shelf.toml", "--json", "--draw", "pics", "--paper", "A4"]) == 0
     said = json.loads(capsys.readouterr().out)
     assert (said["status"], said["cost"], said["bound"]) == ("optimal", 2, 2)
     assert [(each["stock"], each["stock_index"], each["count"]) for each in said["layouts"]] == [("bar", 0, 2)]

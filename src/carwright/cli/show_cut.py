@@ -27,6 +27,7 @@ from carwright.draw.cutwords import (
     proof_words,
     purchase_words,
     sanded_words,
+    saw_words,
     section_words,
     stages_words,
     stock_words,
@@ -210,4 +211,6 @@ def filling_lines(filling: SheetFilling, units: Units, *, kerf_mm: float = 0.0) 
     """Yield the page for one sheet filled for its value."""
     said = "proven the greatest" if filling.status == "optimal" else f"the best found; at most {filling.value_bound}"
     yield f"Value {filling.value}, {said}"
+    if kerf_mm:
+        yield from wrapped(saw_words(kerf_mm, units), first="  ", rest="  ")
     yield from _sheet_lines("1", filling.layout, units, "", kerf_mm=kerf_mm)

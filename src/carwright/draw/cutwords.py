@@ -36,6 +36,7 @@ __all__ = [
     "proof_words",
     "purchase_words",
     "sanded_words",
+    "saw_words",
     "section_words",
     "stages_words",
     "stock_words",
@@ -75,15 +76,20 @@ def proof_words(group: Group) -> str:
     return {"optimal": "proven the least stock"}.get(plan.status, _STATUS[plan.status])
 
 
+def saw_words(kerf_mm: float, units: Units) -> str:
+    """Return on which side of the line a saw cuts, and what it takes away."""
+    return (
+        f"Sawn, kerf {number_in(kerf_mm, units)}: saw beyond the line, on the side away from the edge that is measured "
+        "from, and leave the line."
+    )
+
+
 def tool_words(group: Group, units: Units) -> str:
     """Return what its stock is cut with, on which side of the line, and what that takes away."""
     if group.section.form == "wire":
         return "Nipped on the line: nippers take no kerf."
     if group.kerf_mm:
-        return (
-            f"Sawn, kerf {number_in(group.kerf_mm, units)}: saw beyond the line, on the side away from the edge that "
-            "is measured from, and leave the line."
-        )
+        return saw_words(group.kerf_mm, units)
     if group.section.form == "sheet" and group.section.thickness_mm >= practice_value("saw_from").value:
         return "Too thick to snap: it must be sawn, and no kerf was given (--kerf)."
     if group.snaps:
