@@ -76,10 +76,10 @@ def finish_blocks(plan: Plan, made: Finished) -> tuple[Block, ...]:
         told = [f"{each.problem.capitalize()}: {each.value}. {each.mend}".strip() for each in made.troubles]
         return (Prose("The finish cannot be planned."), *(Note(each) for each in told))
     colours = listed(coating.colour for coating in finish.coatings)
-    masked = "part is" if finish.maskings == 1 else "parts are"
+    times, covered = int(finish.times.value), int(finish.covered.value)
     order = (
         f"The scheme: {plan.car.finish.scheme.strip().rstrip('.')}. Colours in this order: {colours}; "
-        f"{finish.maskings} {masked} masked in all, each time counted anew."
+        f"masked {times} time{'' if times == 1 else 's'}, {covered} part{'' if covered == 1 else 's'} in all."
     )
     blocks: list[Block] = [
         Prose(order),

@@ -1,94 +1,75 @@
-"""The steps of a finish: wash, prime, then each colour with its masking, gloss, lettering and flat coat."""
+"""The steps of a finish: strip, wash, prime, each colour with its masks, gloss, lettering, flat coat, weathering."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
-from carwright.car.model import Span
 from carwright.findings import listed
+from carwright.finish.checks import dissolves
+from carwright.finish.conflicts import barrier_between, spoils
+from carwright.finish.model import Coating, Pass, StripDecision
 from carwright.finish.steps import BOOTH, Act, Step, Use, Wait, Window
-from carwright.reference.citation import Entry
-from carwright.reference.finishing import PaintFamily, compatibility, customary, families
+from carwright.finish.windows import Times, stored_minutes, window
+from carwright.reference.finishing import Weathering, customary
+from carwright.reference.leaves import leaf
+from carwright.working import Working, counted, derive
 
-__all__ = ["Coating", "finish_steps", "label_windows"]
+__all__ = ["Order", "estimate", "finish_steps"]
 
-_HANDS: Final[Mapping[Act, int]] = {
-    "wash": 20,
-    "prime": 10,
-    "coat": 8,
-    "mask": 12,
-    "seal": 4,
-    "unmask": 10,
-    "gloss": 8,
-    "letter": 45,
-    "set": 10,
-    "flat": 8,
-    "weather": 30,
-}
-"""Minutes of hands-on work, our own estimate; masking counts for each surface that is covered."""
-
-_MIST: Final = 10
-"""Minutes after which a coat goes over a mist of paint, our own estimate."""
-
-_SPRAYED: Final = frozenset({"prime", "coat", "seal", "gloss", "flat", "weather"})
+_SPRAYED: Final = frozenset({"prime", "coat", "seal", "gloss", "flat"})
 
 
 @dataclass(frozen=True, slots=True)
-class Coating:
-    """A colour, its paint and where it goes.
+class Order:
+    """All that the steps of a finish follow from.
 
     Args:
-        colour: as the scheme names it.
-        surfaces: which get it.
-        family: of the paint; of an unknown one that which waits longest.
-        windows: of the owner's label, or None.
-        source: the key of that label.
+        car: the car's name.
+        strip: whether old paint comes off.
+        primer: the first coat.
+        passes: the colours in the order in which they are sprayed, without their steps.
+        gloss: the coat under lettering, or None.
+        lettered: surfaces that get lettering; empty for none.
+        lettering: "decal" or "dry transfer".
+        flat: the last coat.
+        weathering: ways of it, in their order.
+        plain_weathering: it is weathered, and nobody said how.
+        barrier: the owner takes a barrier coat where it cures a conflict.
+        old: the old paint, where it may stay on, or None.
+        minutes: the owner's own for an act.
     """
 
-    colour: str
-    surfaces: tuple[str, ...]
-    family: PaintFamily
-    windows: tuple[Window, ...] | None = None
-    source: str = ""
+    car: str
+    strip: StripDecision
+    primer: Coating
+    passes: tuple[Pass, ...]
+    gloss: Coating | None
+    lettered: tuple[str, ...]
+    lettering: str
+    flat: Coating
+    weathering: tuple[Weathering, ...] = ()
+    plain_weathering: bool = False
+    barrier: bool = False
+    old: Coating | None = None
+    minutes: Mapping[str, Working] = field(default_factory=dict)
 
 
-def label_windows(spans: Sequence[Span]) -> tuple[Window, ...] | None:
-    """Return the windows of a label, or None where none were typed."""
-    windows = (
-        Window(math.ceil(opens.value), None if closes is None else math.floor(closes.value)) for opens, closes in spans
-    )
-    return tuple(windows) or None
-
-
-def _after(step: str, because: str, entry: Entry, *others: Entry) -> Wait:
-    """Return a wait of the longest of some stored hours."""
-    longest = max((entry, *others), key=lambda each: each.number)
-    windows = (Window(math.ceil(longest.number * 60)),)
-    return Wait(step, windows, because, longest.citation.basis, str(longest.citation))
-
-
-def _recoat(paint: Coating, step: str) -> Wait:
-    """Return when the second coat may follow the first: the label, else the family's custom."""
-    because = "the next coat lifts a film that is half cured"
-    if paint.windows is not None:
-        return Wait(step, paint.windows, because, "", paint.source)
-    start, end = paint.family.forbidden_from, paint.family.forbidden_to
-    late = Window(math.ceil(end.number * 60))
-    if end.number > start.number:
-        windows = (Window(0, math.floor(start.number * 60)), late)
-        return Wait(step, windows, because, end.citation.basis, str(end.citation))
-    dry = paint.family.touch_dry
-    return Wait(step, (Window(math.ceil(dry.number)),), because, dry.citation.basis, str(dry.citation))
+def estimate(act: str, minutes: Mapping[str, Working]) -> Working:
+    """Return the hands-on minutes of an act: the owner's own, else an estimate, which its note and source say."""
+    own = minutes.get(act)
+    if own is not None:
+        return derive(f"minutes to {act}, your own", "n", "min", n=own)
+    return leaf(customary("hands_minutes", act), f"minutes to {act}, estimate", "min", stored="min")
 
 
 @dataclass(slots=True)
 class _Line:
     """Steps in the order in which they are made."""
 
-    car: str
+    order: Order
     steps: list[Step] = field(default_factory=list)
 
     def add(
@@ -96,101 +77,250 @@ class _Line:
         name: str,
         act: Act,
         title: str,
-        waits: Sequence[Wait] = (),
+        waits: Sequence[Wait | None] = (),
         surfaces: tuple[str, ...] = (),
         colour: str = "",
         *,
-        rack: float = 0,
+        rack: Working | None = None,
         hold: str = "",
+        booth: bool = False,
     ) -> str:
-        """Add a step and return its name; without a wait of its own it follows the one before."""
-        follows = (Wait(self.steps[-1].id),) if self.steps and all(w.after != self.steps[-1].id for w in waits) else ()
-        times = max(1, len(surfaces)) if act == "mask" else 1
-        uses = (Use(BOOTH),) if act in _SPRAYED else ()
-        minutes = _HANDS[act] * times
+        """Add a step and return its name; without a wait of its own for the one before it follows that."""
+        kept = [each for each in waits if each is not None]
+        if self.steps and all(each.after != self.steps[-1].id for each in kept):
+            kept.append(Wait(self.steps[-1].id))
+        hands = estimate(act, self.order.minutes)
+        if act == "mask" and len(surfaces) > 1:
+            count = counted(len(surfaces), f"surfaces covered for {name}", note="as the order of colours has them")
+            hands = derive(f"minutes to mask for {name}", "n*m", "min", n=count, m=hands)
         self.steps.append(
-            Step(name, self.car, act, title, minutes, surfaces, uses, colour, (*waits, *follows), math.ceil(rack), hold)
+            Step(
+                name,
+                self.order.car,
+                act,
+                title,
+                max(1, math.ceil(hands.value)),
+                surfaces,
+                (Use(BOOTH),) if act in _SPRAYED or booth else (),
+                colour,
+                tuple(kept),
+                0 if rack is None else math.ceil(rack.value),
+                hold,
+                hands=hands,
+                rack=rack,
+            )
         )
         return name
 
 
-def finish_steps(car: str, coatings: Sequence[Coating], *, lettering: bool, weather: bool) -> tuple[Step, ...]:
-    """Return the steps of a finish, each after those that it waits for.
-
-    Args:
-        car: the car's name.
-        coatings: in the order in which they are sprayed; at least one.
-        lettering: gloss, lettering and its setting stand before the flat coat.
-        weather: weathering stands behind it.
-    """
-
-    def default(name: str) -> Entry:
-        return customary("schedule_defaults", name)
-
-    line = _Line(car)
-    primer = families()[str(default("primer_family").value)]
-    wash = line.add("wash", "wash", "Wash the body, rinse and let it dry", hold="dry, no grease, no finger marks")
-    wait = _after(wash, "water hides in corners", default("wash_and_dry_hours"))
-    line.add("prime", "prime", "Prime everything", (wait,), colour="primer", rack=primer.touch_dry.number)
-    last: list[tuple[str, Coating]] = []
-    for number, paint in enumerate(coatings, 1):
-        known = compatibility(paint.family.id, primer.id)
-        cures = () if known is None else (known.wait,)
-        ready = [_after("prime", "the primer has to be dry", default("primer_to_colour_hours"), *cures)]
-        covered = tuple(surface for _, under in last for surface in under.surfaces)
-        if covered:
-            ready = [_covered(step, under, paint) for step, under in last]
-            mask = line.add(
-                f"mask_{number}", "mask", f"Mask {listed(covered)}", ready, covered, hold="edges pressed down"
-            )
-            seal = last[-1][1].colour if len(last) == 1 else "clear"
-            line.add(f"seal_{number}", "seal", f"Mist {seal} along the tape", surfaces=covered, colour=seal)
-            ready = [Wait(f"seal_{number}", (Window(_MIST),), "the mist has to flash off", "", "own estimate")]
-        dry = paint.family.touch_dry.number
-        where = f"{paint.colour} on {listed(paint.surfaces)}"
-        first = line.add(
-            f"colour_{number}", "coat", f"First coat: {where}", ready, paint.surfaces, paint.colour, rack=dry
-        )
-        again = [_recoat(paint, first)]
-        second = f"colour_{number}_again"
-        line.add(second, "coat", f"Second coat: {where}", again, paint.surfaces, paint.colour, rack=dry)
-        last.append((second, paint))
-        if covered:
-            line.add(f"unmask_{number}", "unmask", "Pull the tape back on itself", _tape(second, mask), covered)
-    coloured = [_after(step, "the colour has to cure", default("colour_to_gloss_hours")) for step, _ in last[-1:]]
-    if lettering:
-        line.add("gloss", "gloss", "Gloss where lettering goes", coloured, colour="gloss", hold="even gloss, no dust")
-        line.add(
-            "letter", "letter", "Letter", [_after("gloss", "the gloss has to cure", default("gloss_to_decal_hours"))]
-        )
-        line.add("set", "set", "Set the lettering, prick what is silvery", hold="film lies in every groove")
-        coloured = [_after("set", "setting fluid has to dry out", default("decal_to_seal_hours"))]
-    line.add("flat", "flat", "Flat coat over everything", coloured, colour="flat")
-    if weather:
-        line.add("weather", "weather", "Weather", [_after("flat", "flat first", default("flat_to_weathering_hours"))])
-    return tuple(line.steps)
-
-
-def _covered(step: str, below: Coating, over: Coating) -> Wait:
-    """Return when tape, and the next family, may go on a colour."""
-    known = compatibility(over.family.id, below.family.id)
-    return _after(
-        step, "the colour has to take the tape", below.family.mask_after, *(() if known is None else (known.wait,))
-    )
-
-
-def _tape(coat: str, mask: str) -> list[Wait]:
-    """Return when tape comes off: soon after the last coat, and before it has stuck too long."""
-    least, most = (customary("masking", "remove_tape_after_minutes", end) for end in ("low", "high"))
-    limit = customary("masking", "max_time_on_hours")
-    soon = Window(math.ceil(least.number), math.floor(most.number))
-    return [
-        Wait(coat, (soon,), "a cured film tears along the tape", most.citation.basis, str(most.citation)),
-        Wait(
-            mask,
-            (Window(0, math.floor(limit.number * 60)),),
-            "old tape leaves glue",
-            limit.citation.basis,
-            str(limit.citation),
-        ),
+def finish_steps(order: Order, times: Times) -> tuple[tuple[Step, ...], tuple[Pass, ...]]:
+    """Return the steps of a finish, each after those that it waits for, and the passes with their steps."""
+    line = _Line(order)
+    _stripping(line, order)
+    kept = order.strip.verdict in ("keep", "unknown")
+    title = "Wash, scuff the old paint wet, rinse and let it dry" if kept else "Wash the body, rinse and let it dry"
+    wash = line.add("wash", "wash", title, hold="dry, no grease, no finger marks")
+    dry = times.customary(wash, "water hides in corners", "wash_and_dry_hours")
+    ready: list[Wait | None] = [
+        dry,
+        *_barrier(line, order, times, order.primer, [(wash, order.old)] if order.old else [], [dry]),
     ]
+    rack = times.dry(order.primer)
+    prime = line.add("prime", "prime", "Prime everything", ready, (), order.primer.colour, rack=rack)
+    last: list[tuple[str, Coating]] = []
+    passes = tuple(_pass(line, order, times, each, number, prime, last) for number, each in enumerate(order.passes, 1))
+    before = _lettering(line, order, times, last) or _over_all(times, order.flat, last)
+    before += _barrier(line, order, times, order.flat, last, before)
+    flat = line.add(
+        "flat",
+        "flat",
+        "Flat coat over everything",
+        before,
+        (),
+        order.flat.colour,
+        rack=times.dry(order.flat),
+    )
+    _weathering(line, order, times, flat)
+    return _without_idle_waits(line.steps), passes
+
+
+def _without_idle_waits(steps: Sequence[Step]) -> tuple[Step, ...]:
+    """Return the steps without the waits that the others imply; a wait with a late edge or a gap is always kept."""
+    made: list[Step] = []
+    since: dict[str, dict[str, int]] = {}  # step -> earlier step -> least minutes from that one's end to its start
+    hands = {each.id: each.hands_min for each in steps}
+
+    def implied(waits: Sequence[Wait]) -> dict[str, int]:
+        least: dict[str, int] = {}
+        for wait in waits:
+            opens = wait.windows[0].opens_min
+            for before, minutes in (*since[wait.after].items(), (wait.after, -hands[wait.after])):
+                least[before] = max(least.get(before, 0), minutes + hands[wait.after] + opens)
+        return least
+
+    for step in steps:
+        kept = list(step.waits)
+        for wait in sorted(step.waits, key=lambda each: (bool(each.because), each.windows[0].opens_min)):
+            others = [each for each in kept if each is not wait]
+            free = len(wait.windows) == 1 and wait.windows[0].closes_min is None
+            if free and implied(others).get(wait.after, -1) >= wait.windows[0].opens_min:
+                kept = others
+        since[step.id] = implied(kept)
+        made.append(replace(step, waits=tuple(kept)))
+    return tuple(made)
+
+
+def _stripping(line: _Line, order: Order) -> None:
+    strip, rung = order.strip, order.strip.rung
+    if strip.verdict == "unknown":
+        hidden = stored_minutes(customary("strippers", "hidden_spot_hours"), "time on a hidden spot")
+        source = customary("strippers", "hidden_spot_hours").citation
+        test = line.add("test", "hold", "Try primer and thinner on a hidden spot of the old paint")
+        because = "what it does to the old paint shows after a while"
+        wait = Wait(test, (window(hidden),), because, source.basis, str(source))
+        line.add("look", "hold", "Look at the hidden spot: strip, or go on", (wait,), hold="nothing lifted or wrinkled")
+        return
+    if strip.verdict != "strip" or rung is None:
+        return
+    waits: tuple[Wait, ...] = ()
+    if rung.status != "worked":
+        spot = line.add(
+            "try", "strip", f"Try {rung.name} on a hidden spot", hold="paint soft, plastic hard and not dull"
+        )
+        waits = (Wait(spot, (window(rung.first_check),), "the plastic has to show what it does", "", rung.source),)
+    bath = line.add("bath", "strip", f"Lay the body in {rung.name}, never above {strip.warmest.value:.0f} °C", waits)
+    by = (
+        (window(rung.opens, rung.limit),) if rung.opens.value <= rung.limit.value else (window(rung.limit, rung.limit),)
+    )
+    because = "paint takes its time to lift, and plastic does not stand the bath for ever"
+    wait = Wait(bath, by, because, "practice", rung.source)
+    line.add("rinse", "strip", "Take it out, brush the paint off, rinse", (wait,), hold="no paint left in the corners")
+
+
+def _pass(
+    line: _Line,
+    order: Order,
+    times: Times,
+    made: Pass,
+    number: int,
+    prime: str,
+    last: list[tuple[str, Coating]],
+) -> Pass:
+    """Add the steps of one colour and return its pass with their ids."""
+    coat, masked = made.coating, made.masked
+    begun = len(line.steps)
+    done = {coating.colour: (step, coating) for step, coating in last}
+    ready: list[Wait | None] = [
+        times.customary(prime, "the primer has to be dry", "primer_to_colour_hours"),
+        times.over(coat, order.primer, prime),
+    ]
+    ready += [times.over(coat, done[each][1], done[each][0]) for each in made.beneath if each in done]
+    covered = [each for each in done.values() if set(each[1].surfaces) & set(masked)]
+    if last and last[-1][1].colour not in [each[1].colour for each in covered]:
+        ready.append(times.carries(last[-1][1], last[-1][0], "handle"))
+    below = [(prime, order.primer), *(each for each in done.values() if each[1].colour in made.beneath)]
+    ready += _barrier(line, order, times, coat, below, ready)
+    mask = ""
+    if masked:
+        tape = [times.carries(coating, step, "mask") for step, coating in covered]
+        title = f"Mask {listed(masked)}"
+        mask = line.add(f"mask_{number}", "mask", title, (*ready, *tape), masked, hold="edges pressed down")
+        for place, (seal, edges) in enumerate(made.seals, 1):
+            name = f"seal_{number}" if len(made.seals) == 1 else f"seal_{number}_{place}"
+            where = "" if len(made.seals) == 1 else f" of {listed(edges)}"
+            line.add(name, "seal", f"Mist {seal} along the tape{where}", (), edges, seal)
+        flash = estimate("mist_flash", {})
+        ready = [Wait(line.steps[-1].id, (window(flash),), "the mist has to flash off", "practice", flash.source)]
+    where = f"{coat.colour} on {listed(coat.surfaces)}"
+    first = line.add(
+        f"colour_{number}", "coat", f"First coat: {where}", ready, coat.surfaces, coat.colour, rack=times.dry(coat)
+    )
+    second = line.add(
+        f"colour_{number}_again",
+        "coat",
+        f"Second coat: {where}",
+        (times.recoat(coat, first),),
+        coat.surfaces,
+        coat.colour,
+        rack=times.dry(coat),
+    )
+    last.append((second, coat))
+    if mask:
+        line.add(f"unmask_{number}", "unmask", "Pull the tape back on itself", times.tape(second, mask), masked)
+    steps = tuple(each.id for each in line.steps[begun:])
+    return Pass(coat, masked, made.beneath, made.seals, made.seal_because, steps)
+
+
+def _barrier(
+    line: _Line,
+    order: Order,
+    times: Times,
+    coat: Coating,
+    beneath: Sequence[tuple[str, Coating]],
+    ready: Sequence[Wait | None],
+) -> list[Wait]:
+    """Add a barrier coat where the owner takes it and it cures, and return what waits for it."""
+    for step, below in beneath:
+        between = barrier_between(coat.family.id, below.family.id)
+        if not order.barrier or between is None or not spoils(coat, below):
+            continue
+        name = f"barrier_{coat.colour.replace(' ', '_')}"
+        title = f"Mist {between.name.words} on {listed(coat.surfaces) or 'everything'}"
+        old = below is order.old
+        cured = None if old else times.cured(below, step, f"{below.colour} has to cure before the barrier")
+        line.add(name, "seal", title, (*ready, cured), coat.surfaces, between.name.words)
+        return [times.barrier(between, name)]
+    return []
+
+
+def _over_all(times: Times, coat: Coating, last: Sequence[tuple[str, Coating]]) -> list[Wait | None]:
+    """Return what a clear coat waits for: the customary cure of the last colour, and each family beneath it."""
+    newest = {coating.family.id: (step, coating) for step, coating in last}
+    waits: list[Wait | None] = [
+        times.customary(step, "the colour has to cure", "colour_to_gloss_hours") for step, _ in last[-1:]
+    ]
+    return waits + [times.over(coat, coating, step) for step, coating in newest.values()]
+
+
+def _lettering(line: _Line, order: Order, times: Times, last: Sequence[tuple[str, Coating]]) -> list[Wait | None]:
+    """Add gloss, lettering and its setting; return what the flat coat waits for, nothing where there is none."""
+    if not order.lettered:
+        return []
+    base = last[-1]
+    if order.gloss is not None:
+        beneath = [each for each in last if set(each[1].surfaces) & set(order.lettered)] or [base]
+        beneath = [each for each in beneath if each is not base] + [base]
+        waits = _over_all(times, order.gloss, beneath)
+        waits += _barrier(line, order, times, order.gloss, beneath, waits)
+        title = f"Gloss where lettering goes: {listed(order.lettered)}"
+        name, rack = order.gloss.colour, times.dry(order.gloss)
+        gloss = line.add("gloss", "gloss", title, waits, order.lettered, name, rack=rack, hold="even gloss, no dust")
+        ready = [times.lettering(order.gloss, gloss, "gloss_to_decal_hours")]
+    else:
+        ready = [times.lettering(coating, step, "colour_to_gloss_hours") for step, coating in last[-1:]]
+        ready += [
+            times.carries(coating, step, "handle")
+            for step, coating in last
+            if set(coating.surfaces) & set(order.lettered)
+        ]
+    if order.lettering != "decal":
+        line.add("letter", "letter", "Rub the lettering on", ready, order.lettered, hold="every letter lies down")
+        return [Wait("letter", (Window(0),))]
+    line.add("letter", "letter", "Letter", ready, order.lettered)
+    line.add(
+        "set", "set", "Set the lettering, prick what is silvery", (), order.lettered, hold="film lies in every groove"
+    )
+    dry = times.customary("set", "setting fluid has to dry out", "decal_to_seal_hours")
+    below = [] if order.gloss is None else [times.over(order.flat, order.gloss, "gloss")]
+    return [dry, *below]
+
+
+def _weathering(line: _Line, order: Order, times: Times, flat: str) -> None:
+    if order.plain_weathering and not order.weathering:
+        line.add("weather", "weather", "Weather", (times.customary(flat, "flat first", "flat_to_weathering_hours"),))
+    for number, kind in enumerate(order.weathering, 1):
+        waits = [times.customary(flat, "flat first", "flat_to_weathering_hours")]
+        if dissolves(kind, order.flat):
+            waits.append(times.cured(order.flat, flat, "its thinner takes up fresh paint of this family"))
+        name = "weather" if len(order.weathering) == 1 else f"weather_{number}"
+        line.add(name, "weather", f"Weather: {kind.name.words}", waits, booth=kind.id.startswith("airbrushed"))

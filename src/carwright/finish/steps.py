@@ -11,11 +11,11 @@ so that the rule still holds: up where a window opens, down where it closes.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Final, Literal
 
-from carwright.working import Basis
+from carwright.working import Basis, Working
 
 __all__ = ["AT_ONCE_OR_LATER", "BOOTH", "HANDS", "RACK", "Act", "Step", "Use", "Wait", "Window"]
 
@@ -56,10 +56,14 @@ class Window:
     Args:
         opens_min: minutes after that end, >= 0; itself in the window.
         closes_min: the last minute that is still in the window, >= ``opens_min``; None where it never closes.
+        opens: the working behind ``opens_min``, before it was rounded; None where somebody typed the minutes.
+        closes: likewise.
     """
 
     opens_min: int
     closes_min: int | None = None
+    opens: Working | None = field(default=None, compare=False, repr=False)
+    closes: Working | None = field(default=None, compare=False, repr=False)
 
 
 AT_ONCE_OR_LATER: Final = (Window(0),)
@@ -117,6 +121,8 @@ class Step:
         hold_point: what has to be checked before the next step, or "".
         fixed_start: an appointment: the step starts then and not otherwise. With a time zone.
         done_at: when the step ended, where it is done already. With a time zone.
+        hands: the working behind ``hands_min``; None where somebody typed the minutes.
+        rack: likewise of ``rack_min``.
     """
 
     id: str
@@ -132,3 +138,5 @@ class Step:
     hold_point: str = ""
     fixed_start: datetime | None = None
     done_at: datetime | None = None
+    hands: Working | None = field(default=None, compare=False, repr=False)
+    rack: Working | None = field(default=None, compare=False, repr=False)

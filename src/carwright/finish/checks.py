@@ -1,0 +1,232 @@
+"""What is checked of a finish beside paint over paint: parts in the bath, joints, lettering, weathering, the room."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from carwright.car.model import Finish
+from carwright.findings import Finding, listed
+from carwright.finish.model import Coating, Conditions, StripDecision
+from carwright.reference.finishing import Weathering, customary, glues, strippers
+from carwright.reference.leaves import leaf
+from carwright.working import Working, derive
+
+__all__ = ["bath_findings", "dissolves", "lettering_findings", "loosening", "room_findings", "weathering_findings"]
+
+
+def loosening(glued: Sequence[str]) -> tuple[str, ...]:
+    """Return the strippers that loosen a joint of any of these glues."""
+    names = [each for glue in glued for each in _texts(glue)]
+    return tuple(dict.fromkeys(names))
+
+
+def _texts(glue: str) -> tuple[str, ...]:
+    stored = glues()[glue].loosened_by.value
+    return tuple(str(each) for each in stored) if isinstance(stored, tuple) else ()
+
+
+def bath_findings(finish: Finish, strip: StripDecision, glued: Sequence[str] | None) -> Iterator[Finding]:
+    """Yield what stripping does to what is on the car already.
+
+    Args:
+        finish: as the car file has it.
+        strip: the decision.
+        glued: the glues of its joints as the data names them, None where nobody said.
+    """
+    rung = strip.rung
+    if strip.verdict == "unknown":
+        tests = "what it does to the old paint on a hidden spot"
+        yield Finding(
+            "strip_or_not",
+            "unknown",
+            f"Whether the old paint has to come off is not known: {listed(strip.needs)} would decide.",
+            mend=f"Say so in the car file, or test first: {tests}.",
+            needs=strip.needs,
+        )
+    if strip.verdict != "strip":
+        return
+    if rung is None:
+        yield Finding(
+            "stripper",
+            "unknown",
+            "No stripper of the table is left that is known to be safe for this plastic and to take this paint off.",
+            mend="Say the plastic (finish.plastic) and the old paint's family (finish.old_family), or sand wet.",
+            needs=("finish.plastic", "finish.old_family"),
+        )
+        return
+    if not finish.plastic or finish.plastic == "unknown":
+        yield Finding(
+            "plastic",
+            "unknown",
+            f"The plastic is not known, so only what every plastic of the table stands is proposed: {rung.name}.",
+            mend="Say the plastic, or test on a hidden spot for as long as the bath will last.",
+            needs=("finish.plastic",),
+        )
+    if finish.fitted:
+        parts = listed(finish.fitted)
+        yield Finding(
+            "fitted_before_stripping",
+            "watch",
+            f"Fitted already and in the bath too: {parts}.",
+            mend=f"Take {parts} off first, or brush the stripper on round them and rinse at once.",
+            source=str(customary("strippers", "hidden_spot_hours").citation),
+        )
+    if glued is None:
+        yield Finding(
+            "glued_joints",
+            "unknown",
+            "With which glue its parts are held was not said; some strippers let some joints go.",
+            mend="Say it (finish.glued), or brush the stripper on and keep joints dry.",
+            needs=("finish.glued",),
+        )
+    for glue in glued or ():
+        if rung.agent in _texts(glue):
+            safe = [each.name for each in strip.ladder if each.status == "later" and each.agent not in _texts(glue)]
+            other = f"Take {safe[0]} instead, or l" if safe else "L"
+            yield Finding(
+                f"{glue}_joints",
+                "watch",
+                f"Joints of {glue.replace('_', ' ')} come loose in {rung.name}.",
+                mend=f"{other}et them come loose, clean them and glue them again after the paint.",
+                source=str(glues()[glue].loosened_by.citation),
+            )
+
+
+def lettering_findings(finish: Finish, coatings: Sequence[Coating], lettered: Sequence[str]) -> Iterator[Finding]:
+    """Yield decals that would lie on a surface that is not gloss."""
+    if finish.gloss is not False or finish.lettering == "dry transfer":
+        return
+    dull = [each for each in coatings if set(each.surfaces) & set(lettered) and _sheen(each) != "gloss"]
+    why = customary("decals", "why_gloss")
+    for each in dull:
+        sheen = _sheen(each) or "not said to be gloss"
+        yield Finding(
+            f"lettering_on_{each.colour.replace(' ', '_')}",
+            "watch" if _sheen(each) else "unknown",
+            f"Decals go on {each.colour}, which is {sheen}: air under the film shows as a silvery haze.",
+            mend=f"Gloss {listed(each.surfaces)} first (finish.gloss = true), or say that the paint dries gloss.",
+            source=str(why.citation),
+            needs=() if _sheen(each) else ("paint[].sheen",),
+        )
+
+
+def _sheen(coat: Coating) -> str:
+    return "" if coat.paint is None else coat.paint.sheen
+
+
+def dissolves(kind: Weathering, flat: Coating) -> str:
+    """Return what is said of a weathering's thinner and paint of the flat coat's family ("fresh enamel"), or ""."""
+    carrier = next((each for each in strippers() if each.id == kind.carrier), None)
+    return "" if carrier is None else carrier.takes(flat.family.id)
+
+
+def weathering_findings(kinds: Sequence[Weathering], flat: Coating) -> Iterator[Finding]:
+    """Yield ways of weathering whose thinner takes up the flat coat."""
+    for kind in kinds:
+        carrier = next((each for each in strippers() if each.id == kind.carrier), None)
+        if carrier is None:
+            continue
+        said = dissolves(kind, flat)
+        name = f"{kind.id}_over_flat"
+        if not flat.known:
+            yield Finding(
+                name,
+                "unknown",
+                f"{kind.name.words.capitalize()}: its thinner ({carrier.name}) may take up the flat coat, whose family "
+                "was not said.",
+                mend="Say the family of the flat coat ([[paint]] with colour flat), and test first.",
+                needs=("paint[].family",),
+            )
+        elif said:
+            fresh = said.startswith(("fresh", "some"))
+            days = flat.family.cured
+            other = [each for each in ("lacquer", "enamel", "acrylic") if not carrier.takes(each)]
+            flats = f"Use a flat coat of {' or '.join(other)}, or weather with powders" if other else "Use powders"
+            wait = f", or wait {days.number:.0f} days until it is cured" if said.startswith("fresh") else ""
+            yield Finding(
+                name,
+                "watch" if fresh else "fail",
+                f"{kind.name.words.capitalize()} over a flat coat of {flat.family.id.replace('_', '-')}: its thinner "
+                f"takes off {said}.",
+                mend=f"{flats}{wait}.",
+                source=str(carrier.removes.citation),
+            )
+
+
+def room_findings(conditions: Conditions, families: Sequence[str]) -> Iterator[Finding]:
+    """Yield what warmth and damp of the room do to drying times.
+
+    Args:
+        conditions: of the room.
+        families: of the paints that are sprayed.
+    """
+    celsius, humidity = conditions.celsius, conditions.humidity
+    usual = leaf(customary("conditions", "reference_degC"), "warmth that times hold for", "°C", stored="°C")
+    most = leaf(customary("conditions", "suits_humidity_percent", "value"), "dampest that suits", "percent", stored="%")
+    source = customary("conditions", "suits_degF", "low").citation
+    stretched = (
+        " Two-part paint's own are stretched; of the others nobody published by how much."
+        if "two_part" in families
+        else (" Nobody published by how much for these paints, so nothing is stretched.")
+    )
+    if celsius is not None:
+        low, high = (_celsius_of(end) for end in ("low", "high"))
+        limit = low if celsius.value < low.value else high
+        if celsius is not limit and not low.value <= celsius.value <= high.value:
+            cold = celsius.value < low.value
+            yield Finding(
+                "warmth",
+                "watch",
+                f"The room has {celsius.value:.0f} °C; air-drying paint is made for {low.value:.0f} to "
+                f"{high.value:.0f} °C.",
+                celsius,
+                limit,
+                derive("margin", "t - l" if cold else "l - t", "°C", t=celsius, l=limit),
+                "°C",
+                "Warm the room, not the wet car, and test on scrap." if cold else "Spray when it is cooler.",
+                str(source),
+            )
+        elif celsius.value < usual.value:
+            yield Finding(
+                "warmth",
+                "ok",
+                f"The room has {celsius.value:.0f} °C and times hold for {usual.value:.0f} °C: paint dries "
+                f"slower.{stretched}",
+                celsius,
+                low,
+                unit="°C",
+                source=str(source),
+            )
+    if humidity is not None and humidity.value > most.value:
+        damp = customary("conditions", "suits_humidity_percent", "value")
+        yield Finding(
+            "damp",
+            "watch",
+            f"The air has {humidity.value:.0f} %; up to {most.value:.0f} % suits paint.",
+            humidity,
+            most,
+            derive("margin", "l - h", "percent", l=most, h=humidity),
+            "percent",
+            f"Wait for a drier day or dry the air; test on scrap.{stretched}",
+            str(damp.citation),
+        )
+    if celsius is not None and humidity is not None and "acrylic" in families:
+        slow = leaf(customary("conditions", "acrylic_slow_below_degC", "value"), "cold that slows", "°C", stored="°C")
+        damp_limit = customary("conditions", "acrylic_slow_above_percent", "value")
+        if celsius.value < slow.value and humidity.value > damp_limit.number:
+            yield Finding(
+                "acrylic_slow",
+                "watch",
+                f"Below {slow.value:.0f} °C and above {damp_limit.number:.0f} % water-borne paint dries much slower.",
+                celsius,
+                slow,
+                derive("margin", "t - l", "°C", t=celsius, l=slow),
+                "°C",
+                "Warm and dry the room before spraying acrylics.",
+                str(damp_limit.citation),
+            )
+
+
+def _celsius_of(end: str) -> Working:
+    stored = leaf(customary("conditions", "suits_degF", end), f"{end} end of what suits", "°F", stored="°F")
+    return derive(f"{end} end of what suits", "(f - 32)/1.8", "°C", f=stored)

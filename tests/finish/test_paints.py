@@ -1,0 +1,262 @@
+"""Waits and conflicts of paints, against the published and customary rules as the data file has them."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from importlib.resources import files
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from tests.finish.painted import KNOWN, by_id, painted, plan_of, verdicts
+
+from carwright.car.read import read_car
+from carwright.finish.model import Coating, Conditions
+from carwright.finish.steps import Wait, Window
+from carwright.finish.windows import Times
+from carwright.plan.finishdocument import finish_document
+from carwright.plan.finishing import finish_plan
+from carwright.problems import InputError
+from carwright.reference.finishing import adjoining, families
+from carwright.working import evaluate, typed
+
+DATA: dict[str, Any] = tomllib.loads(
+    (files("carwright.reference") / "data" / "finishing.toml").read_text(encoding="utf-8")
+)
+FAMILIES = ("lacquer", "enamel", "acrylic", "two_part")
+
+
+def recoat(family: str, *, celsius: float | None = None) -> Wait:
+    """Return when a second coat may follow a first of some family."""
+    warmth = None if celsius is None else typed(celsius, "temperature", "°C", key="finish.temperature")
+    return Times(Conditions(warmth)).recoat(Coating("grey", (), families()[family]), "first")
+
+
+@pytest.mark.parametrize(
+    ("family", "windows", "document"),
+    [
+        # enamel: within 1 hour or after 48 hours, consumer advice page quoting an enamel label
+        ("enamel", ((0, 60), (2880, None)), "enamel label"),
+        # two-part: 5 to 10 min flash-off (topcoat data sheet), recoat 5 to 9 h at 21 degC (floor coating sheet); cured
+        # after 7 days at the latest, then scuffed
+        ("two_part", ((5, 10), (300, 540), (10080, None)), "both sheets"),
+        # acrylic lacquer: 10 min flash-off at the longest, vehicle body repair textbook of 2018
+        ("lacquer", ((10, None),), "Vehicle body repair textbook"),
+        # water-borne acrylic: touch dry after 30 min at the longest, industrial data sheet
+        ("acrylic", ((30, None),), "water-borne acrylate data sheet"),
+    ],
+)
+def test_published_recoat_rules(family: str, windows: tuple[tuple[int, int | None], ...], document: str) -> None:
+    """The second coat's windows are those of the published rule, and the rule's document is named."""
+    wait = recoat(family)
+    assert wait.windows == tuple(Window(*each) for each in windows)
+    assert wait.basis == "seen"
+    assert document in wait.source
+
+
+def test_warmth_stretches_what_a_source_stretches() -> None:
+    """Two-part paint takes twice the time for 10 °C less (published); its late edge stays; other paints keep theirs."""
+    cold, warm = recoat("two_part", celsius=11), recoat("two_part", celsius=31)
+    assert cold.windows == (Window(10, 10), Window(20160))
+    assert warm.windows == (Window(5, 5), Window(10080)) or warm.windows[-1] == Window(10080)
+    assert all(recoat(each, celsius=11).windows == recoat(each).windows for each in ("lacquer", "enamel", "acrylic"))
+    mild = recoat("two_part", celsius=17)
+    assert mild.windows[1] == Window(396, 540)  # 300 * 2**0.4 = 395.9
+
+
+def test_a_room_that_is_too_cold_or_damp_is_told() -> None:
+    """65 to 85 °F and up to 60 % suit air-drying paint (published); water-borne slows below 15 °C and above 60 %."""
+    found = verdicts(plan_of('temperature = "10 °C"\nhumidity = "75 %"', {"grey": "acrylic"}))
+    assert (found["warmth"], found["damp"], found["acrylic_slow"]) == ("watch", "watch", "watch")
+    found = verdicts(plan_of('temperature = "68 F"\nhumidity = "60"', {"grey": "acrylic"}))
+    assert found["warmth"] == "ok"
+    assert not {"damp", "acrylic_slow"} & set(found)
+    for line, told in (('temperature = "warm"', "no temperature"), ('humidity = "120 %"', "no relative humidity")):
+        with pytest.raises(InputError, match=told):
+            plan_of(line)
+
+
+def test_a_label_outranks_the_family() -> None:
+    """What the owner types for recoating, masking and lettering is taken, with the label as its source."""
+    label = (
+        'windows = [["6 h", "none"]]\nmask = [["8 h", "none"]]\ndry = [["45 min", "none"]]\nover = [["9 h", "none"]]\n'
+    )
+    gloss = '[[paint]]\nname = "shine"\ncolour = "gloss"\nfamily = "enamel"\nletter = [["3 h", "20 h"]]\n'
+    grey = f'[[paint]]\nname = "my grey"\ncolour = "grey"\nfamily = "enamel"\n{label}'
+    steps = by_id(plan_of(KNOWN, {"black": "enamel"}, gloss + grey))
+    again = steps["colour_1_again"]
+    assert [each.windows for each in again.waits] == [(Window(360),)]
+    assert again.waits[0].source == "label of my grey, paint[2].windows"
+    assert again.waits[0].windows[0].opens is not None
+    assert again.waits[0].windows[0].opens.line is not None
+    assert again.rack_min == 45
+    assert [each.windows for each in steps["mask_2"].waits] == [
+        (Window(540),)
+    ]  # 9 h for another paint, above 8 h for tape
+    assert [each.windows for each in steps["letter"].waits] == [(Window(180, 1200),)]
+
+
+@pytest.mark.parametrize("pair", [["2 h", "1 h"], ["soon", "none"], ["1 h", "later"], ["none", "1 h"]])
+def test_a_window_that_cannot_be_is_refused(pair: list[str]) -> None:
+    """A window that closes before it opens, or whose ends are no times, is told by its key and line."""
+    with pytest.raises(InputError) as told:
+        read_car(f"[[paint]]\nmask = [{json.dumps(pair)}]")
+    assert [(each.key, each.line) for each in told.value.problems] == [("paint[0].mask[0]", 2)]
+
+
+@pytest.mark.parametrize("over", FAMILIES)
+@pytest.mark.parametrize("under", FAMILIES)
+def test_the_table_of_compatibility_is_kept(over: str, under: str) -> None:
+    """A colour over a primer gets the table's verdict with its source, and waits at least the table's hours."""
+    row = next(each for each in DATA["compatibility"] if (each["over"], each["under"]) == (over, under))
+    made = plan_of(KNOWN + 'scheme = "sides grey"', {"grey": over, "primer": under, "flat": over}, lettering=False)
+    verdict = {"no": "fail", "risky": "watch"}.get(row["verdict"])
+    found = next((each for each in made.findings if each.check == f"{over}_over_{under}"), None)
+    assert (None if found is None else found.verdict) == verdict
+    if found is not None:
+        assert row.get("document", "common practice") in found.source
+        assert found.mend
+    waits = [each.windows[0].opens_min for each in by_id(made)["colour_1"].waits if each.after == "prime"]
+    assert max(waits) >= 60 * row["wait_hours"]
+
+
+def test_what_the_table_does_not_know_is_unknown() -> None:
+    """A paint of no said family is held to the longest waits and to testing; it is never taken for safe."""
+    made = painted("", "enamel", clear="")
+    found = next(each for each in made.findings if each.check == "paint_families")
+    assert found.verdict == "unknown"
+    assert "grey, the gloss coat and the flat coat" in found.because
+    with pytest.raises(InputError, match="Did you mean enamel"):
+        painted("enamal", "enamel")
+
+
+def test_lacquer_over_enamel_has_computed_mends() -> None:
+    """Sprayed in the owner's order lacquer lifts enamel: the other order, another family or a barrier cures it."""
+    own = KNOWN + 'order = ["grey", "black"]'
+    made = painted("enamel", "lacquer", clear="enamel", finish=own)
+    (conflict,) = [each for each in made.conflicts if each.verdict == "fail"]
+    assert (conflict.over, conflict.below, conflict.families) == ("black", "grey", ("lacquer", "enamel"))
+    assert [each.kind for each in conflict.mends] == ["order", "family", "barrier", "test"]
+    assert "black, grey" in conflict.mends[0].words
+    assert "enamel or acrylic" in conflict.mends[1].words
+    for finish in (KNOWN, KNOWN + "light_first = false"):
+        assert painted("enamel", "lacquer", clear="enamel", finish=finish).conflicts == ()
+    sealed = painted("enamel", "lacquer", clear="enamel", finish=own + "\nbarrier = true")
+    assert [each.verdict for each in sealed.conflicts] == ["watch"]
+    barrier = by_id(sealed)["barrier_black"]
+    assert barrier.waits[0].windows == (Window(14 * 1440),)  # enamel is cured after 14 days at the latest
+    assert "barrier_black" in [each.after for each in by_id(sealed)["mask_2"].waits]
+
+
+def test_weathering_that_dissolves_the_flat_coat() -> None:
+    """Mineral spirits take up fresh enamel (the table of strippers), so a wash waits until the flat coat is cured."""
+    wash = KNOWN + 'weathering = ["oil wash", "powder"]'
+    made = painted("acrylic", "acrylic", clear="enamel", finish=wash)
+    found = next(each for each in made.findings if each.check == "oil_wash_over_flat")
+    assert found.verdict == "watch"
+    assert "14 days" in found.mend
+    assert by_id(made)["weather_1"].waits[0].windows == (Window(14 * 1440),)
+    assert "oil_wash_over_flat" not in verdicts(painted("acrylic", "acrylic", clear="lacquer", finish=wash))
+    alcohol = painted("acrylic", "acrylic", clear="acrylic", finish=KNOWN + 'weathering = ["alcohol wash"]')
+    assert verdicts(alcohol)["alcohol_wash_over_flat"] == "fail"
+    assert verdicts(painted("acrylic", "acrylic", clear="", finish=wash))["oil_wash_over_flat"] == "unknown"
+    with pytest.raises(InputError, match="Did you mean oil wash"):
+        plan_of('weathering = ["oil wsh"]')
+
+
+def test_lettering_goes_on_gloss() -> None:
+    """Decals get a gloss coat, or are told where the colour is not gloss; gloss paint and dry transfers need none."""
+    without = 'gloss = false\nlettered = ["sides"]'
+    assert verdicts(plan_of(without))["lettering_on_grey"] == "unknown"
+    shiny = '[[paint]]\ncolour = "grey"\nfamily = "enamel"\nsheen = "{}"\n'
+    assert verdicts(plan_of(without, more=shiny.format("flat")))["lettering_on_grey"] == "watch"
+    assert "lettering_on_grey" not in verdicts(plan_of(without, more=shiny.format("gloss")))
+    acts = [each.act for each in plan_of('lettered = ["sides"]', more=shiny.format("gloss")).steps]
+    assert acts[-3:] == ["letter", "set", "flat"]
+    assert "gloss" not in acts
+    rubbed = [each.act for each in plan_of('lettering = "dry transfer"').steps]
+    assert rubbed[-2:] == ["letter", "flat"]
+    assert [each.act for each in plan_of().steps][-4:] == ["gloss", "letter", "set", "flat"]
+    assert "letter" not in [each.act for each in plan_of('lettering = "none"').steps]
+
+
+def test_minutes_are_estimates_until_the_owner_gives_his() -> None:
+    """A step says that its minutes are an estimate; the owner's own take their place, and masking counts surfaces."""
+    told = finish_document(plan_of(KNOWN + 'scheme = "sides and ends grey, roof black"')).as_json()
+    steps = {each["id"]: each for each in told["steps"]}  # type: ignore[index,union-attr]
+    assert (steps["mask_2"]["hands_min"], steps["mask_2"]["estimate"]) == (24, True)
+    own = finish_document(plan_of('scheme = "sides and ends grey, roof black"\n[finish.minutes]\nmask = 20')).as_json()
+    mine = {each["id"]: each for each in own["steps"]}  # type: ignore[index,union-attr]
+    assert (mine["mask_2"]["hands_min"], mine["mask_2"]["estimate"]) == (40, False)
+
+
+@st.composite
+def _cars(draw: st.DrawFn) -> str:
+    colours = draw(
+        st.lists(st.sampled_from(["white", "grey", "red", "black", "puce"]), min_size=1, max_size=4, unique=True)
+    )
+    surfaces = draw(st.permutations(sorted(adjoining())))
+    parts = [
+        f"{each} {colours[n % len(colours)]}" for n, each in enumerate(surfaces[: draw(st.integers(len(colours), 9))])
+    ]
+    lines = [f'scheme = "{", ".join(parts)}"']
+    for key, words in (
+        ("old_coat", ("none", "even", "heavy", "uneven")),
+        ("old_family", ("lacquer", "enamel", "acrylic", "two-part", "unknown")),
+        ("plastic", ("polystyrene", "abs", "clear san", "cast resin", "acetal", "unknown")),
+        ("lettering", ("decal", "dry transfer", "none")),
+        ("seal", ("clear", "colours")),
+    ):
+        if draw(st.booleans()):
+            lines.append(f'{key} = "{draw(st.sampled_from(words))}"')
+    for key in ("light_first", "gloss", "barrier"):
+        if draw(st.booleans()):
+            lines.append(f"{key} = {str(draw(st.booleans())).lower()}")
+    lines.append(
+        f"weathering = {json.dumps(draw(st.lists(st.sampled_from(['powder', 'oil wash']), max_size=2, unique=True)))}"
+    )
+    lines.append(f'temperature = "{draw(st.integers(5, 35))} °C"')
+    rows = [
+        f'[[paint]]\ncolour = "{each}"\nfamily = "{draw(st.sampled_from(FAMILIES))}"'
+        for each in (*colours, "primer", "gloss", "flat", "clear")
+        if draw(st.booleans())
+    ]
+    return "\n".join(['[car]\nname = "any"', "[finish]", *lines, *rows])
+
+
+@settings(max_examples=120, deadline=None)
+@given(_cars())
+def test_any_finish_can_be_done_in_the_order_of_its_list(text: str) -> None:
+    """Steps wait for earlier ones, windows open before they close, tape covers what is reached, all gets two coats."""
+    made = finish_plan(read_car(text))
+    seen: set[str] = set()
+    for step in made.steps:
+        assert {wait.after for wait in step.waits} <= seen
+        assert step.waits or not seen
+        assert all(w.closes_min is None or w.opens_min <= w.closes_min for wait in step.waits for w in wait.windows)
+        seen.add(step.id)
+    assert len(seen) == len(made.steps)
+    wears: dict[str, list[str]] = {}
+    tape: set[str] = set()
+    for step in made.steps:
+        if step.act == "mask":
+            assert set(step.surfaces) <= set(wears)
+            tape |= set(step.surfaces)
+        elif step.act == "unmask":
+            tape -= set(step.surfaces)
+        elif step.act == "coat":
+            assert not tape & set(step.surfaces)
+            near = {one for each in step.surfaces if each != "trucks" for one in adjoining()[each] if one != "trucks"}
+            assert near & set(wears) - set(step.surfaces) == tape
+            for each in step.surfaces:
+                wears.setdefault(each, []).append(step.colour)
+    assert not tape
+    assert {surface: set(those) for surface, those in wears.items()} == {
+        surface: {coat.colour} for coat in made.coatings for surface in coat.surfaces
+    }
+    assert all(len(those) == 2 for those in wears.values())
+    # Every number is found again from its leaves.
+    for path, number in finish_document(made).numbers():
+        assert evaluate(number) == pytest.approx(number.value), path
