@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import pytest
 from tests.book.cars import DEMO, plan_named
@@ -114,6 +115,22 @@ def test_tape_may_go_on_and_come_off_in_several_acts() -> None:
     ]
     assert dict(found[3].worn) == {"sides": "white", "details": "white", "roof": "black", "trucks": "black"}
     assert [each.everywhere for each in found] == [True, False, False, False]
+
+
+def test_a_barrier_and_weathering_are_sprayed() -> None:
+    """A coat between two paints goes where it is said, a mist along tape nowhere else, weathering over everything."""
+    steps = (
+        _step("seal", (), "shellac"),
+        _step("seal", ("roof",), "shellac"),
+        replace(_step("weather"), facilities=(Use(BOOTH),)),
+        _step("weather"),
+    )
+    found = coverings(steps, ("sides", "roof"))
+    assert [(each.acts, each.sprayed, each.colour) for each in found] == [
+        ((1,), ("sides", "roof"), "shellac"),
+        ((2,), ("roof",), "shellac"),
+        ((3,), ("sides", "roof"), "weathering"),
+    ]
 
 
 def test_surfaces_without_a_place_on_the_car_stand_beneath_it() -> None:

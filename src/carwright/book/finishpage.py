@@ -25,6 +25,7 @@ from carwright.draw.finishviews import covering_title, covering_view, numbers_to
 from carwright.draw.labels import short_name
 from carwright.findings import listed
 from carwright.finish.covering import Covering, coverings
+from carwright.finish.model import StripDecision
 from carwright.finish.steps import Step, Wait, Window
 from carwright.plan.finishing import FinishPlan, finish_plan
 from carwright.plan.model import Plan
@@ -77,14 +78,13 @@ def finish_blocks(plan: Plan, made: Finished) -> tuple[Block, ...]:
         return (Prose("The finish cannot be planned."), *(Note(each) for each in told))
     colours = listed(coating.colour for coating in finish.coatings)
     times, covered = int(finish.times.value), int(finish.covered.value)
-    order = (
-        f"The scheme: {plan.car.finish.scheme.strip().rstrip('.')}. Colours in this order: {colours}; "
-        f"masked {times} time{'' if times == 1 else 's'}, {covered} part{'' if covered == 1 else 's'} in all."
-    )
+    masked = f"masked {_times(times)}, {covered} part{'' if covered == 1 else 's'} in all" if times else "no tape"
     blocks: list[Block] = [
-        Prose(order),
+        Prose(f"The scheme: {plan.car.finish.scheme.strip().rstrip('.')}. Colours in this order: {colours}; {masked}."),
         Caution(LABELS_FIRST, "Labels first"),
-        Caution(f"{CAUTIONS['spray']} {CAUTIONS['dust']}"),
+        Caution(CAUTIONS["spray"]),
+        Heading("The old paint"),
+        *_strip(finish.strip),
         Heading("Paint to have"),
         _paint_table(plan, paint),
     ]
@@ -92,10 +92,17 @@ def finish_blocks(plan: Plan, made: Finished) -> tuple[Block, ...]:
     findings = (*finish.findings, *paint.findings)
     if findings:
         blocks += [
-            Heading("What the paints do to each other"),
+            Heading("What to know before"),
             Verdicts(tuple(Judged(e.verdict, short_name(e.check), e.because, e.mend) for e in findings)),
         ]
     blocks += [
+        Heading("What can hurt in this finish"),
+        Table(
+            ("What can happen", "What keeps it from happening"),
+            tuple((each.hazard, f"{'; '.join(each.controls).capitalize()}.") for each in finish.cautions),
+            (66.0, 0.0),
+            (False, False),
+        ),
         Heading("Acts"),
         Note(
             "Waits count from the end of an act. Behind each stands how it is known: published, common practice, your "
@@ -104,6 +111,42 @@ def finish_blocks(plan: Plan, made: Finished) -> tuple[Block, ...]:
         Steps(tuple(_lines(finish.steps))),
     ]
     return tuple(blocks)
+
+
+_STRIP: Final = {
+    "strip": "Strip the old paint.",
+    "keep": "Leave the old paint on.",
+    "bare": "There is no old paint.",
+    "unknown": "Whether the old paint comes off is not known: test first.",
+}
+
+
+def _strip(strip: StripDecision) -> Iterator[Block]:
+    """Yield what is decided about old paint, why, and the strippers from the mildest on, with room for notes."""
+    yield Prose(_STRIP[strip.verdict])
+    for reason in strip.reasons:
+        yield Note(f"{'For' if reason.strips else 'Against'} it: {reason.because}.")
+    if strip.verdict not in ("strip", "unknown"):
+        return
+    fit = [each for each in strip.ladder if each.status in ("worked", "next", "later")]
+    if fit:
+        rows = tuple(
+            (each.name, each.because, _time(round(each.first_check.value)), _time(round(each.limit.value)), "")
+            for each in fit
+        )
+        yield Table(
+            ("Stripper, mildest first", "Why here", "Look after", "Out by", "What came of it"),
+            rows,
+            (40.0, 0.0, 18.0, 18.0, 36.0),
+            (False, False, True, True, False),
+        )
+    unfit = [each.name for each in strip.ladder if each.status == "unfit"]
+    gone = f" Not for this plastic or paint: {listed(unfit)}." if unfit else ""
+    yield Note(f"On a hidden spot first; no bath above {strip.warmest.value:.0f} °C.{gone}")
+
+
+def _times(count: int) -> str:
+    return {1: "once", 2: "twice"}.get(count, f"{count} times")
 
 
 def mask_blocks(plan: Plan, finish: FinishPlan, *, width_mm: float) -> tuple[Block, ...]:
@@ -226,9 +269,9 @@ def waits_told(waits: Sequence[Wait], numbers: Mapping[str, int]) -> tuple[str, 
 
 
 def _known(wait: Wait) -> str:
-    if wait.basis:
-        return _BASIS[wait.basis]
-    return "your label" if "paint[" in wait.source else "an estimate"
+    if "own estimate" in wait.source or not (wait.basis or wait.source):
+        return "an estimate"
+    return _BASIS[wait.basis] if wait.basis else "your label"
 
 
 def _span(window: Window) -> str:

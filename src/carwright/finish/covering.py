@@ -20,7 +20,7 @@ class Covering:
         steps: the acts themselves.
         masked: what lies under tape, in the order in which it was covered.
         sprayed: what gets the paint.
-        colour: the paint; "" where tape is put on and nothing is sprayed.
+        colour: the paint; "" where tape is put on and nothing is sprayed. A barrier is one; a mist along tape is none.
         worn: the paint that each surface has already when the first of them begins; none of what is bare.
     """
 
@@ -55,7 +55,7 @@ def coverings(steps: Sequence[Step], named: Sequence[str]) -> tuple[Covering, ..
                 found.append(Covering((), (), (), (), "", MappingProxyType(dict(worn))))
             found[-1] = _longer(found[-1], number, step, masked=tuple(masked))
             open_ = True
-        elif step.act == "seal" and found:
+        elif step.act == "seal" and found and step.surfaces and set(step.surfaces) <= masked.keys():
             found[-1] = _longer(found[-1], number, step)
         elif step.act == "unmask":
             for each in step.surfaces or tuple(masked):
@@ -65,15 +65,13 @@ def coverings(steps: Sequence[Step], named: Sequence[str]) -> tuple[Covering, ..
             open_ = False
         elif any(use.facility == BOOTH for use in step.facilities):
             sprayed = tuple(each for each in step.surfaces or named if each not in masked)
-            same = bool(found) and (found[-1].masked, found[-1].sprayed, found[-1].colour) == (
-                tuple(masked),
-                sprayed,
-                step.colour,
-            )
+            paint = step.colour or "weathering"
+            now = (tuple(masked), sprayed, paint)
+            same = bool(found) and (found[-1].masked, found[-1].sprayed, found[-1].colour) == now
             if not open_ and not same:
                 found.append(Covering((), (), tuple(masked), (), "", MappingProxyType(dict(worn))))
-            found[-1] = replace(_longer(found[-1], number, step), sprayed=sprayed, colour=step.colour)
-            worn.update(dict.fromkeys(sprayed, step.colour))
+            found[-1] = replace(_longer(found[-1], number, step), sprayed=sprayed, colour=paint)
+            worn.update(dict.fromkeys(sprayed, paint))
             open_ = False
     return tuple(found)
 

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from carwright.car.model import Paint
 from carwright.findings import Finding, listed
+from carwright.finish.model import Coating
 from carwright.finish.quantity import Needed, bottles, needed, volume_of
 from carwright.finish.steps import Step
 from carwright.plan.document import Document, Node
@@ -15,7 +15,6 @@ from carwright.plan.finishing import FinishPlan
 from carwright.plan.model import Plan
 from carwright.plan.paintarea import SurfaceArea, paint_areas
 from carwright.reference.coverage import Range, coat_film, detail_limit, layer_film, solids, spray_loss
-from carwright.reference.finishing import customary
 from carwright.working import Working, counted, derived
 
 __all__ = ["PaintAnswer", "PaintNeed", "named_surfaces", "needs_told", "paint_document", "paint_needs"]
@@ -97,25 +96,27 @@ def paint_needs(plan: Plan, finish: FinishPlan, *, file: str = "") -> PaintAnswe
         InputError: a bottle's volume cannot be read.
     """
     named = named_surfaces(finish)
-    areas = {each.surface: each for each in paint_areas(plan, named)}
+    every = dict.fromkeys((*named, *(surface for step in finish.steps for surface in step.surfaces)))
+    areas = {each.surface: each for each in paint_areas(plan, tuple(every))}
     sprayed: dict[str, list[Step]] = {}
     for step in finish.steps:
         if step.act in ("prime", "coat", "gloss", "flat"):
             sprayed.setdefault(step.colour, []).append(step)
-    needs = tuple(_need(plan, paint, steps, named, areas, file) for paint, steps in sprayed.items())
+    needs = tuple(_need(plan, finish, paint, steps, named, areas, file) for paint, steps in sprayed.items())
     least, most = _films(needs, named)
-    return PaintAnswer(tuple(areas.values()), needs, least, most, tuple(_findings(least, most)))
+    return PaintAnswer(tuple(areas[each] for each in named), needs, least, most, tuple(_findings(least, most)))
 
 
 def _need(
     plan: Plan,
+    finish: FinishPlan,
     paint: str,
     steps: Sequence[Step],
     named: Sequence[str],
     areas: Mapping[str, SurfaceArea],
     file: str,
 ) -> PaintNeed:
-    at, own = _owned(plan, paint)
+    coat = next(each for each in _coats(finish) if each.colour == paint)
     coats: dict[str, int] = {}
     for step in steps:
         for surface in step.surfaces or named:
@@ -134,7 +135,8 @@ def _need(
         terms.append(f"n{place}*s{place}" if times > 1 else f"s{place}")
     area = derived(f"all coats of {paint}", " + ".join(terms), inputs, "mm2") if terms and not missing else None
     act = steps[0].act
-    family, said = _family(own, act)
+    family, said = _family(coat)
+    own, at = coat.paint, coat.place
     film = coat_film(family) if act == "coat" else layer_film(_LAYERS[act])
     share = own.solids if own is not None and own.solids is not None else solids(family)
     loss = spray_loss("can" if plan.car.finish.spray == "can" else "airbrush")
@@ -156,27 +158,21 @@ def _need(
 _LAYERS: Final = {"prime": "primer", "gloss": "gloss_clear", "flat": "flat_clear"}
 
 
-def _owned(plan: Plan, paint: str) -> tuple[int, Paint | None]:
-    """Return the owner's paint of that colour, with its place among the paints."""
-    for at, own in enumerate(plan.car.paints):
-        if paint in (own.colour.strip().lower(), own.name.strip().lower()):
-            return at, own
-    return 0, None
+def _coats(finish: FinishPlan) -> tuple[Coating, ...]:
+    gloss = () if finish.gloss is None else (finish.gloss,)
+    return (finish.primer, *finish.coatings, *gloss, finish.flat)
 
 
-def _family(own: Paint | None, act: str) -> tuple[str, bool]:
+def _family(coat: Coating) -> tuple[str, bool]:
     """Return the family that a paint is reckoned as, and whether its owner said so."""
-    word = "" if own is None else own.family.strip().lower().replace("-", "_").replace(" ", "_")
-    if word not in ("", "unknown"):
-        return word, True
-    if act == "prime":
-        return str(customary("schedule_defaults", "primer_family").value), False
-    return max(_FAMILIES, key=lambda family: _wettest(family, act)), False
+    if coat.known:
+        return coat.family.id, coat.paint is not None
+    return max(_FAMILIES, key=lambda family: _wettest(family, coat)), False
 
 
-def _wettest(family: str, act: str) -> float:
+def _wettest(family: str, coat: Coating) -> float:
     share, film = solids(family), coat_film(family)
-    thick = film.low.value + film.high.value if act == "coat" else 1.0
+    thick = film.low.value + film.high.value if coat.role == "colour" else 1.0
     return thick / (share.low.value + share.high.value)
 
 
