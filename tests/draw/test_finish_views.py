@@ -155,6 +155,22 @@ def test_what_no_scheme_names_is_bare() -> None:
     assert covering_title(rest) == "Act 1: black on the rest"
 
 
+@pytest.mark.parametrize("colour", ["oxide red", "a very light grey with a hint of blue", "W" * 300, "<b>&\x07"])
+def test_any_colour_keeps_its_room(colour: str) -> None:
+    """A colour of several words, of far too many, of none that breaks, and of signs that a file may not hold."""
+    plan = plan_named("boxcar")
+    covering = Covering((1,), (), ("sides",), ("doors", "ends"), colour, {"roof": colour})
+    drawing = covering_view(plan, covering, ("sides", "doors", "ends", "roof"), width_mm=86.0, alone=False)
+    pieces = ink(drawing)
+    assert bounds(pieces).width_mm <= 86.0
+    boxes = [extent(each).grown(-0.35) for each in pieces if isinstance(each, Words)]
+    assert not [1 for one, other in itertools.combinations(boxes, 2) if one.meets(other)]
+    assert drawing.scale >= 0.25
+    masked, sprayed, _ = drawn(svg(drawing))
+    assert masked == {"sides"}
+    assert sprayed == {"doors", "ends"}
+
+
 def test_numbers_of_acts_as_they_are_told() -> None:
     """One act, several in a row, and some that are not."""
     assert [numbers_told(each) for each in ((2,), (5, 6, 7), (4, 8, 13))] == [

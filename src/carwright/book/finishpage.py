@@ -21,8 +21,9 @@ from carwright.draw.blocks import (
     Table,
     Verdicts,
 )
-from carwright.draw.finishviews import covering_title, covering_view, numbers_told
+from carwright.draw.finishviews import covering_view, numbers_told
 from carwright.draw.labels import short_name
+from carwright.draw.model import Drawing
 from carwright.findings import listed
 from carwright.finish.covering import Covering, coverings
 from carwright.finish.model import StripDecision
@@ -173,19 +174,25 @@ def mask_blocks(plan: Plan, finish: FinishPlan, *, width_mm: float) -> tuple[Blo
             "doors' size is taken, not measured."
         )
     ]
-    half = width_mm / 2 - 4.0
-    for at in range(0, len(shown), 2):
-        pair = [_pictured(plan, each, named, half) for each in shown[at : at + 2]]
-        blocks.append(Columns(pair[0], pair[1] if len(pair) > 1 else ()))
+    views = _at_one_scale(plan, shown, named, width_mm / 2 - 4.0)
+    pictured = [(Heading(view.title), Picture(view)) for view in views]
+    for at in range(0, len(pictured), 2):
+        blocks.append(Columns(pictured[at], pictured[at + 1] if at + 1 < len(pictured) else ()))
     if rest:
         told = listed(f"{numbers_told(each.acts)} ({each.colour})" for each in rest)
         blocks.append(Note(f"Over everything, without tape: {told}."))
     return tuple(blocks)
 
 
-def _pictured(plan: Plan, covering: Covering, named: Sequence[str], width_mm: float) -> tuple[Block, ...]:
-    drawing = covering_view(plan, covering, named, width_mm=width_mm, height_mm=_PICTURE_MM, alone=False)
-    return Heading(covering_title(covering)), Picture(drawing)
+def _at_one_scale(plan: Plan, shown: Sequence[Covering], named: Sequence[str], width_mm: float) -> tuple[Drawing, ...]:
+    """Return the drawings at the largest scale that fits all of them."""
+
+    def made(each: Covering, most: float) -> Drawing:
+        return covering_view(plan, each, named, width_mm=width_mm, height_mm=_PICTURE_MM, alone=False, most=most)
+
+    first = [made(each, 2.0) for each in shown]
+    least = min(view.scale for view in first)
+    return tuple(view if view.scale == least else made(each, least) for each, view in zip(shown, first, strict=True))
 
 
 def _paint_table(plan: Plan, paint: PaintAnswer) -> Table:

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from carwright.draw.glyphs import CAP_HEIGHT, width_mm
+from carwright.draw.glyphs import CAP_HEIGHT, shortened, width_mm
 from carwright.draw.heads import SCALES, fits, plan_shape
 from carwright.draw.model import LETTER_MM, XY, Drawing, Group, Hatch, Mark, Polyline, Text
 from carwright.draw.outline import rectangle
@@ -31,6 +31,8 @@ SPRAYED: Final = "sprayed"
 """Words behind a surface's name in the title of its marks; one that is neither has what it wears, or "bare"."""
 
 _GAP_MM: Final = 5.0
+_MOST_BENEATH: Final = 3
+"""Lines under an end."""
 _LINE_MM: Final = 3.7
 _SWATCH_MM: Final = (6.0, 4.0)
 _ROW_MM: Final = 6.0
@@ -83,6 +85,7 @@ def covering_view(
     width_mm: float = 170.0,
     height_mm: float = 120.0,
     alone: bool = True,
+    most: float = 2.0,
 ) -> Drawing:
     """Return the unfolded car during some acts, at the largest whole-number scale that fits.
 
@@ -93,8 +96,9 @@ def covering_view(
         width_mm: room on paper.
         height_mm: likewise.
         alone: it stands by itself, so that title and legend are drawn with it.
+        most: the largest scale that it may have.
     """
-    for scale in (each for each in SCALES if each <= 2.0):
+    for scale in (each for each in SCALES if each <= most):
         made = _drawn(plan, covering, named, scale, alone=alone)
         if fits(made, width_mm, height_mm):
             return made
@@ -220,9 +224,7 @@ def _label(region: _Region, state: str, scale: float, *, split: bool, bold: bool
     if split and region.surface == "sides" and not region.beneath:
         share = (100.0 - practice_value("door_width").value) / 200.0
         middle, room = region.left + (region.right - region.left) * share / 2, room * share
-    line = f"{region.surface}: {state}"
-    fits_one = width_mm(line, LETTER_MM, bold=bold) <= room
-    lines = [line] if fits_one else [region.surface, *state.split()]
+    lines = _lines(region, state, room, (region.high - region.low) * scale, bold=bold)
     drop = CAP_HEIGHT * LETTER_MM / 2
     if region.beneath:
         start = region.low * scale - 1.2 - 2 * drop
@@ -239,6 +241,20 @@ def _label(region: _Region, state: str, scale: float, *, split: bool, bold: bool
         )
         for place, words in enumerate(lines)
     ]
+
+
+def _lines(region: _Region, state: str, room: float, tall: float, *, bold: bool) -> list[str]:
+    """Return the words of a label: on one line, in as many as there are words, or without the surface's own name."""
+    line = f"{region.surface}: {state}"
+    if width_mm(line, LETTER_MM, bold=bold) <= room:
+        return [line]
+    most = _MOST_BENEATH if region.beneath else max(1, int(tall / _LINE_MM))
+    room += _GAP_MM if region.beneath else 0.0
+    words = state.split()
+    for lines in ([region.surface, *words], words, [state]):
+        if len(lines) <= most:
+            break
+    return [shortened(each, room, LETTER_MM, bold=bold) for each in lines]
 
 
 def _beside(box: _Region, words: str, scale: float) -> Text:
