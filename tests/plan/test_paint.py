@@ -147,6 +147,18 @@ def test_what_is_not_measured_is_named() -> None:
     assert grey.needs == ("body.height",)
 
 
+def test_details_that_were_not_told_hold_nothing_up() -> None:
+    """Paint for details alone is unknown while no grab iron was told; paint for all of the car is not."""
+    plan = plan_named("boxcar")
+    car = replace(plan.car, finish=replace(plan.car.finish, scheme="sides grey, details black"))
+    answer = paint_needs(replace(plan, car=car), finish_plan(car))
+    told = {each.paint: each for each in answer.needs}
+    assert told["black"].amount is None
+    assert told["black"].needs == ("body.grab[]",)
+    assert told["primer"].amount is not None
+    assert not told["primer"].needs
+
+
 def test_too_many_layers_are_told() -> None:
     """Where even the thinnest of all coats together passes the customary limit for detail, it is a watch."""
     plan = plan_named("boxcar")

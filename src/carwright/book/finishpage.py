@@ -276,9 +276,10 @@ def waits_told(waits: Sequence[Wait], numbers: Mapping[str, int]) -> tuple[str, 
 
 
 def _known(wait: Wait) -> str:
-    if "own estimate" in wait.source or not (wait.basis or wait.source):
-        return "an estimate"
-    return _BASIS[wait.basis] if wait.basis else "your label"
+    if wait.basis and "own estimate" not in wait.source:
+        return _BASIS[wait.basis]
+    told = ("label", "your label"), ("finish.log", "your log"), (_BASIS["practice"], _BASIS["practice"])
+    return next((words for word, words in told if word in wait.source), "an estimate")
 
 
 def _span(window: Window) -> str:

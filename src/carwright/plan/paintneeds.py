@@ -127,7 +127,9 @@ def _need(
     for place, (surface, times) in enumerate(coats.items(), 1):
         found = areas.get(surface)
         if found is None or found.area is None:
-            missing += found.needs if found is not None else ()
+            # a car of which no grab iron was told has little in the way of details
+            small = surface == "details" and len(coats) > 1
+            missing += found.needs if found is not None and not small else ()
             continue
         inputs[f"s{place}"] = found.area
         if times > 1:
