@@ -157,7 +157,7 @@ def test_waits_in_words() -> None:
             Wait("a", lift, "it lifts", "seen", "sheet"),
             Wait("b", (Window(5760),), "tape marks it", "practice", "bench"),
             Wait("a", (Window(5760),), "tape marks it", "practice", "bench"),
-            Wait("c", (Window(90, 150),), "flash", "", "own estimate"),
+            Wait("c", (Window(90, 150),), "flash", "practice", "common practice (own estimate)"),
             Wait("c", (Window(0),), "", "", ""),
             Wait("c", (Window(1440),), "the label", "", "label, paint[0].windows"),
         ),

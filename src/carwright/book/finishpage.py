@@ -170,8 +170,8 @@ def mask_blocks(plan: Plan, finish: FinishPlan, *, width_mm: float) -> tuple[Blo
     blocks: list[Block] = [
         Note(
             "The car unfolded: one side, both ends, the top above and the underframe beneath. Hatched: under tape. "
-            "Toned, with its paint in bold: gets the paint. White: open, and gets nothing; it says what is on it. The "
-            "doors' size is taken, not measured."
+            "Toned, with its paint in bold: gets the paint. White: open, and gets nothing; it says what is on it."
+            + (" The doors' size is taken, not measured." if "doors" in named else "")
         )
     ]
     views = _at_one_scale(plan, shown, named, width_mm / 2 - 4.0)
@@ -276,7 +276,9 @@ def waits_told(waits: Sequence[Wait], numbers: Mapping[str, int]) -> tuple[str, 
 
 
 def _known(wait: Wait) -> str:
-    if wait.basis and "own estimate" not in wait.source:
+    if "own estimate" in wait.source:
+        return "an estimate"
+    if wait.basis:
         return _BASIS[wait.basis]
     told = ("label", "your label"), ("finish.log", "your log"), (_BASIS["practice"], _BASIS["practice"])
     return next((words for word, words in told if word in wait.source), "an estimate")
