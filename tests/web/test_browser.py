@@ -206,3 +206,55 @@ def test_a_hidden_window_is_told_when_it_is_seen(browser: BrowserContext, shop: 
     page.evaluate("""() => { delete document.hidden; document.dispatchEvent(new Event("visibilitychange")); }""")
     page.wait_for_selector("#elsewhere .changed")
     page.close()
+
+
+_DIFFERS = """(told) => {
+  const plain = (box) => {
+    for (const each of box.querySelectorAll("[class]")) {
+      each.classList.remove("live", "lit");
+      if (!each.classList.length) each.removeAttribute("class");
+    }
+    for (const each of box.querySelectorAll("details[open]")) each.open = false;
+    for (const each of box.querySelectorAll("#summary")) each.textContent = "";
+    box.normalize();
+    return box;
+  };
+  return ["drawing", "findings", "changed"].filter((id) => {
+    const made = document.createElement("template"), wanted = document.createElement("div");
+    made.innerHTML = told[id];
+    wanted.append(made.content);
+    const stands = plain(document.getElementById(id).cloneNode(true)), due = [...plain(wanted).childNodes];
+    return stands.childNodes.length !== due.length || !due.every((node, at) => node.isEqualNode(stands.childNodes[at]));
+  });
+}"""
+
+
+def test_what_is_changed_in_place_stands_as_it_was_sent(browser: BrowserContext, shop: tuple[str, Shop]) -> None:
+    """After other numbers, one that cannot be used, other views and going back, the page has what a new one would."""
+    address, kept = shop
+    slug = kept.add_car(CARS["boxcar"].encode() + b"# in place\n", name="Changed in place").slug
+    page = opened(browser, f"{address}/car/{slug}", width=1440, height=1000)
+    page.evaluate("""() => {
+        window.plans = 0;
+        document.addEventListener("carwright:planned", () => { window.plans += 1; });
+    }""")
+    acts = (
+        ("body.length", "6 1/4"),
+        ("trucks.seat_height", "0.31"),
+        ("trucks.seat_height", "wide"),
+        ("trucks.seat_height", ""),
+        ("coupler.drop", "0.07"),
+        ("", "section"),
+        ("body.width", "1.3"),
+        ("", "exploded"),
+        ("", "side"),
+    )
+    for count, (field, text) in enumerate(acts, 1):
+        with page.expect_response("**/plan") as sent:
+            if field:
+                page.fill(f'[name="{field}"]', text)
+            else:
+                page.click(f"button[name=view][value={text}]")
+        page.wait_for_function("(count) => window.plans === count", arg=count)
+        assert page.evaluate(_DIFFERS, sent.value.json()) == [], (field, text)
+    page.close()
