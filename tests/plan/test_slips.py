@@ -8,6 +8,7 @@ import pytest
 
 from carwright.car.read import read_car
 from carwright.plan import Plan, make_plan
+from carwright.problems import InputError
 from carwright.reference import car_kind, practice_value
 
 
@@ -37,9 +38,13 @@ SLIPS = (
 
 
 def test_a_missing_part_misspelled() -> None:
-    """The word "truks" among the missing parts is told, with the word that was meant; an own word is not."""
-    assert '"trucks"' in _checks(_plan(('"trucks"', '"truks"')))["missing_word"]
-    assert "missing_word" not in _checks(_plan(('"trucks"', '"trucks", "roof walk"')))
+    """The word "truks" among the missing parts is refused, with the word that was meant; an own word is not."""
+    with pytest.raises(InputError) as refused:
+        _plan(('"trucks"', '"truks"'))
+    assert str(refused.value).count("Did you mean") == 1
+    assert 'car.missing: no part is called "truks"' in str(refused.value)
+    assert 'Did you mean "trucks"?' in str(refused.value)
+    _plan(('"trucks"', '"trucks", "roof walk"'))
 
 
 def test_a_car_read_rightly_has_no_slip() -> None:

@@ -22,6 +22,7 @@ from carwright.findings import Finding
 from carwright.plan.train import train_study
 from carwright.plan.traindocument import train_document
 from carwright.plan.trainmodel import TrainAnswer
+from carwright.plan.weighing import weigh
 from carwright.problems import InputError, Problem
 from carwright.track.trackfile import read_track
 from carwright.weight.amounts import grade_of, pull_of
@@ -188,6 +189,22 @@ def test_a_car_file_gives_sizes_heights_and_the_finished_weight() -> None:
     assert middle.tip is not None
     assert middle.kind.mass.value == pytest.approx(28.349523125 * (1 + 0.5 * 6.125), rel=1e-9)
     assert middle.tip.value == pytest.approx(2.70, abs=0.02)
+
+
+def test_a_car_that_does_not_reach_its_weight_is_said() -> None:
+    """The demonstration's flat car is taken at what it should weigh; its ballast leaves it short, as by weigh."""
+    flat = read_car(resources.files("carwright.demo").joinpath("flat_car.toml").read_bytes())
+    row = '[train]\n[[train.car]]\nfile = "flat_car.toml"\n'
+    answer = train_study(read_consist(row), {"flat_car.toml": flat})
+    told = found(answer, "finished_weight")
+    short = weigh(flat).short
+    assert short is not None
+    assert told.verdict == "watch"
+    assert told.value is not None
+    assert told.value.value == pytest.approx(short.value)
+    assert f"{short.value:.1f} g less" in told.because
+    weighed = train_study(read_consist(row + 'mass = "94.6 g"\n'), {"flat_car.toml": flat})
+    assert "finished_weight" not in {each.check for each in weighed.findings}
 
 
 def test_a_turned_car_has_its_ends_exchanged() -> None:

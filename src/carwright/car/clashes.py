@@ -1,15 +1,16 @@
 """Values of a car file that cannot all be right: each alone is possible, together they are not.
 
-Bounds of one key by another stand in the key table (``most``); here are those, and the few with a rule of their own.
+Bounds of one key by another stand in the key table (``most``); here are those, and the few with a rule of their own,
+as the words for what is missing: the owner's own are as good as ours, but not a slip in one of ours.
 """
 
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Literal
+from typing import Final, Literal
 
 from carwright.car.document import Cell
-from carwright.car.keys import Key, path_of
+from carwright.car.keys import Key, near_words, path_of
 from carwright.car.model import Car, End
 from carwright.car.values import Reader, limit_text, unit_shown
 from carwright.lengths import LENGTH_TOL_MM, parse_length
@@ -21,11 +22,27 @@ __all__ = ["report_clashes"]
 
 def report_clashes(car: Car, reader: Reader) -> None:
     """Add to the reader's problems whatever in the car contradicts something else in it."""
+    _missing(car, reader)
     _bounded(reader)
     _places_along(car, reader)
     _years(car, reader)
     _order(reader)
     _corner(car, reader)
+
+
+_PARTS: Final = ("underframe", "trucks", "couplers", "weight", "wheels", "floor")
+"""Words of ``car.missing`` that the plan reckons with; other words are the owner's own."""
+
+
+def _missing(car: Car, reader: Reader) -> None:
+    """Refuse a missing part that is spelled nearly as one that the plan reckons with, and would not be taken for it."""
+    for at, word in enumerate(car.info.missing):
+        plain = word.casefold()
+        near = () if any(part in plain for part in _PARTS) else near_words(plain, _PARTS, many=1)
+        cell = reader.cells.get(f"car.missing[{at}]") or reader.cells.get("car.missing")
+        if near and cell is not None:
+            accepted = f"{', '.join(_PARTS)}, or other words of your own"
+            reader.refuse(cell, "car.missing", f'no part is called "{word}"', accepted, f'Did you mean "{near[0]}"?')
 
 
 def _slack(*readings: Working) -> float:

@@ -17,9 +17,6 @@ from carwright.working import Working, derive, evaluate, leaves
 
 __all__ = ["slip_findings"]
 
-_PARTS: Final = ("underframe", "trucks", "couplers", "weight", "wheels", "floor")
-"""Words of ``car.missing`` that the plan reckons with; other words are the owner's own."""
-
 _POINT: Final = (0.1, 10.0)
 """A decimal point one place to the left or to the right."""
 
@@ -38,7 +35,6 @@ def slip_findings(
     """
     if car.info.type and kind is None:
         yield _type_not_known(car.info.type)
-    yield from _missing_not_known(car)
     yield from _screws_not_known(car)
     for end in ENDS:
         far = _far_from_target(car, end, ride, targets.at(end))
@@ -59,20 +55,6 @@ def _type_not_known(text: str) -> Finding:
         + (f"; nearest: {', '.join(near)}." if near else "."),
         needs=("car.type",),
     )
-
-
-def _missing_not_known(car: Car) -> Iterator[Finding]:
-    """Yield a finding for a missing part that is spelled nearly like one the plan reckons with."""
-    for word in car.info.missing:
-        plain = word.casefold()
-        near = [] if any(part in plain for part in _PARTS) else difflib.get_close_matches(plain, _PARTS, n=1)
-        if near:
-            yield Finding(
-                "missing_word",
-                "watch",
-                f'The plan reckons with no part called "{word}", so nothing is taken to be missing by that word.',
-                mend=f'Did you mean "{near[0]}"? Write it so in car.missing.',
-            )
 
 
 def _screws_not_known(car: Car) -> Iterator[Finding]:

@@ -24,6 +24,9 @@ def train_findings(answer: TrainAnswer) -> Iterator[Finding]:
     """
     yield _pull(answer)
     yield from _standing(answer)
+    light = _too_light(answer)
+    if light is not None:
+        yield light
     outliers = _outliers(answer)
     if outliers is not None:
         yield outliers
@@ -234,6 +237,33 @@ def _lifting(answer: TrainAnswer, told: Sequence[CarInTrain]) -> Finding:
         mend,
         "balance of moments about the rail",
     )
+
+
+def _too_light(answer: TrainAnswer) -> Finding | None:
+    """Return which cars do not come up to the weight that they are taken to have; None where all do."""
+    short = [
+        (kind, derive(f"missing from {kind.name}", "m - r", "g", m=kind.mass, r=kind.reached))
+        for kind in answer.kinds
+        if kind.reached is not None and kind.mass is not None
+    ]
+    if not short:
+        return None
+    told = [
+        f"{kind.name} ({kind.reached.value:.1f} g, {missing.value:.1f} g less than the {kind.mass.value:.1f} g)"
+        for kind, missing in short
+        if kind.reached is not None and kind.mass is not None
+    ]
+    worst, most = max(short, key=lambda pair: pair[1].value)
+    masses = listed(f'mass = "{kind.reached.value:.1f} g"' for kind, _ in short[:1] if kind.reached is not None)
+    because = (
+        f"Taken at the weight that {'it' if len(short) == 1 else 'each'} should have, which all its ballast does not "
+        f"reach: {_listed(told)}."
+    )
+    mend = (
+        f"Find more room or denser ballast (`carwright weigh {worst.row.file}`), or write what it weighs into the "
+        f"consist: {masses}."
+    )
+    return Finding("finished_weight", "watch", because, most, unit="g", mend=mend, source="geometry")
 
 
 def _outliers(answer: TrainAnswer) -> Finding | None:

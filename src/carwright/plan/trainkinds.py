@@ -7,8 +7,10 @@ from dataclasses import dataclass, replace
 
 from carwright.car.model import ENDS, Car, End, Ends
 from carwright.plan.curvecar import CurveCar, curve_car, under_another_name
+from carwright.plan.model import Plan
 from carwright.plan.stages import make_plan
 from carwright.plan.trainmodel import Kind
+from carwright.plan.weighing import weigh_plan
 from carwright.problems import InputError, Problem
 from carwright.reference import coupler_target, practice_value, scale_ratio, scale_word
 from carwright.weight.consist import CarRow, Consist
@@ -18,7 +20,10 @@ from carwright.working import Working, derive
 
 __all__ = ["kinds_of"]
 
-_MASS, _HEIGHTS, _ROLLS = "mass", ("height_a", "height_b"), "rolling"
+_MASS, _HEIGHTS, _ROLLS, _REACHED = "mass", ("height_a", "height_b"), "rolling", "reached"
+
+_NOTHING_G = 0.05
+"""A tenth of a gram is the last place of a letter balance; half of it is nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +105,7 @@ def _kind(row: CarRow, sizes: _Sizes, consist: Consist, grade: Working | None) -
         rolling,
         None if mass is None else drag(mass, rolling, grade, None, name),
         tuple(dict.fromkeys(own)),
+        found.get(_REACHED) if row.mass is None else None,
     )
 
 
@@ -111,6 +117,9 @@ def _of_file(car: Car, file: str) -> _Sizes:
     mass = _finished(car, plan.weight.target, plan.weight.present, plan.weight.to_fit)
     if mass is not None:
         sizes[_MASS] = mass
+        reached = _reached(plan, mass)
+        if reached is not None:
+            sizes[_REACHED] = reached
     else:
         needs[_MASS] = tuple(f"{file}: {key}" for key in plan.weight.needs)
     target = coupler_target(car.info.scale, car.info.standard)
@@ -140,6 +149,17 @@ def _finished(car: Car, target: Working | None, present: Working | None, to_fit:
     if target is None or (as_it_is is not None and as_it_is.value > target.value):
         return as_it_is
     return target.renamed("weight of the finished car", note="taken: it is brought to what it should weigh")
+
+
+def _reached(plan: Plan, mass: Working) -> Working | None:
+    """Return what a car weighs with all the ballast that goes in, where that is less than it is taken to weigh."""
+    low = plan.weight.low
+    if low is None or plan.weight.to_add is None or plan.weight.to_add.value <= _NOTHING_G:
+        return None
+    whole = weigh_plan(plan).whole
+    if whole is None or whole.value >= min(low.value, mass.value) - _NOTHING_G:
+        return None
+    return whole
 
 
 def _of_row(row: CarRow, consist: Consist) -> _Sizes:

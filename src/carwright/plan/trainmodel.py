@@ -27,6 +27,8 @@ class Kind:
         rolling: resistance as a grade, percent.
         drag: of one car, N.
         needs: keys of what is missing for mass and heights.
+        reached: what one weighs with all the ballast that there is room and stock for, g, where that is less than
+            ``mass``; None where it comes up to it, or nothing says so.
     """
 
     row: CarRow
@@ -38,6 +40,7 @@ class Kind:
     rolling: Working
     drag: Working | None
     needs: tuple[str, ...]
+    reached: Working | None = None
 
 
 @dataclass(frozen=True, slots=True)
