@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from carwright.car.statements import MAX_PARTS, MAX_SLIPS, Statement, TypedFloat, quoted, statements_of
@@ -69,7 +69,7 @@ def decoded(data: bytes, *, file: str = "") -> str:
         raise InputError(
             Problem(
                 "the file is too big to be a car file",
-                f"{len(data)} bytes",
+                "",
                 f"at most {MAX_BYTES} bytes",
                 "Check that it is the file you meant.",
                 file=file,
@@ -117,7 +117,7 @@ def document_of(text: str) -> tuple[Table, tuple[Problem, ...]]:
     """Return a car file's tree and every slip of TOML in it; what a slip hides is left out, the rest stands."""
     statements, slips = statements_of(text)
     root = Table(1, explicit=True)
-    problems = list(slips)
+    problems = [_as_torn(slip, text) for slip in slips]
     here: Table | None = root
     under: tuple[str, ...] = ()
     for statement in statements:
@@ -133,6 +133,15 @@ def document_of(text: str) -> tuple[Table, tuple[Problem, ...]]:
         if refusal is not None:
             problems.append(refusal)
     return root, tuple(problems)
+
+
+def _as_torn(slip: Problem, text: str) -> Problem:
+    """Return a slip with what is likeliest where the text ends within it: a file that is there only in part."""
+    last = text.count("\n") + 1
+    if text.endswith("\n") or slip.line != last or not slip.problem.endswith("is missing"):
+        return slip
+    torn = "The file ends in this line: it may have been saved or copied only in part."
+    return replace(slip, mend=f"{torn} {slip.mend}".strip())
 
 
 def _refusal(text: str) -> Problem | None:

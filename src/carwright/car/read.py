@@ -138,7 +138,7 @@ def read_shelf_file(path: str | Path) -> Shelf:
     Raises:
         InputError: it cannot be opened, or what ``read_shelf`` finds.
     """
-    return read_shelf(bytes_of(path), file=str(path))
+    return read_shelf(bytes_of(path, what="a shelf file"), file=str(path))
 
 
 def bytes_of(path: str | Path, *, what: str = "a car file") -> bytes:

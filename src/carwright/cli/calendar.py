@@ -105,15 +105,17 @@ def command(
         made = make_calendar(batch, work=time, before=was)
     made = replace(made, findings=(*found.findings, *said, *made.findings))
     if ics is not None:
-        write_file(ics, icalendar_of(made, batch, today=day, gone=() if was is None else was.values()))
+        feed = icalendar_of(made, batch, today=day, gone=() if was is None else was.values())
+        write_file(ics, feed, option="--ics")
     if draw is not None:
         from carwright.draw.calendarviews import batch_chart
         from carwright.draw.svg import svg
 
-        write_file(draw, svg(batch_chart(made, batch)).encode("utf-8"))
-    for place, pdf in ((sheets, "evenings"), (routes, "routes")):
+        write_file(draw, svg(batch_chart(made, batch)).encode("utf-8"), option="--draw")
+    for place, pdf, option in ((sheets, "evenings", "--sheets"), (routes, "routes", "--routes")):
         if place is not None:
-            write_file(place, _pdf(pdf, made, batch, paper=paper or ("a4" if found.metric else "letter")))
+            pages = _pdf(pdf, made, batch, paper=paper or ("a4" if found.metric else "letter"))
+            write_file(place, pages, option=option)
     if json:
         give(json_format.dumps(calendar_json(made), ensure_ascii=False, indent=2), out)
     else:

@@ -324,9 +324,19 @@ def _stoppable(end: float | None, say: Callable[[str], None]) -> Iterator[_Watch
 
 
 def draw_batch(
-    batch: Batch, folder: Path, units: Units, *, paper: Paper, who: Sequence[str], waiting: Sequence[str] = ()
+    batch: Batch,
+    folder: Path,
+    units: Units,
+    *,
+    paper: Paper,
+    who: Sequence[str],
+    waiting: Sequence[str] = (),
+    option: str = "--draw",
 ) -> list[str]:
-    """Write the pages, the list of cuts, and an SVG and a DXF of each diagram into a folder; return their names."""
+    """Write the pages, the list of cuts, and an SVG and a DXF of each diagram into a folder; return their names.
+
+    ``option`` is by which the folder was named, for the problems.
+    """
     from carwright.book.cutpages import cutting_pdf
     from carwright.cli.show_cut import cuts_csv
     from carwright.draw.cutdiagrams import cut_drawings
@@ -335,11 +345,11 @@ def draw_batch(
     from carwright.draw.svg import svg
 
     head = ", ".join(who[:3]) + (f" and {len(who) - 3} more" if len(who) > 3 else "")
-    write_file(folder / "cutting.pdf", cutting_pdf(batch, units, who=head, waiting=waiting, paper=paper))
-    write_file(folder / "cuts.csv", cuts_csv(batch, units).encode("utf-8"))
+    write_file(folder / "cutting.pdf", cutting_pdf(batch, units, who=head, waiting=waiting, paper=paper), option=option)
+    write_file(folder / "cuts.csv", cuts_csv(batch, units).encode("utf-8"), option=option)
     names = ["cutting.pdf", "cuts.csv"]
     for drawing in cut_drawings(batch, units):
-        write_file(folder / f"{drawing.name}.svg", svg(drawing).encode("utf-8"))
-        write_file(folder / f"{drawing.name}.dxf", reading_dxf(drawing))
+        write_file(folder / f"{drawing.name}.svg", svg(drawing).encode("utf-8"), option=option)
+        write_file(folder / f"{drawing.name}.dxf", reading_dxf(drawing), option=option)
         names += [f"{drawing.name}.svg", f"{drawing.name}.dxf"]
     return names

@@ -159,7 +159,7 @@ def _cut(out: Path) -> _Batch:
     text = json_format.dumps(batch_json(batch, waiting), ensure_ascii=False, indent=2)
     write_file(folder / "cut.json", f"{text}\n".encode())
     write_file(folder / "cut.txt", ("\n".join(batch_lines(batch, waiting, "in")) + "\n").encode())
-    drawn = draw_batch(batch, folder, "in", paper="letter", who=_CUT, waiting=waiting)
+    drawn = draw_batch(batch, folder, "in", paper="letter", who=_CUT, waiting=waiting, option="--out")
     return _Batch(batch, folder, ("shelf.toml", "cut.txt", "cut.json", *drawn))
 
 

@@ -68,7 +68,7 @@ def command(
         findings=tuple(sorted((*made.findings, *paint.findings), key=lambda each: VERDICT_ORDER.index(each.verdict))),
     )
     if steps is not None:
-        write_file(steps, ("\n".join(_toml(made)) + "\n").encode())
+        write_file(steps, ("\n".join(_toml(made)) + "\n").encode(), option="--steps")
     if draw is not None:
         write_masks(plan, made, draw, source=car)
     document = Document({**finish_document(made).root, **paint_document(paint).root})

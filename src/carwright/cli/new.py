@@ -53,6 +53,9 @@ def command(
     from carwright.car.read import read_car
     from carwright.car.write import Written, new_car_text, save
 
+    if file.is_dir():
+        mend = "Name a file, in it or elsewhere: carwright new boxcar.toml"
+        raise InputError(Problem("this is a folder", str(file), "the path of a new car file", mend, key="FILE"))
     if file.exists() and not replace:
         raise InputError(
             Problem(

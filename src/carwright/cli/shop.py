@@ -213,7 +213,7 @@ def _export(shop: Shop, to: Path, car: str | None, originals: bool) -> Said:
     if car is not None:
         head = shop.car(car).head
         path = checked_place(to, ".toml", source=Path(), option="export")
-        write_file(path, head.data)
+        write_file(path, head.data, option="export")
         line = f"Wrote {car}, revision {head.number}, to {path}."
         return {"car": car, "revision": head.number, "file": str(path)}, [line], 0
     count = shop.export_folder(to, originals=originals)

@@ -54,7 +54,7 @@ def checked_place(path: Path, suffix: str, *, source: Path, option: str = "--out
         InputError: the name ends otherwise, a folder is in its place, or it is the car file.
     """
     if path.suffix.lower() != suffix:
-        accepted = f"a name that ends in {suffix}, or a folder"
+        accepted = f"a name that ends in {suffix}" + (", or a folder" if option == "--out" else "")
         raise InputError(Problem("the name does not fit what is written", str(path), accepted, key=option))
     if path.is_dir():
         mend = "Name a file in it, or another place."

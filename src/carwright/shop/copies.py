@@ -72,7 +72,8 @@ def copy_file(place: Place, to: Path) -> None:
         part.replace(to)
     except OSError as fault:
         reason = (fault.strerror or str(fault)).lower()
-        raise ShopFault(Problem(f"the copy cannot be written: {reason}", file=str(to))) from fault
+        mend = "Name another place, on a disk with room; nothing was written."
+        raise ShopFault(Problem(f"the copy cannot be written: {reason}", file=str(to), mend=mend)) from fault
     finally:
         part.unlink(missing_ok=True)
 

@@ -107,14 +107,14 @@ def export_folder(connection: Connection, folder: Path, *, originals: bool) -> i
     index = _index(connection)
     count = 0
     for name, data in _files(connection, index, originals=originals):
-        write_file(folder / name, data)
+        write_file(folder / name, data, option="export")
         count += 1
     if not originals:
         for row in index["photo"]:
             row["original"] = row["shown"]
     # Written last: a folder without it is one that was not finished, and is not read back.
     whole = {"format": _FORMAT, "program": __version__, "tables": index}
-    write_file(folder / _INDEX, (json.dumps(whole, ensure_ascii=False, indent=1) + "\n").encode())
+    write_file(folder / _INDEX, (json.dumps(whole, ensure_ascii=False, indent=1) + "\n").encode(), option="export")
     return count + 1
 
 
