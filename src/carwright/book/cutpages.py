@@ -53,7 +53,7 @@ _RULES: Final = (
     ("narrowest_trim", "Narrowest strip cut off such sheet"),
     ("saw_from", "Sheet to be sawn, from"),
     ("narrowest_snap", "Narrowest strip that snaps, in thicknesses"),
-    ("snap_edge", "Left on each snapped edge, to be sanded off"),
+    ("snap_edge", "Left on each edge of a piece, to be sanded off"),
 )
 
 
@@ -92,14 +92,14 @@ def cutting_pdf(batch: Batch, units: Units, *, who: str, waiting: Sequence[str] 
 def cutting_pages(
     batch: Batch, units: Units, *, who: str = "", waiting: Sequence[str] = (), paper: Paper = "letter"
 ) -> tuple[Page, ...]:
-    """Return the pages on cutting: one for the whole, then the diagrams, all at one scale."""
+    """Return the pages on cutting: one for the whole, then the diagrams, at one scale but for what is crowded."""
     wide, _ = field_mm(paper, bars=False)
     scale = _common_scale(batch, units, wide)
     told = "inches" if units == "in" else "millimetres"
     foot = f"lengths in {told}, along the stock by across it"
     what = f"lengths in {told}"
     pages = [Page("Cutting", who, what, tuple(_summary(batch, units, waiting)), bars=False, foot=foot)]
-    foot = f"{foot}; drawn {said_scale(scale)}"
+    foot = f"{foot}; drawn {said_scale(scale)} where no scale is named"
     for title, is_sheet in (("Sheets to cut", True), ("Strips, rods and wires to cut", False)):
         groups = [
             (number, group)
@@ -245,10 +245,10 @@ def _group(group: Group, units: Units, scale: float, wide_mm: float, number: int
         if group.sanded:
             yield Note(sanded_words(group, units))
         return
-    if group.outlines:
-        yield Note(PAIRS)
     for place, (layout, many) in enumerate(group.sheets, 1):
         yield from _sheet(layout, group, units, scale, wide_mm, times=many, name=f"cut-{number}-{place}")
+    if group.outlines:
+        yield Note(PAIRS)
 
 
 def _sheet(
@@ -259,7 +259,8 @@ def _sheet(
         layout, group, units, name=name, times=times, scale=scale, wide_mm=wide_mm, high_mm=_DETAIL_MM
     )
     for place, drawing in enumerate(pictures):
-        yield Heading(f"{drawing.title}, {said_scale(drawing.scale)}" if place else drawing.title)
+        same = not place and drawing.scale == scale
+        yield Heading(drawing.title if same else f"{drawing.title}, {said_scale(drawing.scale)}")
         yield Picture(drawing, centred=False)
     yield Note("; ".join(piece_words(layout, units)) + ".")
     acts = acts_of(layout, kerf_mm=group.kerf_mm)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 from carwright.draw.cutdiagrams import Region, crowded_regions, sheet_diagram, whole_sheet
 from carwright.draw.cutnumbers import room_mm
@@ -13,6 +14,9 @@ from carwright.stock.batch import Group
 from carwright.stock.records import SheetLayout
 
 __all__ = ["sheet_pictures"]
+
+_MANY_ACTS: Final = 12
+"""A sheet on which more are left, beside those of its details, is itself drawn as large as there is room."""
 
 
 def sheet_pictures(
@@ -34,7 +38,7 @@ def sheet_pictures(
         units: of the sizes on it.
         name: of the drawings, each with its place behind it.
         times: how many sheets are cut alike.
-        scale: of the whole.
+        scale: of the whole, where it is not crowded.
         wide_mm: room for a detail.
         high_mm: room for a detail.
     """
@@ -48,6 +52,9 @@ def sheet_pictures(
         return 0.0
 
     whole = whole_sheet(layout, kerf_mm=group.kerf_mm)
+    apart = crowded_regions(whole, lambda part: larger(part, scale) > 0)
+    if len(whole.acts) - sum(len(each.acts) for each in apart) > _MANY_ACTS:
+        scale = larger(whole, scale) or scale
     waiting: list[tuple[Region, float]] = [(whole, scale)]
     place = 0
     while waiting:

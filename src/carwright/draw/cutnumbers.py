@@ -33,7 +33,7 @@ _HIDDEN_MM2: Final = 0.25
 _CROSSED_MM: Final = 25.0
 """A line that crosses words or a number is as bad as one so much longer."""
 
-_LONGEST_MM: Final = 60.0
+_LONGEST_MM: Final = 30.0
 """Of a line that only keeps a number off other cuts."""
 
 _STEPS: Final = 14
