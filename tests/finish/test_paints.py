@@ -132,6 +132,13 @@ def test_what_the_table_does_not_know_is_unknown() -> None:
         painted("enamal", "enamel")
 
 
+def test_two_paints_of_one_colour_are_told() -> None:
+    """The first of two is taken, and it is said which."""
+    made = plan_of(KNOWN, {"grey": "enamel"}, '[[paint]]\ncolour = "grey"\nfamily = "lacquer"\n')
+    assert verdicts(made)["paints_of_grey"] == "watch"
+    assert made.coatings[0].family.id == "enamel"
+
+
 def test_lacquer_over_enamel_has_computed_mends() -> None:
     """Sprayed in the owner's order lacquer lifts enamel: the other order, another family or a barrier cures it."""
     own = KNOWN + 'order = ["grey", "black"]'

@@ -119,6 +119,12 @@ def test_what_a_bath_does_to_parts_and_joints() -> None:
         plan_of(HEAVY.replace("[]", '["caa"]'))
 
 
+def test_parts_are_glued_on_before_the_primer() -> None:
+    """What has to be glued to bare plastic is glued on between stripping and washing."""
+    acts = [each.id for each in plan_of(HEAVY + 'glue_to = ["roof walk"]').steps]
+    assert acts[:6] == ["try", "bath", "rinse", "fit", "wash", "prime"]
+
+
 def test_cautions_follow_the_paint_and_the_old_coat() -> None:
     """Two-part paint brings isocyanates, old paint lead; acrylics on bare plastic bring neither, but a respirator."""
     old = [each.id for each in plan_of(HEAVY, {"grey": "two-part"}).cautions]

@@ -35,6 +35,7 @@ class Order:
         lettered: surfaces that get lettering; empty for none.
         lettering: "decal" or "dry transfer".
         flat: the last coat.
+        fitted_on: parts that are glued to bare plastic before the primer.
         weathering: ways of it, in their order.
         plain_weathering: it is weathered, and nobody said how.
         barrier: the owner takes a barrier coat where it cures a conflict.
@@ -50,6 +51,7 @@ class Order:
     lettered: tuple[str, ...]
     lettering: str
     flat: Coating
+    fitted_on: tuple[str, ...] = ()
     weathering: tuple[Weathering, ...] = ()
     plain_weathering: bool = False
     barrier: bool = False
@@ -117,6 +119,9 @@ def finish_steps(order: Order, times: Times) -> tuple[tuple[Step, ...], tuple[Pa
     """Return the steps of a finish, each after those that it waits for, and the passes with their steps."""
     line = _Line(order)
     _stripping(line, order)
+    if order.fitted_on and order.strip.verdict in ("strip", "bare"):
+        parts = listed(order.fitted_on)
+        line.add("fit", "fit", f"Glue on the bare plastic: {parts}", hold="joints hard, no glue beside them")
     kept = order.strip.verdict in ("keep", "unknown")
     title = "Wash, scuff the old paint wet, rinse and let it dry" if kept else "Wash the body, rinse and let it dry"
     wash = line.add("wash", "wash", title, hold="dry, no grease, no finger marks")

@@ -140,6 +140,7 @@ def finish_plan(car: Car, *, lettering: bool = True, weather: bool = False, file
         lettered,
         finish.lettering or "decal",
         flat,
+        finish.glue_to or (),
         kinds,
         weather,
         finish.barrier,
@@ -157,6 +158,7 @@ def finish_plan(car: Car, *, lettering: bool = True, weather: bool = False, file
         *_unknown_paints(everything),
         *_conflict_findings(found),
         *_order_findings(masking, best, own, scheme, apart, coats),
+        *_twice(car.paints, everything),
         *_unnamed(car, scheme),
         *lettering_findings(finish, tuple(coats.values()), lettered),
         *weathering_findings(kinds, flat),
@@ -442,6 +444,19 @@ def _order_findings(
             "light paint would go over dark, or paint over what it spoils.",
             mend="finish.light_first = false takes it where only the light rule stands against it.",
         )
+
+
+def _twice(paints: Sequence[Paint], coats: Sequence[Coating]) -> Iterator[Finding]:
+    """Yield colours for which more than one paint is typed: the first is taken."""
+    for coat in coats:
+        same = [each for each in paints if each.colour.strip().lower() == coat.colour]
+        if coat.paint is not None and len(same) > 1:
+            yield Finding(
+                f"paints_of_{coat.colour.replace(' ', '_')}",
+                "watch",
+                f"{len(same)} paints are {coat.colour}; {coat.paint.name} is taken.",
+                mend="Take the others out, or name the one that you mean in the scheme.",
+            )
 
 
 def _times(masking: Masking) -> str:
