@@ -192,7 +192,9 @@ def _stripping(line: _Line, order: Order) -> None:
         spot = line.add(
             "try", "strip", f"Try {rung.name} on a hidden spot", hold="paint soft, plastic hard and not dull"
         )
-        waits = (Wait(spot, (window(rung.first_check),), "the plastic has to show what it does", "", rung.source),)
+        waits = (
+            Wait(spot, (window(rung.first_check),), "the plastic has to show what it does", "practice", rung.source),
+        )
     bath = line.add("bath", "strip", f"Lay the body in {rung.name}, never above {strip.warmest.value:.0f} °C", waits)
     by = (
         (window(rung.opens, rung.limit),) if rung.opens.value <= rung.limit.value else (window(rung.limit, rung.limit),)
