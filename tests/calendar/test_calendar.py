@@ -15,12 +15,15 @@ from hypothesis import strategies as st
 from tests.calendar.batches import batch
 
 from carwright.calendar.batch import Batch, Evening, Rules
+from carwright.calendar.byevening import ByEvening
 from carwright.calendar.evenings import read_evenings
 from carwright.calendar.feed import icalendar_of
+from carwright.calendar.frame import framed, narrowed
+from carwright.calendar.greedy import earliest_starts
 from carwright.calendar.solve import earliest_calendar, make_calendar
 from carwright.calendar.sound import calendar_slips
 from carwright.cli.main import main
-from carwright.finish.steps import Step, Wait, Window
+from carwright.finish.steps import Step, Use, Wait, Window
 from carwright.problems import InputError
 
 DAY = 1440
@@ -136,6 +139,58 @@ def test_small_batches_end_on_the_day_that_trying_everything_finds(lot: Batch) -
     assert made.last_day == last_day_by_trying(lot)
     assert made.status == ("infeasible" if made.last_day is None else "optimal")
     assert made.last_day is None or calendar_slips(lot, made) == []
+
+
+@pytest.mark.parametrize("rack", [2, 4])
+def test_evenings_alone_rule_out_no_calendar_that_there_is(rack: int) -> None:
+    """The evenings of the greedy calendars of six seeds, windows with a forbidden middle in all, are left in."""
+    for seed in range(1, 7):
+        lot = batch(seed)
+        frame = framed(replace(lot, rules=replace(lot.rules, rack=rack)))
+        starts = earliest_starts(frame)
+        assert starts is not None
+        spans, _ = narrowed(frame, [task.spans for task in frame.tasks], max(starts))
+        coarse = ByEvening(frame, spans)
+        for start, on in zip(starts, coarse.on, strict=True):
+            coarse.model.add(on[frame.evening_of(start)] == 1)
+        assert coarse.search(None, work=2).outcome == "best"
+
+
+def test_six_cars_are_proven_and_planned_again() -> None:
+    """Seed 9, 79 steps on 30 evenings: proven and before the greedy one; with an evening missed proven again."""
+    lot = batch(9)
+    made, greedy = make_calendar(lot, work=6), earliest_calendar(lot)
+    assert made.status == "optimal"
+    assert made.last_day is not None
+    assert greedy is not None
+    assert greedy.last_day is not None
+    assert made.last_day < greedy.last_day
+    assert calendar_slips(lot, made) == []
+    places = {(each.step.car, each.step.id): each for each in made.placed}
+    steps = tuple(
+        replace(each, done_at=place.end) if (place := places[each.car, each.id]).evening in (0, 1, 2) else each
+        for each in lot.steps
+    )
+    later = Batch(steps, lot.evenings[4:], lot.rules)
+    again = make_calendar(later, work=4, before={key: each.start.date() for key, each in places.items()})
+    assert again.status == "optimal"
+    assert calendar_slips(later, again) == []
+
+
+def test_two_pairs_of_hands_and_a_jig_are_kept() -> None:
+    """Two work at once on short evenings, fitted parts stay eight hours in one of two clamps: no slip, and proven."""
+    lot = batch(2, cars=3, nights=20)
+    steps = tuple(
+        replace(each, facilities=(*each.facilities, Use("clamp", 480))) if each.act == "fit" else each
+        for each in lot.steps
+    )
+    free = tuple(Evening(each.start, each.start + timedelta(minutes=90)) for each in lot.evenings)
+    lot = Batch(steps, free, replace(lot.rules, hands=2, jigs=(("clamp", 2),)))
+    made = make_calendar(lot, work=4)
+    assert made.status == "optimal"
+    assert calendar_slips(lot, made) == []
+    spans = sorted((each.start, each.end) for each in made.placed)
+    assert any(two[0] < one[1] for one, two in itertools.pairwise(spans))
 
 
 def test_two_cars_share_a_session() -> None:

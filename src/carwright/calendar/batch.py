@@ -11,8 +11,9 @@ from carwright.finish.steps import Step
 
 __all__ = ["Batch", "Calendar", "Evening", "Placed", "Rules", "Session", "Stage", "Status"]
 
-Status = Literal["optimal", "feasible", "infeasible"]
-"""``optimal``: proven; ``feasible``: every rule is kept, the bound stands beside it; ``infeasible``: there is none."""
+Status = Literal["optimal", "feasible", "infeasible", "unknown"]
+"""``optimal``: proven; ``feasible``: every rule is kept, the bound stands beside it; ``infeasible``: there is none;
+``unknown``: none was found, and none is ruled out."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,12 +13,13 @@ from datetime import date, datetime, timedelta
 from functools import partial
 from typing import Any, Final
 
-from carwright.calendar.batch import Batch, Calendar, Placed, Session, Stage
+from carwright.calendar.batch import Batch, Calendar, Placed, Session, Stage, Status
 from carwright.calendar.byevening import ByEvening, Found
 from carwright.calendar.frame import FOREVER, Frame, framed, narrowed
 from carwright.calendar.greedy import earliest_starts
 from carwright.calendar.model import Model
-from carwright.calendar.sound import checked, clock_findings, why_not
+from carwright.calendar.sound import checked, clock_findings, not_found, why_not
+from carwright.findings import Finding
 
 __all__ = ["earliest_calendar", "make_calendar"]
 
@@ -63,14 +64,14 @@ def make_calendar(batch: Batch, *, work: float = 8.0, before: Mapping[tuple[str,
     frame = framed(batch)
     spans, empty = narrowed(frame, [task.spans for task in frame.tasks])
     if empty is not None:
-        return _nothing(batch, why_not(frame, empty))
+        return _nothing("infeasible", why_not(frame, empty))
     if not frame.tasks:
         return _made(frame, (), Stage(0, 0), Stage(0, 0), Stage(0, 0), None)
     days = sorted(set(frame.days))
     order = {n: days.index(day) for n, day in enumerate(frame.days)}
     starts, last, left = _last_day(frame, order, work=work * _DAY)
     if starts is None:
-        return _nothing(batch, why_not(frame, None), proven=last.bound < 0)
+        return _nothing("infeasible", why_not(frame, None)) if last.bound < 0 else _nothing("unknown", [not_found()])
     left += work * (1.0 - _DAY - _TIDY)
     ends = max(end for (_, end), day in zip(frame.evenings, frame.days, strict=True) if days.index(day) <= last.value)
     spans, _ = narrowed(frame, [task.spans for task in frame.tasks], ends)
@@ -327,5 +328,5 @@ def _made(frame: Frame, starts: Starts, last: Stage, changes: Stage, used: Stage
     return replace(made, findings=clock_findings(made))
 
 
-def _nothing(batch: Batch, findings: Any, *, proven: bool = True) -> Calendar:
-    return Calendar("infeasible", None, None, Stage(0, 0), Stage(0, 0), None, (), (), tuple(findings))
+def _nothing(status: Status, findings: Sequence[Finding]) -> Calendar:
+    return Calendar(status, None, None, Stage(0, 0), Stage(0, 0), None, (), (), tuple(findings))

@@ -12,7 +12,7 @@ from carwright.findings import Finding
 from carwright.finish.steps import BOOTH, RACK, Step
 from carwright.problems import InputError, Problem
 
-__all__ = ["calendar_slips", "checked", "clock_findings", "why_not"]
+__all__ = ["calendar_slips", "checked", "clock_findings", "not_found", "why_not"]
 
 _MINUTE = timedelta(minutes=1)
 
@@ -152,6 +152,12 @@ def why_not(frame: Frame, empty: int | None) -> list[Finding]:
         return [Finding("rack", "fail", because, mend="Add places to the rack, or give more evenings.", unit="")]
     because = "The evenings given do not hold all the steps with their waits."
     return [Finding("evenings", "fail", because, mend="Give more or longer evenings.", unit="")]
+
+
+def not_found() -> Finding:
+    """Return that no calendar was found, though there may be one."""
+    because = "No calendar was found in the work allowed; there may be one."
+    return Finding("evenings", "fail", because, mend="Allow more work, or give more or longer evenings.", unit="")
 
 
 def clock_findings(calendar: Calendar) -> tuple[Finding, ...]:
