@@ -247,6 +247,16 @@ def test_what_cannot_be_is_a_finding_that_names_the_step() -> None:
     assert (made.status, made.findings[0].check) == ("infeasible", "rack")
 
 
+def test_not_found_is_told_from_not_possible() -> None:
+    """Six cars, 24 evenings of 70 and of 60 minutes: the former are left open in next to no work, the latter proven."""
+    for minutes, status, said in ((70, "unknown", "there may be one"), (60, "infeasible", "do not hold all")):
+        lot = batch(2, rack=6, nights=24)
+        free = tuple(Evening(each.start, each.start + timedelta(minutes=minutes)) for each in lot.evenings)
+        made = make_calendar(replace(lot, evenings=free), work=0.01 if status == "unknown" else 2)
+        assert (made.status, made.last_day) == (status, None)
+        assert said in made.findings[0].because
+
+
 EVENTS = """BEGIN:VCALENDAR
 VERSION:2.0
 PRODID:-//test//EN
