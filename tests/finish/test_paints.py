@@ -19,7 +19,7 @@ from carwright.finish.windows import Times
 from carwright.plan.finishdocument import finish_document
 from carwright.plan.finishing import finish_plan
 from carwright.problems import InputError
-from carwright.reference.finishing import adjoining, families
+from carwright.reference.finishing import adjoining, compatibility, families
 from carwright.working import evaluate, typed
 
 DATA: dict[str, Any] = tomllib.loads(
@@ -231,6 +231,25 @@ def _cars(draw: st.DrawFn) -> str:
         if draw(st.booleans())
     ]
     return "\n".join(['[car]\nname = "any"', "[finish]", *lines, *rows])
+
+
+@settings(max_examples=60, deadline=None)
+@given(_cars())
+def test_waits_that_are_left_out_are_kept_all_the_same(text: str) -> None:
+    """Done as early as the told waits allow, no tape goes on a colour, and no colour on primer, before its time."""
+    made = finish_plan(read_car(text))
+    ends: dict[str, int] = {}
+    for step in made.steps:
+        start = max((ends[wait.after] + wait.windows[0].opens_min for wait in step.waits), default=0)
+        ends[step.id] = start + step.hands_min
+        for coat in made.coatings:
+            number = 1 + made.coatings.index(coat)
+            if step.act == "mask" and set(coat.surfaces) & set(step.surfaces):
+                assert start - ends[f"colour_{number}_again"] >= 60 * coat.family.mask_after.number
+            if step.id == f"colour_{number}":
+                found = compatibility(coat.family.id, made.primer.family.id)
+                assert found is not None
+                assert start - ends["prime"] >= 60 * found.wait.number
 
 
 @settings(max_examples=120, deadline=None)

@@ -64,7 +64,7 @@ def estimate(act: str, minutes: Mapping[str, Working]) -> Working:
     own = minutes.get(act)
     if own is not None:
         return derive(f"minutes to {act}, your own", "n", "min", n=own)
-    return leaf(customary("hands_minutes", act), f"minutes to {act}, estimate", "min", stored="min")
+    return leaf(customary("hands_minutes", act), f"minutes to {act.replace('_', ' ')}, estimate", "min", stored="min")
 
 
 @dataclass(slots=True)
