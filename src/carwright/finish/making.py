@@ -11,15 +11,24 @@ from carwright.findings import listed
 from carwright.finish.checks import dissolves
 from carwright.finish.conflicts import barrier_between, spoils
 from carwright.finish.model import Coating, Pass, StripDecision
+from carwright.finish.scheme import REST
 from carwright.finish.steps import BOOTH, Act, Step, Use, Wait, Window
-from carwright.finish.windows import Times, stored_minutes, window
+from carwright.finish.windows import Times, at_once, stored_minutes, window
 from carwright.reference.finishing import Weathering, customary
 from carwright.reference.leaves import leaf
-from carwright.working import Working, counted, derive
+from carwright.working import Working, chosen, counted, derive
 
 __all__ = ["Order", "estimate", "finish_steps"]
 
 _SPRAYED: Final = frozenset({"prime", "coat", "seal", "gloss", "flat"})
+
+_SOFT_MIN: Final = 60.0
+"""Minutes after lettering in which setting fluid still finds the film soft, our own estimate."""
+
+
+def _parts(surfaces: Sequence[str]) -> str:
+    """Return surfaces as they stand in a sentence."""
+    return listed("the rest" if each == REST else each for each in surfaces)
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,7 +239,7 @@ def _pass(
     mask = ""
     if masked:
         tape = [times.carries(coating, step, "mask") for step, coating in covered]
-        title = f"Mask {listed(masked)}"
+        title = f"Mask {_parts(masked)}"
         mask = line.add(f"mask_{number}", "mask", title, (*ready, *tape), masked, hold="edges pressed down")
         for place, (seal, edges) in enumerate(made.seals, 1):
             name = f"seal_{number}" if len(made.seals) == 1 else f"seal_{number}_{place}"
@@ -238,7 +247,7 @@ def _pass(
             line.add(name, "seal", f"Mist {seal} along the tape{where}", (), edges, seal)
         flash = estimate("mist_flash", {})
         ready = [Wait(line.steps[-1].id, (window(flash),), "the mist has to flash off", "practice", flash.source)]
-    where = f"{coat.colour} on {listed(coat.surfaces)}"
+    where = f"{coat.colour} on {_parts(coat.surfaces)}"
     first = line.add(
         f"colour_{number}", "coat", f"First coat: {where}", ready, coat.surfaces, coat.colour, rack=times.dry(coat)
     )
@@ -272,7 +281,7 @@ def _barrier(
         if not order.barrier or between is None or not spoils(coat, below):
             continue
         name = f"barrier_{coat.colour.replace(' ', '_')}"
-        title = f"Mist {between.name.words} on {listed(coat.surfaces) or 'everything'}"
+        title = f"Mist {between.name.words} on {_parts(coat.surfaces) or 'everything'}"
         old = below is order.old
         cured = None if old else times.cured(below, step, f"{below.colour} has to cure before the barrier")
         line.add(name, "seal", title, (*ready, cured), coat.surfaces, between.name.words)
@@ -299,7 +308,7 @@ def _lettering(line: _Line, order: Order, times: Times, last: Sequence[tuple[str
         beneath = [each for each in beneath if each is not base] + [base]
         waits = _over_all(times, order.gloss, beneath)
         waits += _barrier(line, order, times, order.gloss, beneath, waits)
-        title = f"Gloss where lettering goes: {listed(order.lettered)}"
+        title = f"Gloss where lettering goes: {_parts(order.lettered)}"
         name, rack = order.gloss.colour, times.dry(order.gloss)
         gloss = line.add("gloss", "gloss", title, waits, order.lettered, name, rack=rack, hold="even gloss, no dust")
         ready = [times.lettering(order.gloss, gloss, "gloss_to_decal_hours")]
@@ -314,9 +323,10 @@ def _lettering(line: _Line, order: Order, times: Times, last: Sequence[tuple[str
         line.add("letter", "letter", "Rub the lettering on", ready, order.lettered, hold="every letter lies down")
         return [Wait("letter", (Window(0),))]
     line.add("letter", "letter", "Letter", ready, order.lettered)
-    line.add(
-        "set", "set", "Set the lettering, prick what is silvery", (), order.lettered, hold="film lies in every groove"
-    )
+    soft = chosen(_SOFT_MIN, "longest from lettering to its setting", "min", note="our own estimate")
+    wait = Wait("letter", (window(at_once(), soft),), "film is set while it is soft", "practice", "own estimate")
+    title = "Set the lettering, prick what is silvery"
+    line.add("set", "set", title, (wait,), order.lettered, hold="film lies in every groove")
     dry = times.customary("set", "setting fluid has to dry out", "decal_to_seal_hours")
     below = [] if order.gloss is None else [times.over(order.flat, order.gloss, "gloss")]
     return [dry, *below]
