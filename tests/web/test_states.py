@@ -184,3 +184,20 @@ def test_an_empty_shop_says_what_comes_where(browser: BrowserContext, tmp_path_f
             expect(page.locator(".empty").first).to_be_visible()
             checked(page, f"empty {path}")
         page.close()
+
+
+@pytest.mark.parametrize("width", [390, 765, 1024, 1440])
+def test_what_is_typed_is_seen_whole(page: Page, shop: tuple[str, Shop], width: int) -> None:
+    """Several readings in one box, both ends in one, a list of layers and a colour scheme are seen from end to end."""
+    page.set_viewport_size({"width": width, "height": 900})
+    page.goto(shop[0] + "/new/covered-bogie-wagon/letters")
+    page.fill("[name='body.inside_width']", "30.60, 30.55, 30.60")
+    page.fill("[name='trucks.seat_height']", "A 8.07 B 8.25")
+    page.fill("[name='underframe.bolster']", "A 1.00 1.00 0.50 B 1.00 1.00")
+    cut = """() => [...document.querySelectorAll("main input, main textarea")].filter(
+        (each) => each.offsetParent && each.scrollWidth > each.clientWidth + 1).map((each) => each.name)"""
+    assert page.evaluate(cut) == []
+    page.goto(shop[0] + "/car/double-door-boxcar")
+    page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+    assert page.evaluate(cut) == []
+    page.set_viewport_size({"width": 1440, "height": 900})

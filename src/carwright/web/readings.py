@@ -73,8 +73,7 @@ class Field:
     @property
     def several(self) -> bool:
         """Return whether more stands in one of its boxes than one number."""
-        kind = self.key.kind
-        return kind == "windows" or (kind == "lengths" and not self.key.places)
+        return self.key.kind == "lengths" and not self.key.places
 
     @property
     def shown(self) -> bool:
