@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from carwright.car.read import read_shelf
-from carwright.draw.cutwords import cost_words, lacking_words, proof_words, sanded_words
+from carwright.draw.cutwords import cost_words, fitting_words, lacking_words, proof_words
 from carwright.problems import InputError
 from carwright.stock import LengthPlan, SheetPlan
 from carwright.stock.batch import cut_batch, fill_first
@@ -148,7 +148,7 @@ def test_a_strip_near_enough_serves(thickness: str, width: str, sanded: float | 
     (group,) = batch.groups
     assert group.sanded == ((("flange", sanded),) if sanded else ())
     assert [piece.length_mm for bar in group.plan.layouts for piece in bar.pieces] == [11.75] * 6
-    assert ("sand its width: to 0.74 flange" in sanded_words(group, "mm")) == bool(sanded)
+    assert ("sand its width: to 0.74 flange" in fitting_words(group, "mm")) == bool(sanded)
 
 
 def test_what_a_strip_has_not_enough_for_comes_from_sheet() -> None:
@@ -170,6 +170,22 @@ def test_wires_a_thousandth_apart_are_two_stocks() -> None:
     batch = cut_batch(lines, read_shelf(f'[shelf]\nunits = "mm"\n{wires}'))
     found = {bar.pieces[0].name: bar.stock for group in batch.groups for bar, _ in group.bars}
     assert found == {"rod": "0.009", "grab": "0.010"}
+
+
+def test_a_rod_near_enough_serves_what_only_has_to_look_right() -> None:
+    """Of a plan's cylinder of 3.5 the nearest rod within a tenth is cut, and told; a list's rod is of its own size."""
+    cylinder = Wanted("cylinder", "styrene", 3.5, None, 6, 1, 3.15, 3.85)
+    rods = "".join(
+        f'[[shelf.rod]]\nname = "{d}"\ndiameter = "{d}"\nlength = "300"\n' for d in ("3.1", "3.2", "3.75", "3.9")
+    )
+    shelf = read_shelf(f'[shelf]\nunits = "mm"\n{rods}')
+    (group,) = cut_batch([cylinder], shelf).groups
+    assert (group.section.thickness_mm, group.near) == (3.75, (("cylinder", 3.5),))
+    assert "near enough for what only has to look right: 3.50 cylinder" in fitting_words(group, "mm")
+    (lacking,) = cut_batch([replace(cylinder, least_mm=None, most_mm=None)], shelf).lacking
+    assert lacking.form == "bar"
+    (lacking,) = cut_batch([replace(cylinder, thickness_mm=5.0, least_mm=4.5, most_mm=5.5)], shelf).lacking
+    assert "round rod from 4.50 to 5.50 will do" in lacking.least("mm")
 
 
 def test_nippers_take_no_kerf() -> None:

@@ -19,13 +19,13 @@ from carwright.draw.cutwords import (
     bar_words,
     called,
     cost_words,
+    fitting_words,
     lacking_words,
     lamination_words,
     money_words,
     piece_words,
     proof_words,
     purchase_words,
-    sanded_words,
     section_words,
     stages_words,
     stock_words,
@@ -242,8 +242,8 @@ def _group(group: Group, units: Units, scale: float, wide_mm: float, number: int
             for bar, many in group.bars
         )
         yield Table(("How many", "From", "Cut, in order"), rows, (20.0, 50.0, 0.0), (True, False, False))
-        if group.sanded:
-            yield Note(sanded_words(group, units))
+        if group.sanded or group.near:
+            yield Note(fitting_words(group, units))
         return
     for place, (layout, many) in enumerate(group.sheets, 1):
         yield from _sheet(layout, group, units, scale, wide_mm, times=many, name=f"cut-{number}-{place}")

@@ -19,6 +19,7 @@ from carwright.draw.cutwords import (
     called,
     cost_words,
     count_words,
+    fitting_words,
     freed_words,
     lacking_words,
     lamination_words,
@@ -26,7 +27,6 @@ from carwright.draw.cutwords import (
     piece_words,
     proof_words,
     purchase_words,
-    sanded_words,
     saw_words,
     section_words,
     stages_words,
@@ -117,7 +117,7 @@ def _group_lines(group: Group, units: Units) -> Iterator[str]:
             yield from wrapped(told, first="  ", rest=_IN)
         else:
             yield from _sheet_lines(placed, layout, units, bought, kerf_mm=group.kerf_mm)
-    for note in (PAIRS if group.outlines else "", sanded_words(group, units)):
+    for note in (PAIRS if group.outlines else "", fitting_words(group, units)):
         if note:
             yield from wrapped(note, first="  ", rest="  ")
     if plan.waste is not None:

@@ -28,6 +28,7 @@ __all__ = [
     "called",
     "cost_words",
     "count_words",
+    "fitting_words",
     "freed_words",
     "lacking_words",
     "lamination_words",
@@ -35,7 +36,6 @@ __all__ = [
     "piece_words",
     "proof_words",
     "purchase_words",
-    "sanded_words",
     "saw_words",
     "section_words",
     "stages_words",
@@ -97,15 +97,23 @@ def tool_words(group: Group, units: Units) -> str:
     return "Cut with a knife on the line: nothing is lost."
 
 
-def sanded_words(group: Group, units: Units) -> str:
-    """Return which pieces of strip are sanded to width, "" where none is."""
-    if not group.sanded:
-        return ""
-    widths: dict[str, list[str]] = {}
-    for name, width_mm in group.sanded:
-        widths.setdefault(number_in(width_mm, units), []).append(called(name))
-    told = "; ".join(f"to {width} {listed(dict.fromkeys(names))}" for width, names in widths.items())
-    return f"The strip is wider than the piece; once it is cut to length, sand its width: {told}."
+def fitting_words(group: Group, units: Units) -> str:
+    """Return which pieces of strip are sanded to width, or of rod are not of the size asked for; "" for none."""
+    said = []
+    for pieces, words, before in (
+        (group.sanded, "The strip is wider than the piece; once it is cut to length, sand its width", "to "),
+        (
+            group.near,
+            "The rod is the nearest to what the plan asks, and near enough for what only has to look right",
+            "",
+        ),
+    ):
+        sizes: dict[str, list[str]] = {}
+        for name, size_mm in pieces:
+            sizes.setdefault(number_in(size_mm, units), []).append(called(name))
+        told = "; ".join(f"{before}{size} {listed(dict.fromkeys(names))}" for size, names in sizes.items())
+        said += [f"{words}: {told}."] if told else []
+    return " ".join(said)
 
 
 def money_words(amount: Decimal) -> str:

@@ -56,6 +56,7 @@ class Group:
         rows: name of each stock in the layouts, and the key of its row of the shelf ("shelf.sheet[0]").
         outlines: of the two pieces in a rectangle that holds a pair, by its name; see ``Wanted``.
         sanded: name of each piece whose strip is sanded to width, and that width, mm.
+        near: name of each piece that is cut from a rod of another size, and the diameter that was wanted, mm.
         unpriced: names of stock that is no offcut and whose price is not known.
         oversize: whether sizes to cut hold an allowance for snapped edges.
     """
@@ -67,6 +68,7 @@ class Group:
     rows: tuple[tuple[str, str], ...] = ()
     outlines: tuple[tuple[str, tuple[Outline, ...]], ...] = ()
     sanded: tuple[tuple[str, float], ...] = ()
+    near: tuple[tuple[str, float], ...] = ()
     unpriced: tuple[str, ...] = ()
     oversize: bool = False
 
@@ -309,12 +311,18 @@ class _Job:
             units=self.units,
         )
         sanded = {share.line.name: share.sand_mm for share in shares if share.sand_mm}
+        near = {
+            share.line.name: share.line.thickness_mm
+            for share in shares
+            if section.form == "rod" and abs(share.line.thickness_mm - section.thickness_mm) > SAME_MM
+        }
         return Group(
             section,
             plan,
             kerf_mm=kerf_mm,
             rows=_rows(stock),
             sanded=tuple(sanded.items()),
+            near=tuple(near.items()),
             unpriced=_unpriced(stock),
         )
 

@@ -41,6 +41,8 @@ _FILLED = 0.92
 SAME_MM = 0.03
 """Two thicknesses closer than that (a little over a thousandth of an inch) are one stock."""
 
+_ROUNDING_MM = 1e-6
+
 _SAME_ROUND_MM = 0.0127
 """The same of two diameters: wire is drawn by the thousandth of an inch, and a hole is drilled for each."""
 
@@ -127,7 +129,11 @@ def wanted_of_plan(pieces: Iterable[Piece], *, car: str = "") -> tuple[list[Want
         number = int(piece.quantity.value)
         length = (piece.cut_length_mm or piece.length_mm).value
         if piece.form in ("rod", "wire"):
-            lines.append(Wanted(name, piece.material, size.value, None, length, number))
+            line = Wanted(name, piece.material, size.value, None, length, number)
+            if piece.form == "rod":
+                near = size.value * practice_value("rod_near").value
+                line = replace(line, least_mm=size.value - near, most_mm=size.value + near)
+            lines.append(line)
             continue
         if _tapers(piece):
             alike.setdefault(_shape(piece), []).append(piece)
@@ -253,6 +259,8 @@ def _same(one: Section, other: Section) -> bool:
 def bar_of(line: Wanted, sections: Sequence[Section]) -> Section | None:
     """Return the strip, rod or wire that a line without a width is cut from, None where there is none.
 
+    Where none has the line's own size, the nearest rod within the line's limits.
+
     Raises:
         InputError: strips of several widths would do, and the line does not say which.
     """
@@ -278,7 +286,16 @@ def bar_of(line: Wanted, sections: Sequence[Section]) -> Section | None:
                 key="thickness",
             )
         )
-    return near[0] if near else None
+    if near or line.least_mm is None or line.most_mm is None:
+        return near[0] if near else None
+    rods = [
+        each
+        for each in sections
+        if each.form == "rod"
+        and each.material == line.material
+        and line.least_mm - _ROUNDING_MM <= each.thickness_mm <= line.most_mm + _ROUNDING_MM
+    ]
+    return min(rods, key=lambda each: abs(each.thickness_mm - line.thickness_mm), default=None)
 
 
 def sheet_of(line: Wanted, sections: Sequence[Section]) -> Section | None:

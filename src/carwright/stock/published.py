@@ -116,6 +116,7 @@ def _group_json(group: Group) -> dict[str, Any]:
         "buy": [_buy_json(each) for each in plan.buy],
         "unpriced": list(group.unpriced),
         "sanded": [{"name": name, "width_mm": width} for name, width in group.sanded],
+        "near": [{"name": name, "wanted_mm": wanted} for name, wanted in group.near],
         "work_used": plan.work_used,
     }
 

@@ -33,6 +33,8 @@ class Lacking:
         length_mm: of the stock.
         narrow: whether a strip is asked for because the piece is too narrow to be cut off a sheet by hand.
         widest_mm: of a strip that is then sanded to width; 0 where none may be wider.
+
+    A rod's line has its own limits.
     """
 
     line: Wanted
@@ -59,6 +61,9 @@ class Lacking:
                 size += f" (strip up to {number_in(self.widest_mm, units)} wide will do, sanded to width)"
         else:
             size = f"strip, rod or wire of {both_units(self.thickness_mm, units=units)}, {long} or longer"
+            if self.line.least_mm is not None and self.line.most_mm is not None:
+                low, high = (number_in(each, units) for each in (self.line.least_mm, self.line.most_mm))
+                size += f" (round rod from {low} to {high} will do)"
         return f"{self.line.material} {size}"
 
 

@@ -144,8 +144,8 @@ def _shown(plan: CutPlan, number: int, group: Group) -> Shown:
         PAIRS,
         bar_words,
         count_words,
+        fitting_words,
         proof_words,
-        sanded_words,
         section_words,
         stages_words,
         stock_words,
@@ -173,7 +173,7 @@ def _shown(plan: CutPlan, number: int, group: Group) -> Shown:
         f"{proof[:1].upper()}{proof[1:]}.",
         tool_words(group, units),
         PAIRS if group.outlines else "",
-        sanded_words(group, units),
+        fitting_words(group, units),
     )
     return Shown(f"{title[:1].upper()}{title[1:]} {units}", " ".join(each for each in notes if each), tuple(plates))
 
