@@ -124,7 +124,7 @@ def test_what_is_no_copy_is_not_put_back(tmp_path: Path) -> None:
                 restore(shop.place, bad, at=NOW)
 
         refused(None, "no such copy")
-        refused(b"hello" * 1000, "damaged, or is no shop")
+        refused(b"hello" * 1000, "damaged, or is no copy of a shop")
         refused(b"", "no copy of a shop")
         refused(bytes(damaged), "damaged")
         assert shop.counts()["lot"] == 40
