@@ -201,10 +201,8 @@ def _paint_table(plan: Plan, paint: PaintAnswer) -> Table:
     for each in paint.needs:
         area = "?" if each.area is None else _area(each.area.value, inches=inches)
         amounts = ("?", "?") if each.amount is None else (_ml(each.amount.likely.value), _ml(each.amount.most.value))
-        where = "everything" if len(each.surfaces) == len(paint.areas) else listed(each.surfaces)
-        family = each.family.replace("_", "-")
-        known = family if each.said else f"{family}, taken"
-        rows.append((each.paint, where, f"{each.coats.value:.0f}", area, *amounts, "", known, _buy(each)))
+        coats = f"{each.coats.value:.0f}"
+        rows.append((each.paint, paint.where(each), coats, area, *amounts, "", each.reckoned_as, _buy(each)))
     heads = ("Paint", "Where", "Coats", "Area, in²" if inches else "Area, cm²", "ml", "at most", "", "As", "Buy")
     return Table(
         heads,

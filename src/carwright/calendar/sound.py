@@ -243,10 +243,7 @@ def _step_slips(batch: Batch, each: Placed, placed: dict[tuple[str, str], Placed
         inside = [
             evening
             for evening in batch.evenings
-            if evening.start <= each.start
-            and (each.end.astimezone(UTC) - evening.start.astimezone(UTC))
-            <= (evening.end.astimezone(UTC) - evening.start.astimezone(UTC)) * (1.0 - batch.rules.slack)
-            + timedelta(seconds=1)
+            if evening.start <= each.start and each.end.astimezone(UTC) <= _worked_until(evening, batch.rules.slack)
         ]
         if not inside:
             yield f"{name} is on no free evening"

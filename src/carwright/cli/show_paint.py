@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from carwright.cli.page import plain, wrapped
-from carwright.findings import listed
 
 if TYPE_CHECKING:
     from carwright.plan.paintneeds import PaintAnswer, PaintNeed
@@ -20,8 +19,7 @@ def paint_lines(answer: PaintAnswer) -> Iterator[str]:
 
     yield "Paint, in millilitres (at most):"
     for need in answer.needs:
-        everywhere = len(need.surfaces) == len(answer.areas)
-        where = "everything" if everywhere else listed(need.surfaces)
+        where = answer.where(need)
         coats = f"{need.coats.value:.0f} coat{'' if need.coats.value == 1 else 's'}"
         amount = "?" if need.amount is None else f"{need.amount.likely.value:.1f} ({need.amount.most.value:.1f})"
         known = "" if need.said else f", {need.family.replace('_', '-')} taken"

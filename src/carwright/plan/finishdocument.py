@@ -26,7 +26,7 @@ def finish_document(made: FinishPlan) -> Document:
             "surfaces_covered": made.covered,
             "acts": [_pass(each) for each in made.passes],
             "steps": [_step(each) for each in made.steps],
-            "paint": [_paint(each) for each in _coats(made)],
+            "paint": [_paint(each) for each in made.coats],
             "conflicts": [
                 {
                     "over": each.over,
@@ -49,10 +49,6 @@ def finish_document(made: FinishPlan) -> Document:
             "labels_first": LABELS_FIRST,
         }
     )
-
-
-def _coats(made: FinishPlan) -> tuple[Coating, ...]:
-    return (made.primer, *made.coatings, *((made.gloss,) if made.gloss is not None else ()), made.flat)
 
 
 def _strip(strip: StripDecision) -> dict[str, Node]:

@@ -89,6 +89,12 @@ class FinishPlan:
     cautions: tuple[Caution, ...]
     conditions: Conditions
 
+    @property
+    def coats(self) -> tuple[Coating, ...]:
+        """Every coat in its order: primer, colours, gloss where there is one, flat."""
+        gloss = () if self.gloss is None else (self.gloss,)
+        return (self.primer, *self.coatings, *gloss, self.flat)
+
 
 def finish_plan(car: Car, *, lettering: bool = True, weather: bool = False, file: str = "") -> FinishPlan:
     """Return the finish that a car's colour scheme asks for.

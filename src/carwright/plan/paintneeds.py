@@ -59,6 +59,11 @@ class PaintNeed:
     buy: Working | None
     needs: tuple[str, ...]
 
+    @property
+    def reckoned_as(self) -> str:
+        """The family in words, "taken" where the owner did not say it."""
+        return self.family.replace("_", "-") + ("" if self.said else ", taken")
+
 
 @dataclass(frozen=True, slots=True)
 class PaintAnswer:
@@ -77,6 +82,10 @@ class PaintAnswer:
     thinnest: Working | None
     thickest: Working | None
     findings: tuple[Finding, ...]
+
+    def where(self, need: PaintNeed) -> str:
+        """Return where a paint of these goes, in words."""
+        return "everything" if len(need.surfaces) == len(self.areas) else listed(need.surfaces)
 
 
 def named_surfaces(finish: FinishPlan) -> tuple[str, ...]:
@@ -116,7 +125,7 @@ def _need(
     areas: Mapping[str, SurfaceArea],
     file: str,
 ) -> PaintNeed:
-    coat = next(each for each in _coats(finish) if each.colour == paint)
+    coat = next(each for each in finish.coats if each.colour == paint)
     coats: dict[str, int] = {}
     for step in steps:
         for surface in step.surfaces or named:
@@ -158,11 +167,6 @@ def _need(
 
 
 _LAYERS: Final = {"prime": "primer", "gloss": "gloss_clear", "flat": "flat_clear"}
-
-
-def _coats(finish: FinishPlan) -> tuple[Coating, ...]:
-    gloss = () if finish.gloss is None else (finish.gloss,)
-    return (finish.primer, *finish.coatings, *gloss, finish.flat)
 
 
 def _family(coat: Coating) -> tuple[str, bool]:

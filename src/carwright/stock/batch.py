@@ -291,15 +291,7 @@ class _Job:
         plan = cut_lengths(
             [LengthPiece(share.line.name, share.line.length_mm, share.line.quantity) for share in shares],
             [
-                LengthStock(
-                    name,
-                    each.length.value if each.length else 0.0,
-                    each.count,
-                    piece_cost(each),
-                    each.left_over,
-                    each.pack,
-                    money(each.pack_price, each.key),
-                )
+                LengthStock(name, each.length.value if each.length else 0.0, *_on_offer(each))
                 for each, name in named_stock(stock)
             ],
             kerf_mm=kerf_mm,
@@ -402,14 +394,15 @@ def _sheets(stock: Sequence[Sheet]) -> list[SheetStock]:
             name,
             each.width.value if isinstance(each, Sheet) and each.width else 0.0,
             each.length.value if each.length else 0.0,
-            each.count,
-            piece_cost(each),
-            each.left_over,
-            each.pack,
-            money(each.pack_price, each.key),
+            *_on_offer(each),
         )
         for each, name in named_stock(stock)
     ]
+
+
+def _on_offer(stock: Stock) -> tuple[int | None, Decimal | None, bool, int, Decimal | None]:
+    """Return how many there are, what one costs, whether it is an offcut, pieces in a pack and the pack's price."""
+    return stock.count, piece_cost(stock), stock.left_over, stock.pack, money(stock.pack_price, stock.key)
 
 
 def total_cost(batch: Batch) -> tuple[Decimal, Decimal] | None:

@@ -16,6 +16,7 @@ from carwright.reference.choices import practice_value
 from carwright.stock.pairs import Outline, best_pair
 
 __all__ = [
+    "ROUNDING_MM",
     "SAME_MM",
     "Lamination",
     "Section",
@@ -38,10 +39,11 @@ Stock = Sheet | Strip | RodStock
 _FILLED = 0.92
 """A piece that fills more of its rectangle is laid as that rectangle."""
 
+ROUNDING_MM = 1e-6
+"""Lengths nearer than this are the same: what is left of them is the rounding of inches."""
+
 SAME_MM = 0.03
 """Two thicknesses closer than that (a little over a thousandth of an inch) are one stock."""
-
-_ROUNDING_MM = 1e-6
 
 _SAME_ROUND_MM = 0.0127
 """The same of two diameters: wire is drawn by the thousandth of an inch, and a hole is drilled for each."""
@@ -293,7 +295,7 @@ def bar_of(line: Wanted, sections: Sequence[Section]) -> Section | None:
         for each in sections
         if each.form == "rod"
         and each.material == line.material
-        and line.least_mm - _ROUNDING_MM <= each.thickness_mm <= line.most_mm + _ROUNDING_MM
+        and line.least_mm - ROUNDING_MM <= each.thickness_mm <= line.most_mm + ROUNDING_MM
     ]
     return min(rods, key=lambda each: abs(each.thickness_mm - line.thickness_mm), default=None)
 
@@ -341,7 +343,7 @@ def laminated(line: Wanted, sections: Sequence[Section]) -> tuple[Lamination, li
                 most=6,
                 glue_mm=practice_value("glue_solvent").value,
             )
-        if chosen is not None and low - 1e-6 <= chosen.thickness_mm <= high + 1e-6:
+        if chosen is not None and low - ROUNDING_MM <= chosen.thickness_mm <= high + ROUNDING_MM:
             break
     else:
         return None

@@ -13,12 +13,10 @@ from typing import Literal
 from carwright.lengths import Units, number_in
 from carwright.problems import InputError, Problem
 from carwright.reference.choices import practice_value
-from carwright.stock.demand import SAME_MM, Lamination, Section, Wanted, bar_of, laminated, sheet_of
+from carwright.stock.demand import ROUNDING_MM, SAME_MM, Lamination, Section, Wanted, bar_of, laminated, sheet_of
 from carwright.stock.whole import both_units
 
 __all__ = ["Lacking", "Share", "Sources", "shares_of"]
-
-_ROUNDING_MM = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +107,7 @@ class Sources:
         if section.thickness_mm <= practice_value("cut_through").value + SAME_MM:
             return practice_value("narrowest_trim").value
         limit = practice_value("saw_from").value
-        if section.thickness_mm >= limit - _ROUNDING_MM:
+        if section.thickness_mm >= limit - ROUNDING_MM:
             raise InputError(
                 Problem(
                     f"{section.material} sheet of this thickness does not snap",
@@ -126,7 +124,7 @@ class Sources:
         section = sheet_of(line, self.sections)
         if section is None:
             return None
-        wide = min(line.width_mm or line.length_mm, line.length_mm) >= self.narrowest_mm(section) - _ROUNDING_MM
+        wide = min(line.width_mm or line.length_mm, line.length_mm) >= self.narrowest_mm(section) - ROUNDING_MM
         return Share(section, line) if wide else None
 
     def from_strip(self, line: Wanted, *, sanded: bool = False) -> Share | None:
@@ -150,8 +148,8 @@ class Sources:
                     continue
                 for width_mm, length_mm in ways:
                     over = across - width_mm
-                    as_it_is = abs(over) <= near + _ROUNDING_MM
-                    if as_it_is or 0 < over <= wider + _ROUNDING_MM:
+                    as_it_is = abs(over) <= near + ROUNDING_MM
+                    if as_it_is or 0 < over <= wider + ROUNDING_MM:
                         cut = replace(line, width_mm=None, length_mm=length_mm, strip_mm=width_mm, finished_mm=None)
                         found.append((not as_it_is, abs(over), Share(section, cut, 0.0 if as_it_is else width_mm)))
         return min(found, key=lambda each: each[:2], default=(False, 0.0, None))[2]

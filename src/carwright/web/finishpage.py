@@ -95,21 +95,17 @@ def _findings(made: Finished | None) -> tuple[Finding, ...]:
 
 
 def _paints(made: Finished | None) -> Iterator[PaintRow]:
-    from carwright.findings import listed
-
     if made is None or made.paint is None:
         return
     for each in made.paint.needs:
-        where = "everything" if len(each.surfaces) == len(made.paint.areas) else listed(each.surfaces)
         amount, most = "?", "?"
         if each.amount is not None:
             amount, most = f"{each.amount.likely.value:.1f}", f"{each.amount.most.value:.1f}"
-        family = each.family.replace("_", "-") + ("" if each.said else ", taken")
         buy = "not known"
         if each.buy is not None and each.contents is not None:
             count = int(each.buy.value)
             buy = f"{count} of {each.contents.value:g} ml" if count else "none, it lasts"
-        yield PaintRow(each.paint, where, int(each.coats.value), amount, most, family, buy)
+        yield PaintRow(each.paint, made.paint.where(each), int(each.coats.value), amount, most, each.reckoned_as, buy)
 
 
 def _masks(plan: Plan, made: Finished | None) -> Iterator[tuple[str, Markup]]:
