@@ -28,9 +28,9 @@ from carwright.reference.clearances import extremes
 from carwright.track.layout import sharpest
 from carwright.track.limits import Bite, Place, smallest_radius
 from carwright.track.trackfile import Track
-from carwright.working import Working, derived, typed
+from carwright.working import Working, derived
 
-__all__ = ["curve_study", "slack_of"]
+__all__ = ["curve_study"]
 
 _PLACE_WORDS: Final[Mapping[Place, str]] = {
     "steady": "on the steady curve",
@@ -347,8 +347,3 @@ def _all(found: Iterable[bool | None]) -> bool | None:
     """Return whether all are true; None where one is not known and none is false."""
     known = tuple(found)
     return False if False in known else None if None in known else True
-
-
-def slack_of(text: str, value_mm: float) -> Working:
-    """Return the slack given on the command line as a leaf."""
-    return typed(value_mm, "slack between the heads", key="--slack", text=text)

@@ -21,7 +21,6 @@ __all__ = [
     "WheelSection",
     "attack_limit",
     "car_group",
-    "coupling_ratios",
     "extremes",
     "radius_classes",
     "straight_centers",
@@ -104,16 +103,6 @@ def attack_limit() -> Working:
     stored = find("standards", "minimum_radius_nem111", "rigid_wheelbase", "angle_of_attack_max_deg")
     assert stored is not None
     return leaf(stored, "greatest angle between wheel and rail", "deg", stored="deg")
-
-
-@lru_cache(maxsize=1)
-def coupling_ratios() -> tuple[Working, Working]:
-    """Return the popular ratios of radius to length over couplers: stays on the rails, couples and looks right."""
-    row = _row("minimum_radius_practice", "coupling_ratio")
-    return (
-        leaf(row["couple_and_stay_inside_rails"], "ratio at which cars stay on the rails", "", stored=""),
-        leaf(row["couple_and_uncouple_reliably_and_look_right"], "ratio at which cars couple well", "", stored=""),
-    )
 
 
 def car_group(scale: str, length: Working) -> tuple[Group, Working] | None:

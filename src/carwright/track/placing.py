@@ -25,7 +25,6 @@ __all__ = [
     "Vehicle",
     "coupled",
     "coupled_ahead",
-    "joint_between",
     "stand",
     "turned_about",
 ]
@@ -303,8 +302,3 @@ def _joined(
         np.where(bad, np.nan, rear_angle),
         wanted,
     )
-
-
-def joint_between(path: Path, s_first: Floats, car: Vehicle, other: Vehicle) -> Joint:
-    """Return ``car`` with its first axle at each of ``s_first`` and ``other`` coupled behind it, pulled straight."""
-    return coupled(path, stand(path, s_first, car), car, other)
