@@ -8,10 +8,10 @@ import pytest
 from tests.book.cars import AWKWARD, CARS, DEMO, plan_named
 
 from carwright.book.cautions import caution_entries
-from carwright.book.needed import needed_blocks
+from carwright.book.needed import material_blocks, tool_blocks
 from carwright.book.tables import cut_blocks, drill_blocks
 from carwright.book.workings import main_numbers, source_blocks, working_blocks
-from carwright.draw.blocks import Block, Columns, Facts, Note, Table
+from carwright.draw.blocks import Block, Facts, Note, Table
 from carwright.reference import basis_words
 from carwright.working import leaves
 
@@ -100,14 +100,12 @@ def test_every_known_hazard_is_told_with_its_source() -> None:
 def test_cover_names_every_sheet_drill_and_tap(name: str) -> None:
     """What lies on the bench before the first cut is what the pieces are cut from and the holes are made with."""
     plan = plan_named(name)
-    blocks = needed_blocks(plan)
+    stock, kit = material_blocks(plan), tool_blocks(plan)
     pieces = [piece for piece in plan.pieces if piece.made and piece.quantity.value >= 1]
-    if not blocks:
+    if not stock:
         assert not [piece for piece in pieces if piece.thickness_mm is not None]
         return
-    columns = blocks[0]
-    assert isinstance(columns, Columns)
-    material, tools = columns.left[1], columns.right[1]
+    material, tools = stock[1], kit[1]
     assert isinstance(material, Facts)
     assert isinstance(tools, Facts)
     told = sum(int(words.split()[0]) for _, words in material.pairs)

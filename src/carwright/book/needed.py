@@ -7,24 +7,25 @@ from collections import Counter
 from typing import Literal
 
 from carwright.book.oldholes import NO_DRILL
-from carwright.draw.blocks import Block, Columns, Facts, Heading
+from carwright.draw.blocks import Block, Facts, Heading
 from carwright.draw.labels import number
 from carwright.pieces import Piece, bought_bolster
 from carwright.plan.model import Plan
 
-__all__ = ["needed_blocks"]
+__all__ = ["material_blocks", "tool_blocks"]
 
 _METALS = ("brass", "steel", "bronze", "phosphor bronze", "zinc alloy", "lead", "copper", "aluminium")
 
 
-def needed_blocks(plan: Plan) -> tuple[Block, ...]:
-    """Return what the book's pieces and holes ask for, in two columns; empty while nothing is to be made."""
-    material, tools = _material(plan), _tools(plan)
-    if not material:
-        return ()
-    left: tuple[Block, ...] = (Heading("Material"), Facts(material))
-    right: tuple[Block, ...] = (Heading("Tools"), Facts(tools))
-    return (Columns(left, right, 0.56),)
+def material_blocks(plan: Plan) -> tuple[Block, ...]:
+    """Return the stock that the book's pieces are cut from; empty while nothing is to be made."""
+    material = _material(plan)
+    return (Heading("Material"), Facts(material)) if material else ()
+
+
+def tool_blocks(plan: Plan) -> tuple[Block, ...]:
+    """Return the drills, taps and tools that pieces and holes ask for; empty while nothing is to be made."""
+    return (Heading("Tools"), Facts(_tools(plan))) if _material(plan) else ()
 
 
 def _made(plan: Plan) -> list[Piece]:

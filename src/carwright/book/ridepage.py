@@ -82,13 +82,13 @@ def _summary(plan: Plan) -> str:
                 told.append(f"Coupler {end.upper()} cannot be told yet: it needs {needs_words(ride.needs)}.")
             continue
         size = abs(ride.error.value)
+        target = show_in(ride.target.value, units)
+        off = show_in(size, units)
         side = "above" if ride.error.value > 0 else "below"
+        where = f"{off} {side} {target}" if off != show_in(0.0, units) else "as it should"
         inside = ride.limit is not None and size <= ride.limit.value + 1e-9
         limit = "" if ride.limit is None else f", {'inside' if inside else 'outside'} ± {number(ride.limit, units)}"
-        told.append(
-            f"Coupler {end.upper()} stands at {show_in(ride.coupler_height.value, units)}, {show_in(size, units)} "
-            f"{side} {show_in(ride.target.value, units)}{limit}."
-        )
+        told.append(f"Coupler {end.upper()} stands at {show_in(ride.coupler_height.value, units)}, {where}{limit}.")
     told.append("Heights are measured from the top of the rail; each end is cut lengthwise.")
     return " ".join(told)
 

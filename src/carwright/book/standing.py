@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from carwright.book.cautions import LABELS_FIRST
-from carwright.book.needed import needed_blocks
+from carwright.book.needed import material_blocks, tool_blocks
 from carwright.book.studied import Studied
 from carwright.draw.blocks import (
     Block,
@@ -50,6 +50,7 @@ def cover_blocks(studied: Studied, *, width_mm: float) -> tuple[Block, ...]:
         Facts(_facts(plan)),
         Heading("How it stands"),
         *_summary(studied.findings),
+        *material_blocks(plan),
     )
     right: tuple[Block, ...] = (Heading("In this book"), Contents())
     return (
@@ -59,7 +60,7 @@ def cover_blocks(studied: Studied, *, width_mm: float) -> tuple[Block, ...]:
             "size. Dash and two dots: missing from the car."
         ),
         Columns(left, right, 0.56),
-        *needed_blocks(plan),
+        *tool_blocks(plan),
         Caution(LABELS_FIRST, word="First"),
     )
 
