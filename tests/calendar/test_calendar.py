@@ -108,6 +108,8 @@ def last_day_by_trying(lot: Batch) -> date | None:
                 return
             if not any(each.start <= start and end <= each.end for each in lot.evenings):
                 continue
+            if now.fixed_start is not None and now.fixed_start != start:
+                continue
             if any(start < other[2] and other[1] < end for other in put):
                 continue
             dry = end + timedelta(minutes=now.rack_min)
@@ -245,6 +247,94 @@ def test_what_cannot_be_is_a_finding_that_names_the_step() -> None:
     wet = tuple(step("coat", 5, car=name, rack=99 * DAY) for name in ("a", "b"))
     made = make_calendar(Batch(wet, nights(3, 60), Rules(rack=1)))
     assert (made.status, made.findings[0].check) == ("infeasible", "rack")
+
+
+def test_what_runs_into_a_closed_window_is_put_off_and_a_calendar_found_with_hardly_any_work() -> None:
+    """Another car's lettering leaves no time to take the tape off: the tape goes on the next evening, unsearched."""
+    steps = (
+        step("mask", 10, car="a"),
+        step("unmask", 12, Wait("mask", (Window(15, 60),)), car="a"),
+        step("wash", 10, car="b"),
+        step("letter", 35, Wait("wash"), car="b"),
+    )
+    lot = Batch(steps, nights(3, 60), Rules(slack=0.0))
+    assert earliest_calendar(lot) is None
+    made = make_calendar(lot, work=0.01)
+    assert made.last_day == date(2026, 3, 3)
+    assert calendar_slips(lot, made) == []
+
+
+def test_an_appointment_stands_and_everything_else_keeps_its_windows_round_it() -> None:
+    """The coat at its moment, into the time kept free; the mask 23 h to 26 h after it, a day later than else."""
+    wait = (Window(DAY - 60, DAY + 120),)
+    steps = (step("coat", 10, colour="red"), step("mask", 10, Wait("coat", wait)), step("other", 40, car="b"))
+    at = datetime(2026, 3, 3, 19, 52, tzinfo=UTC)
+    lot = Batch((replace(steps[0], fixed_start=at), *steps[1:]), nights(5, 70), Rules(setup_min=5, cleaning_min=5))
+    made = make_calendar(lot, work=2)
+    places = {each.step.id: each for each in made.placed}
+    assert places["coat"].start == at
+    assert timedelta(hours=23) <= places["mask"].start - places["coat"].end <= timedelta(days=1, hours=2)
+    assert made.last_day == date(2026, 3, 4)
+    assert calendar_slips(lot, made) == []
+    assert make_calendar(Batch(steps, lot.evenings, lot.rules), work=2).last_day == date(2026, 3, 3)
+
+
+@settings(max_examples=20, deadline=None)
+@given(small(), st.integers(0, 23), st.integers(0, 3))
+def test_small_batches_with_an_appointment_end_when_trying_everything_says(lot: Batch, at: int, which: int) -> None:
+    """One step fixed at some minute: the last day is that of trying all with it there, or none where none is."""
+    moment = lot.evenings[at // 8].start + timedelta(minutes=at % 8)
+    n = which % len(lot.steps)
+    fixed = replace(lot.steps[n], fixed_start=moment)
+    if moment + timedelta(minutes=fixed.hands_min) > lot.evenings[at // 8].end:
+        return
+    lot = replace(lot, steps=(*lot.steps[:n], fixed, *lot.steps[n + 1 :]))
+    made = make_calendar(lot, work=2)
+    assert made.last_day == last_day_by_trying(lot)
+    assert made.last_day is None or calendar_slips(lot, made) == []
+
+
+@pytest.mark.parametrize("slack", [0.25, 0.5])
+def test_the_time_kept_free_for_a_damp_day_is_never_filled(slack: float) -> None:
+    """Two days' work of 8 minutes is stretched over more evenings, as trying everything on shorter ones finds."""
+    steps = tuple(step(f"s{n}", 2, car=f"c{n % 2}") for n in range(4))
+    lot = Batch(steps, nights(4, 8), Rules(slack=slack))
+    shorter = replace(
+        lot,
+        evenings=tuple(Evening(e.start, e.start + timedelta(minutes=8 * (1 - slack))) for e in lot.evenings),
+        rules=Rules(slack=0.0),
+    )
+    made = make_calendar(lot, work=2)
+    assert made.last_day == last_day_by_trying(shorter)
+    for each in made.placed:
+        assert each.evening is not None
+        assert each.end <= lot.evenings[each.evening].start + timedelta(minutes=8 * (1 - slack))
+    assert calendar_slips(lot, made) == []
+    late = made.placed[-1]
+    moved = replace(late, start=late.start + timedelta(minutes=6), end=late.end + timedelta(minutes=6))
+    assert any(
+        "no free evening" in each for each in calendar_slips(lot, replace(made, placed=(*made.placed[:-1], moved)))
+    )
+
+
+@pytest.mark.parametrize("day", [2, 3])
+def test_an_appointment_that_cannot_be_names_its_step(day: int) -> None:
+    """Fixed before its window opens, or before what it waits for can be: no calendar, step and moment are named."""
+    at = datetime(2026, 3, day, 18, 5, tzinfo=UTC)
+    steps = (step("one", 10), replace(step("two", 10, Wait("one", (Window(2 * DAY),))), fixed_start=at))
+    made = make_calendar(Batch(steps, nights(4, 60)), work=1)
+    assert made.status == "infeasible"
+    assert f"car: two has an appointment at 2026-03-0{day} 18:05" in made.findings[0].because
+
+
+def test_two_appointments_for_one_pair_of_hands_are_refused_by_name() -> None:
+    """Two steps fixed so that they lie on one another need two pairs of hands; with those they stand."""
+    at = datetime(2026, 3, 2, 19, 5, tzinfo=UTC)
+    steps = tuple(replace(step("two", 10, car=name), fixed_start=at) for name in "ab")
+    with pytest.raises(InputError) as caught:
+        make_calendar(Batch(steps, nights(2, 60)))
+    assert "a: two and b: two" in str(caught.value)
+    assert make_calendar(Batch(steps, nights(2, 60), Rules(hands=2)), work=1).last_day == at.date()
 
 
 def test_not_found_is_told_from_not_possible() -> None:

@@ -50,13 +50,14 @@ def marked(
         now: nothing can have been done later; None where that is not known.
 
     Raises:
-        InputError: a car or step that is not there, one that is named twice, something done after ``now``.
+        InputError: a car or step that is not there, one that is named twice, something done after ``now``,
+            an appointment before it.
     """
     problems: list[Problem] = []
     found = {(each.car, each.id): each for each in steps}
     named: set[tuple[str, str]] = set()
     for each in said:
-        when = each.when if each.when.tzinfo is not None else each.when.replace(tzinfo=zone)
+        when = _told(each.when, zone)
         key = _found(each, steps, problems)
         if key is None:
             continue
@@ -73,10 +74,21 @@ def marked(
             found[key] = replace(found[key], done_at=when, fixed_start=None)
         else:
             found[key] = replace(found[key], fixed_start=when)
+    for step in found.values():
+        at = step.fixed_start
+        if at is not None and step.done_at is None and now is not None and _told(at, zone) < now:
+            mend = "Say that it is done, or give it another moment."
+            problem = f"{step.car}: {step.title} has an appointment that is past"
+            problems.append(Problem(problem, f"{at:%Y-%m-%d %H:%M}", f"from {now:%Y-%m-%d %H:%M} on", mend))
     if problems:
         raise InputError(problems)
     taken = list(_filled(found))
     return tuple(found[each.car, each.id] for each in steps), (*taken, *_outside(found))
+
+
+def _told(moment: datetime, zone: tzinfo) -> datetime:
+    """Return a moment with its zone."""
+    return moment if moment.tzinfo is not None else moment.replace(tzinfo=zone)
 
 
 def _found(said: Said, steps: Sequence[Step], problems: list[Problem]) -> tuple[str, str] | None:

@@ -7,10 +7,13 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from carwright.calendar.byevening import split
-from carwright.calendar.frame import Frame, Spans, meet, narrowed
+from carwright.calendar.frame import FOREVER, Frame, Spans, meet, narrowed
 from carwright.finish.steps import BOOTH, RACK
 
-__all__ = ["earliest_starts"]
+__all__ = ["earliest_starts", "some_starts"]
+
+_TRIES = 150
+"""How often what came too early is put off."""
 
 
 @dataclass(slots=True)
@@ -53,6 +56,30 @@ def earliest_starts(frame: Frame) -> tuple[int, ...] | None:
     return _Greedy(frame, spans).run()
 
 
+def some_starts(frame: Frame) -> tuple[int, ...] | None:
+    """Return a start for each task as ``earliest_starts`` does, and where that runs into a closed window begins anew.
+
+    What the step without a place waited for is then put off to a later evening than it had, together with what that in
+    turn closes on; tape that would have to come off after the last free minute goes on another day. None where so
+    many evenings are not there, or it takes too many tries.
+    """
+    spans, empty = narrowed(frame, [task.spans for task in frame.tasks])
+    for _ in range(_TRIES):
+        if empty is not None:
+            return None
+        tried = _Greedy(frame, spans)
+        starts = tried.run()
+        if starts is not None:
+            return starts
+        put_off = tried.too_early()
+        if put_off is None:
+            return None
+        n, until = put_off
+        spans[n] = meet(spans[n], ((until, FOREVER),))
+        spans, empty = narrowed(frame, spans)
+    return None
+
+
 class _Greedy:
     def __init__(self, frame: Frame, spans: list[Spans]) -> None:
         self.frame = frame
@@ -72,6 +99,8 @@ class _Greedy:
                 left[link.early], frame.tasks[link.early].minutes + link.windows[-1][0] + left[link.late]
             )
         self.left = left
+        self.starts: list[int | None] = [None] * len(frame.tasks)
+        self.stuck = -1
 
     def run(self) -> tuple[int, ...] | None:
         """Return the starts, or None."""
@@ -82,11 +111,12 @@ class _Greedy:
             waiting[link.late] += 1
             out[link.early].append(k)
         spans = list(self.spans)
-        starts: list[int | None] = [None] * many
+        starts = self.starts
         ready = [n for n in range(many) if not waiting[n]]
         while ready:
             at = {n: place for n in ready if (place := self._earliest(n, spans[n])) is not None}
             if len(at) < len(ready):
+                self.stuck = next(n for n in ready if n not in at)
                 return None
             n = min(ready, key=lambda n: (at[n], -self.left[n], n))
             start, _ = at[n]
@@ -102,6 +132,21 @@ class _Greedy:
                 if not waiting[link.late]:
                     ready.append(link.late)
         return tuple(start for start in starts if start is not None)
+
+    def too_early(self) -> tuple[int, int] | None:
+        """Return what came too early for the step that found no place, and the minute before which it is to stay out.
+
+        Of the steps that it hangs on by windows that close, that is the first of the evening on which they were put.
+        """
+        n, found = self.stuck, None
+        while True:
+            closing = [link.early for link in self.frame.links if link.late == n and link.windows[-1][1] < FOREVER]
+            placed = [(start, k) for k in closing if (start := self.starts[k]) is not None]
+            if not placed:
+                return found
+            start, n = max(placed)
+            evening = self.frame.evening_of(start)
+            found = n, self.frame.evenings[evening][1]
 
     def _earliest(self, n: int, spans: Spans) -> tuple[int, int] | None:
         """Return the first start that fits, and its evening."""

@@ -16,7 +16,7 @@ from typing import Any, Final
 from carwright.calendar.batch import Batch, Calendar, Placed, Session, Stage, Status
 from carwright.calendar.byevening import ByEvening, Found
 from carwright.calendar.frame import FOREVER, Frame, framed, narrowed
-from carwright.calendar.greedy import earliest_starts
+from carwright.calendar.greedy import earliest_starts, some_starts
 from carwright.calendar.model import Model
 from carwright.calendar.sound import checked, clock_findings, not_found, why_not
 from carwright.findings import Finding
@@ -110,7 +110,7 @@ def _last_day(frame: Frame, order: Mapping[int, int], *, work: float) -> tuple[S
     ends: dict[int, int] = {}
     for (_, end), day in zip(frame.evenings, order.values(), strict=True):
         ends[day] = max(ends.get(day, 0), end)
-    known = earliest_starts(frame)
+    known = some_starts(frame)
     value = max(ends) + 1 if known is None else _value(frame, order, known)
     bound = day = min(ends)
     left = work

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime, timedelta
 
 from carwright.calendar.batch import Batch, Calendar, Evening, Placed
 from carwright.calendar.frame import Frame
-from carwright.findings import Finding
+from carwright.findings import Finding, listed
 from carwright.finish.steps import BOOTH, RACK, Step
 from carwright.problems import InputError, Problem
 
@@ -30,11 +30,12 @@ def checked(batch: Batch) -> None:
 
     Raises:
         InputError: no evening; an id twice; a wait for nothing, for itself or in a circle; windows that close before
-            they open; minutes that no evening has; a facility without a place; a number out of its range.
+            they open; minutes that no evening has; a facility without a place; a number out of its range; more
+            appointments at a time than hands.
     """
     problems = [*_rule_problems(batch), *_evening_problems(batch), *_step_problems(batch)]
     if not problems:
-        problems = list(_circles(batch))
+        problems = [*_circles(batch), *_crowded(batch)]
     if problems:
         raise InputError(problems)
 
@@ -111,6 +112,22 @@ def _step_problems(batch: Batch) -> Iterator[Problem]:
                     yield Problem(problem, said, mend="Give the earlier time first.", key=where)
 
 
+def _crowded(batch: Batch) -> Iterator[Problem]:
+    """Yield a problem for appointments that lie on one another where there are too few hands for them."""
+    fixed = [each for each in batch.steps if each.fixed_start is not None and each.done_at is None]
+    for one in fixed:
+        at = one.fixed_start
+        if at is None:
+            continue
+        some = [
+            e for e in fixed if e.fixed_start is not None and e.fixed_start <= at < _later(e.fixed_start, e.hands_min)
+        ]
+        if len(some) > batch.rules.hands and one == some[-1]:
+            problem = f"{listed(_name(each) for each in some)} have appointments at the same time"
+            mend = "Move one of them, or give more pairs of hands."
+            yield Problem(problem, f"{at:%Y-%m-%d %H:%M}", f"{batch.rules.hands} at a time", mend, key="appointment")
+
+
 def _circles(batch: Batch) -> Iterator[Problem]:
     """Yield a problem for each step of a circle of waits, found by taking away whatever waits for nothing."""
     left = {(step.car, step.id): step for step in batch.steps}
@@ -135,10 +152,15 @@ def _circles(batch: Batch) -> Iterator[Problem]:
 
 def why_not(frame: Frame, empty: int | None) -> list[Finding]:
     """Return why a batch has no calendar: the step whose windows meet no evening, or what there is too little of."""
+    fixed = [task.step for task in frame.tasks if task.step.fixed_start is not None]
     if empty is not None:
         step = frame.tasks[empty].step
+        own = [each for each in fixed if each.car == step.car]
         because = f"{_name(step)} finds no free evening in its windows."
         mend = "Free an evening that falls into the window, or give the wait a window that stays open."
+        if own:
+            because = f"{_appointed(own)}; {_name(step)} finds no place in its windows with that."
+            mend = "Move the appointment, or free an evening that falls into the window."
         return [Finding("no_evening", "fail", because, mend=mend, unit="")]
     rack = frame.batch.rules.rack
     forever = [task.step for task in frame.tasks if task.step.rack_min]
@@ -151,7 +173,16 @@ def why_not(frame: Frame, empty: int | None) -> list[Finding]:
         )
         return [Finding("rack", "fail", because, mend="Add places to the rack, or give more evenings.", unit="")]
     because = "The evenings given do not hold all the steps with their waits."
-    return [Finding("evenings", "fail", because, mend="Give more or longer evenings.", unit="")]
+    mend = "Give more or longer evenings."
+    if fixed:
+        because = f"{because} {_appointed(fixed)}."
+        mend = f"Move an appointment, or {mend[:1].lower()}{mend[1:]}"
+    return [Finding("evenings", "fail", because, mend=mend, unit="")]
+
+
+def _appointed(steps: Sequence[Step]) -> str:
+    """Return which steps have an appointment, and when."""
+    return listed(f"{_name(each)} has an appointment at {each.fixed_start:%Y-%m-%d %H:%M}" for each in steps)
 
 
 def not_found() -> Finding:

@@ -23,6 +23,7 @@ __all__ = [
     "FONT_FOLDER",
     "FRACTION_SIZE",
     "Run",
+    "in_lines",
     "run_width_mm",
     "runs",
     "shortened",
@@ -120,6 +121,30 @@ def shortened(text: str, limit_mm: float, size_mm: float, *, bold: bool = False)
         if used > room:
             return text[:count].rstrip() + "\u2026"
     return text
+
+
+def in_lines(text: str, limit_mm: float, size_mm: float, *, bold: bool = False) -> tuple[str, ...]:
+    """Return the words in as many lines as they need to be no longer than ``limit_mm``; nothing of them is cut off.
+
+    A word that is longer by itself is broken where the room ends.
+    """
+    lines: list[str] = []
+    for word in shown(text).split():
+        joined = f"{lines[-1]} {word}" if lines else word
+        if lines and width_mm(joined, size_mm, bold=bold) <= limit_mm:
+            lines[-1] = joined
+            continue
+        rest = word
+        while width_mm(rest, size_mm, bold=bold) > limit_mm:
+            fits = (n for n in range(len(rest) - 1, 1, -1) if width_mm(rest[:n], size_mm, bold=bold) <= limit_mm)
+            count = next(fits, 1)
+            lines.append(rest[:count])
+            rest = rest[count:]
+            if len(rest) <= 1:
+                break
+        if rest:
+            lines.append(rest)
+    return tuple(lines) or ("",)
 
 
 def _plain(text: str, bold: bool) -> float:
