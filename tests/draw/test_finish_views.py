@@ -11,12 +11,13 @@ import pytest
 from tests.book.cars import DEMO, plan_named
 
 from carwright.draw.dxf import reading_dxf
-from carwright.draw.finishviews import covering_title, covering_view, numbers_told
+from carwright.draw.finishviews import covering_title, covering_view
 from carwright.draw.strokes import Words, bounds, extent, ink
 from carwright.draw.svg import svg
 from carwright.finish.covering import Covering, coverings
 from carwright.finish.steps import BOOTH, Act, Step, Use
 from carwright.plan.finishing import finish_plan
+from carwright.plan.finishwords import numbers_told
 from carwright.plan.paintneeds import named_surfaces
 
 SPACE = "{http://www.w3.org/2000/svg}"

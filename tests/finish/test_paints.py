@@ -37,8 +37,9 @@ def recoat(family: str, *, celsius: float | None = None) -> Wait:
 @pytest.mark.parametrize(
     ("family", "windows", "document"),
     [
-        # enamel: within 1 hour or after 48 hours, consumer advice page quoting an enamel label
-        ("enamel", ((0, 60), (2880, None)), "enamel label"),
+        # enamel: within 1 hour or after 48 hours, consumer advice page quoting an enamel label; that the first coat
+        # flashes off before is an estimate of ours
+        ("enamel", ((10, 60), (2880, None)), "enamel label"),
         # two-part: 5 to 10 min flash-off (topcoat data sheet), recoat 5 to 9 h at 21 degC (floor coating sheet); cured
         # after 7 days at the latest, then scuffed
         ("two_part", ((5, 10), (300, 540), (10080, None)), "both sheets"),
@@ -54,6 +55,41 @@ def test_published_recoat_rules(family: str, windows: tuple[tuple[int, int | Non
     assert wait.windows == tuple(Window(*each) for each in windows)
     assert wait.basis == "seen"
     assert document in wait.source
+
+
+def test_weathering_dries_and_glue_sets() -> None:
+    """Weathering dries before the next way of it, joints set before the wash; the glue's label goes first.
+
+    Enamel handles after 9 h and takes another paint after 48 h at the latest, water-borne acrylic handles after 4 h,
+    ink in alcohol after an hour (an estimate of ours), powders are dry (common practice); cement sets for a day.
+    """
+    bare = KNOWN.replace('"even"', '"none"').replace("glue_to = []", 'glue_to = ["ladders"]') + "last_flat = true\n"
+    ways = 'weathering = ["acrylic wash", "alcohol wash", "oil wash", "powder"]\n'
+    steps = by_id(plan_of(bare + ways, {"flat": "acrylic"}))
+
+    def opens(step: str, after: str) -> int:
+        return max(wait.windows[0].opens_min for wait in steps[step].waits if wait.after == after)
+
+    assert opens("wash", "fit") == 24 * 60
+    assert [opens(f"weather_{each}", f"weather_{each - 1}") for each in (2, 3, 4)] == [4 * 60, 60, 9 * 60]
+    known = compatibility("acrylic", "enamel")
+    assert known is not None
+    assert opens("last_flat", "weather_3") == known.wait.number * 60
+    assert steps["last_flat"].facilities == steps["flat"].facilities
+    labelled = by_id(plan_of(bare + 'glue_dry = [["90 min", "none"]]\n'))["wash"].waits
+    assert [(each.windows, each.basis) for each in labelled if each.after == "fit"] == [((Window(90),), "")]
+
+
+def test_weathering_that_takes_up_what_is_there_or_stays_loose_is_told() -> None:
+    """Alcohol takes up an acrylic wash, powders under nothing stay loose; another order and a last coat cure both."""
+    found = verdicts(plan_of(KNOWN + 'weathering = ["acrylic wash", "alcohol wash", "powder"]', {"flat": "enamel"}))
+    assert found["alcohol_wash_over_acrylic_wash"] == found["loose_weathering"] == "watch"
+    cured = 'weathering = ["alcohol wash", "acrylic wash", "powder"]\nlast_flat = true'
+    assert not {"alcohol_wash_over_acrylic_wash", "loose_weathering"} & set(
+        verdicts(plan_of(KNOWN + cured, {"flat": "enamel"}))
+    )
+    lifted = verdicts(plan_of(KNOWN + 'weathering = ["oil wash"]\nlast_flat = true', {"flat": "lacquer"}))
+    assert lifted["lacquer_over_enamel"] == "fail"
 
 
 def test_warmth_stretches_what_a_source_stretches() -> None:

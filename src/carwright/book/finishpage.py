@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -21,26 +21,21 @@ from carwright.draw.blocks import (
     Table,
     Verdicts,
 )
-from carwright.draw.finishviews import covering_view, numbers_told
+from carwright.draw.finishviews import covering_view
 from carwright.draw.labels import short_name
 from carwright.draw.model import Drawing
 from carwright.findings import listed
 from carwright.finish.covering import Covering, coverings
 from carwright.finish.model import StripDecision
-from carwright.finish.steps import Step, Wait, Window
+from carwright.finish.steps import Step
 from carwright.plan.finishing import FinishPlan, finish_plan
+from carwright.plan.finishwords import STRIP_TOLD, numbers_told, time_told, waits_told
 from carwright.plan.model import Plan
 from carwright.plan.paintneeds import PaintAnswer, PaintNeed, named_surfaces, needs_told, paint_needs
 from carwright.problems import InputError, Problem
 
-__all__ = ["Finished", "finish_blocks", "finished", "mask_blocks", "waits_told"]
+__all__ = ["Finished", "finish_blocks", "finished", "mask_blocks"]
 
-_BASIS: Final = {
-    "seen": "published",
-    "practice": "common practice",
-    "memory": "from memory",
-    "derived": "worked out",
-}
 _PICTURE_MM: Final = 62.0
 """Room for the height of an unfolded car."""
 
@@ -114,17 +109,9 @@ def finish_blocks(plan: Plan, made: Finished) -> tuple[Block, ...]:
     return tuple(blocks)
 
 
-_STRIP: Final = {
-    "strip": "Strip the old paint.",
-    "keep": "Leave the old paint on.",
-    "bare": "There is no old paint.",
-    "unknown": "Whether the old paint comes off is not known: test first.",
-}
-
-
 def _strip(strip: StripDecision) -> Iterator[Block]:
     """Yield what is decided about old paint, why, and the strippers from the mildest on, with room for notes."""
-    yield Prose(_STRIP[strip.verdict])
+    yield Prose(STRIP_TOLD[strip.verdict])
     for reason in strip.reasons:
         yield Note(f"{'For' if reason.strips else 'Against'} it: {reason.because}.")
     if strip.verdict not in ("strip", "unknown"):
@@ -132,7 +119,7 @@ def _strip(strip: StripDecision) -> Iterator[Block]:
     fit = [each for each in strip.ladder if each.status in ("worked", "next", "later")]
     if fit:
         rows = tuple(
-            (each.name, each.because, _time(round(each.first_check.value)), _time(round(each.limit.value)), "")
+            (each.name, each.because, time_told(each.first_check.value), time_told(each.limit.value), "")
             for each in fit
         )
         yield Table(
@@ -253,44 +240,3 @@ def _lines(steps: Sequence[Step]) -> Iterator[StepLine]:
         if step.hold_point:
             held = step.hold_point.strip().rstrip(".")
             yield StepLine("", f"After act {number}: {held}.", hold=True)
-
-
-def waits_told(waits: Sequence[Wait], numbers: Mapping[str, int]) -> tuple[str, ...]:
-    """Return waits as sentences, each with how it is known; those that differ in the act alone are one.
-
-    Args:
-        waits: of a step; one without a reason only orders the acts, and is not told.
-        numbers: of each step by its id.
-    """
-    alike: dict[tuple[str, str, str], list[int]] = {}
-    for wait in waits:
-        if wait.because:
-            spans = " or ".join(_span(each) for each in wait.windows)
-            alike.setdefault((spans, wait.because, _known(wait)), []).append(numbers[wait.after])
-    return tuple(
-        f"{spans[:1].upper()}{spans[1:]} after {numbers_told(sorted(after))}: {because} ({known})."
-        for (spans, because, known), after in alike.items()
-    )
-
-
-def _known(wait: Wait) -> str:
-    if "own estimate" in wait.source:
-        return "an estimate"
-    if wait.basis:
-        return _BASIS[wait.basis]
-    told = ("label", "your label"), ("finish.log", "your log"), (_BASIS["practice"], _BASIS["practice"])
-    return next((words for word, words in told if word in wait.source), "an estimate")
-
-
-def _span(window: Window) -> str:
-    opens, closes = window.opens_min, window.closes_min
-    if closes is None:
-        return f"not before {_time(opens)}" if opens else "at once or later"
-    return f"{_time(opens)} to {_time(closes)}" if opens else f"within {_time(closes)}"
-
-
-def _time(minutes: int) -> str:
-    if minutes >= 60 and minutes % 60 == 0:
-        hours = minutes // 60
-        return f"{hours // 24} days" if hours >= 72 and hours % 24 == 0 else f"{hours} h"
-    return f"{minutes} min" if minutes < 120 else f"{minutes // 60} h {minutes % 60} min"

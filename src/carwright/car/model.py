@@ -381,6 +381,8 @@ class Finish:
     apart: tuple[str, ...] | None = None
     seal: str = ""
     barrier: bool = False
+    last_flat: bool = False
+    glue_dry: tuple[Span, ...] = ()
     spray: str = ""
     minutes: Mapping[str, Working] = field(default_factory=dict)
     log: tuple[Tried, ...] = ()

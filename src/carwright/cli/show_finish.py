@@ -2,25 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
 from carwright.car.model import Car
 from carwright.cli.page import heading, wrapped
 from carwright.cli.show_plan import finding_lines
 from carwright.findings import listed
-from carwright.finish.steps import Step, Wait, Window
+from carwright.finish.steps import Step
 from carwright.plan.finishdocument import LABELS_FIRST, is_estimate
 from carwright.plan.finishing import FinishPlan
-from carwright.reference.citation import basis_words
+from carwright.plan.finishwords import STRIP_TOLD, time_told, waits_told
 
 __all__ = ["finish_lines"]
-
-_VERDICTS = {
-    "strip": "Strip the old paint.",
-    "keep": "Leave the old paint on.",
-    "bare": "There is no old paint.",
-    "unknown": "Strip or not: unknown. Test first.",
-}
 
 
 def finish_lines(made: FinishPlan, car: Car, paint: Iterable[str]) -> Iterator[str]:
@@ -29,8 +22,9 @@ def finish_lines(made: FinishPlan, car: Car, paint: Iterable[str]) -> Iterator[s
     yield from _strip(made)
     yield from _passes(made)
     yield from heading("Acts", "min")
-    for number, step in enumerate(made.steps, 1):
-        yield from _step(number, step)
+    numbers = {step.id: number for number, step in enumerate(made.steps, 1)}
+    for step in made.steps:
+        yield from _step(step, numbers)
     if any(is_estimate(each) for each in made.steps):
         yield ""
         yield from wrapped("Minutes of work are estimates where they have a ~; yours go in [finish.minutes].")
@@ -47,7 +41,7 @@ def finish_lines(made: FinishPlan, car: Car, paint: Iterable[str]) -> Iterator[s
 def _strip(made: FinishPlan) -> Iterator[str]:
     strip = made.strip
     yield from heading("The old paint")
-    yield from wrapped(_VERDICTS[strip.verdict], first="  ")
+    yield from wrapped(STRIP_TOLD[strip.verdict], first="  ")
     for reason in strip.reasons:
         source = f" ({reason.source})" if reason.source else ""
         yield from wrapped(f"{reason.because}{source}", first=f"  {'for' if reason.strips else 'against':<9}")
@@ -56,7 +50,7 @@ def _strip(made: FinishPlan) -> Iterator[str]:
     for rung in strip.ladder:
         times = ""
         if rung.status in ("worked", "next", "later"):
-            times = f"; look after {_time(rung.first_check.value)}, out by {_time(rung.limit.value)}"
+            times = f"; look after {time_told(rung.first_check.value)}, out by {time_told(rung.limit.value)}"
         yield from wrapped(f"{rung.name}: {rung.because}{times}", first=f"  {rung.status:<9}")
     yield from wrapped(
         f"Each on a hidden spot first; no bath above {strip.warmest.value:.0f} °C ({strip.warmest.source}).", first="  "
@@ -77,41 +71,12 @@ def _passes(made: FinishPlan) -> Iterator[str]:
             yield from wrapped(f"seal the tape with {seals}: {each.seal_because}", first="     ")
 
 
-def _step(number: int, step: Step) -> Iterator[str]:
+def _step(step: Step, numbers: Mapping[str, int]) -> Iterator[str]:
     mark = "~" if is_estimate(step) else ""
-    lines = wrapped(step.title, first=f"  {number:2}. ", width=72)
+    lines = wrapped(step.title, first=f"  {numbers[step.id]:2}. ", width=72)
     yield f"{lines[0]:<74}{mark + str(step.hands_min):>6}"
     yield from lines[1:]
-    for wait in step.waits:
-        if wait.because:
-            yield from wrapped(
-                f"{_windows(wait.windows)} after {wait.after}: {wait.because} ({_known(wait)})", first=" " * 8
-            )
+    for told in waits_told(step.waits, numbers, sources=True):
+        yield from wrapped(told, first=" " * 8)
     if step.hold_point:
         yield from wrapped(f"check: {step.hold_point}", first=" " * 8)
-
-
-def _known(wait: Wait) -> str:
-    if not wait.basis:
-        return wait.source or "as you wish"
-    if wait.basis == "seen":
-        return f"published: {wait.source.split('; edition not seen')[0]}"
-    return wait.source if basis_words(wait.basis) in wait.source else f"{basis_words(wait.basis)}: {wait.source}"
-
-
-def _windows(windows: tuple[Window, ...]) -> str:
-    words = [
-        f"from {_time(each.opens_min)}"
-        if each.closes_min is None
-        else f"within {_time(each.closes_min)}"
-        if not each.opens_min
-        else f"{_time(each.opens_min)} to {_time(each.closes_min)}"
-        for each in windows
-    ]
-    return " or ".join(words)
-
-
-def _time(minutes: float) -> str:
-    if minutes >= 60 and minutes % 60 == 0:
-        return f"{minutes / 60:.0f} h" if minutes % 1440 or minutes < 2880 else f"{minutes / 1440:.0f} d"
-    return f"{minutes:g} min"

@@ -21,10 +21,16 @@ from carwright.findings import listed
 from carwright.finish.covering import Covering
 from carwright.finish.scheme import REST
 from carwright.finish.surfaces import outside_of, spoken_of
+from carwright.plan.finishwords import numbers_told
 from carwright.plan.model import Plan
 from carwright.reference import practice_value
 
-__all__ = ["MASKED", "SPRAYED", "covering_title", "covering_view", "numbers_told"]
+__all__ = [
+    "MASKED",
+    "SPRAYED",
+    "covering_title",
+    "covering_view",
+]
 
 MASKED: Final = "masked"
 SPRAYED: Final = "sprayed"
@@ -53,16 +59,6 @@ class _Region:
 
 def _corners(region: _Region) -> tuple[XY, ...]:
     return rectangle(region.left, region.low, region.right, region.high)
-
-
-def numbers_told(numbers: Sequence[int]) -> str:
-    """Return the numbers of acts as they are told: "act 2", "acts 3 and 4", "acts 5 to 9"."""
-    first, last = numbers[0], numbers[-1]
-    if first == last:
-        return f"act {first}"
-    if len(numbers) > 2 and list(numbers) == list(range(first, last + 1)):
-        return f"acts {first} to {last}"
-    return f"acts {listed(str(each) for each in numbers)}"
 
 
 def covering_title(covering: Covering) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from carwright.car.model import Finish
 from carwright.findings import Finding, listed
 from carwright.finish.model import Coating, Conditions, StripDecision
-from carwright.reference.finishing import Weathering, customary, glues, strippers
+from carwright.reference.finishing import Weathering, customary, families, glues, strippers
 from carwright.reference.leaves import leaf
 from carwright.working import Working, derive
 
@@ -114,19 +114,35 @@ def _sheen(coat: Coating) -> str:
     return "" if coat.paint is None else coat.paint.sheen
 
 
-def dissolves(kind: Weathering, flat: Coating) -> str:
-    """Return what is said of a weathering's thinner and paint of the flat coat's family ("fresh enamel"), or ""."""
+def dissolves(kind: Weathering, family: str) -> str:
+    """Return what is said of a weathering's thinner and paint of a family beneath it ("fresh enamel"), or ""."""
     carrier = next((each for each in strippers() if each.id == kind.carrier), None)
-    return "" if carrier is None else carrier.takes(flat.family.id)
+    return "" if carrier is None else carrier.takes(family)
 
 
-def weathering_findings(kinds: Sequence[Weathering], flat: Coating) -> Iterator[Finding]:
-    """Yield ways of weathering whose thinner takes up the flat coat."""
+def weathering_findings(kinds: Sequence[Weathering], flat: Coating, *, last_flat: bool) -> Iterator[Finding]:
+    """Yield ways of weathering whose thinner takes up the flat coat or what was weathered before, and what stays loose.
+
+    Args:
+        kinds: in their order.
+        flat: the coat beneath them.
+        last_flat: whether a flat coat goes over them.
+    """
+    yield from _taken_up(kinds)
+    loose = [kind.name.words for kind in kinds if kind.loose]
+    if loose and not last_flat:
+        yield Finding(
+            "loose_weathering",
+            "watch",
+            f"Nothing lies over {listed(loose)}: what is touched comes off.",
+            mend="Mist a last flat coat over it, which makes it paler (finish.last_flat = true), or leave it alone.",
+            source="common practice",
+        )
     for kind in kinds:
         carrier = next((each for each in strippers() if each.id == kind.carrier), None)
         if carrier is None:
             continue
-        said = dissolves(kind, flat)
+        said = dissolves(kind, flat.family.id)
         name = f"{kind.id}_over_flat"
         if not flat.known:
             yield Finding(
@@ -149,6 +165,24 @@ def weathering_findings(kinds: Sequence[Weathering], flat: Coating) -> Iterator[
                 f"{kind.name.words.capitalize()} over a flat coat of {flat.family.id.replace('_', '-')}: its thinner "
                 f"takes off {said}.",
                 mend=f"{flats}{wait}.",
+                source=str(carrier.removes.citation),
+            )
+
+
+def _taken_up(kinds: Sequence[Weathering]) -> Iterator[Finding]:
+    """Yield ways of weathering whose thinner takes up another that was made before."""
+    for place, kind in enumerate(kinds):
+        carrier = next((each for each in strippers() if each.id == kind.carrier), None)
+        for before in kinds[:place]:
+            said = dissolves(kind, before.family) if before.family else ""
+            if carrier is None or not said or before.carrier == kind.carrier:
+                continue
+            days = families()[before.family].cured
+            yield Finding(
+                f"{kind.id}_over_{before.id}",
+                "watch",
+                f"{kind.name.words.capitalize()} after {before.name.words}: its thinner takes off {said}.",
+                mend=f"Weather the other way round (finish.weathering), or wait {days.number:.0f} days in between.",
                 source=str(carrier.removes.citation),
             )
 

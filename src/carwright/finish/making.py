@@ -7,13 +7,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final
 
+from carwright.car.model import Span
 from carwright.findings import listed
 from carwright.finish.checks import dissolves
 from carwright.finish.conflicts import barrier_between, spoils
 from carwright.finish.model import Coating, Pass, StripDecision
 from carwright.finish.scheme import REST
 from carwright.finish.steps import BOOTH, Act, Step, Use, Wait, Window
-from carwright.finish.windows import Times, at_once, stored_minutes, window
+from carwright.finish.windows import Times, at_once, coat_of, flash_off, stored_minutes, window
 from carwright.reference.finishing import Weathering, customary
 from carwright.reference.leaves import leaf
 from carwright.working import Working, chosen, counted, derive
@@ -48,6 +49,8 @@ class Order:
         weathering: ways of it, in their order.
         plain_weathering: it is weathered, and nobody said how.
         barrier: the owner takes a barrier coat where it cures a conflict.
+        last_flat: a flat coat goes over the weathering.
+        glue_dry: when parts that were glued on may be washed, by the glue's label.
         old: the old paint, where it may stay on, or None.
         minutes: the owner's own for an act.
     """
@@ -64,6 +67,8 @@ class Order:
     weathering: tuple[Weathering, ...] = ()
     plain_weathering: bool = False
     barrier: bool = False
+    last_flat: bool = False
+    glue_dry: tuple[Span, ...] = ()
     old: Coating | None = None
     minutes: Mapping[str, Working] = field(default_factory=dict)
 
@@ -128,12 +133,14 @@ def finish_steps(order: Order, times: Times) -> tuple[tuple[Step, ...], tuple[Pa
     """Return the steps of a finish, each after those that it waits for, and the passes with their steps."""
     line = _Line(order)
     _stripping(line, order)
+    hard: list[Wait | None] = []
     if order.fitted_on and order.strip.verdict in ("strip", "bare"):
         parts = listed(order.fitted_on)
-        line.add("fit", "fit", f"Glue on the bare plastic: {parts}", hold="joints hard, no glue beside them")
+        fit = line.add("fit", "fit", f"Glue on the bare plastic: {parts}", hold="joints hard, no glue beside them")
+        hard.append(times.glued(order.glue_dry, fit))
     kept = order.strip.verdict in ("keep", "unknown")
     title = "Wash, scuff the old paint wet, rinse and let it dry" if kept else "Wash the body, rinse and let it dry"
-    wash = line.add("wash", "wash", title, hold="dry, no grease, no finger marks")
+    wash = line.add("wash", "wash", title, hard, hold="dry, no grease, no finger marks")
     dry = times.customary(wash, "water hides in corners", "wash_and_dry_hours")
     ready: list[Wait | None] = [
         dry,
@@ -245,7 +252,7 @@ def _pass(
             name = f"seal_{number}" if len(made.seals) == 1 else f"seal_{number}_{place}"
             where = "" if len(made.seals) == 1 else f" of {listed(edges)}"
             line.add(name, "seal", f"Mist {seal} along the tape{where}", (), edges, seal)
-        flash = estimate("mist_flash", {})
+        flash = flash_off()
         ready = [Wait(line.steps[-1].id, (window(flash),), "the mist has to flash off", "practice", flash.source)]
     where = f"{coat.colour} on {_parts(coat.surfaces)}"
     first = line.add(
@@ -333,11 +340,22 @@ def _lettering(line: _Line, order: Order, times: Times, last: Sequence[tuple[str
 
 
 def _weathering(line: _Line, order: Order, times: Times, flat: str) -> None:
+    """Add each way of weathering once what lies beneath it is dry, and the flat coat over all of it."""
+    first = times.customary(flat, "flat first", "flat_to_weathering_hours")
     if order.plain_weathering and not order.weathering:
-        line.add("weather", "weather", "Weather", (times.customary(flat, "flat first", "flat_to_weathering_hours"),))
+        line.add("weather", "weather", "Weather", (first,))
+    made: list[tuple[str, Weathering]] = []
     for number, kind in enumerate(order.weathering, 1):
-        waits = [times.customary(flat, "flat first", "flat_to_weathering_hours")]
-        if dissolves(kind, order.flat):
+        waits: list[Wait | None] = [first]
+        waits += [times.weathered(before, step, kind.name.words) for step, before in made[-1:]]
+        if dissolves(kind, order.flat.family.id):
             waits.append(times.cured(order.flat, flat, "its thinner takes up fresh paint of this family"))
         name = "weather" if len(order.weathering) == 1 else f"weather_{number}"
-        line.add(name, "weather", f"Weather: {kind.name.words}", waits, booth=kind.id.startswith("airbrushed"))
+        booth = kind.id.startswith("airbrushed")
+        line.add(name, "weather", f"Weather: {kind.name.words}", waits, booth=booth)
+        made.append((name, kind))
+    if made and order.last_flat:
+        over: list[Wait | None] = [times.weathered(kind, step, "the last flat coat") for step, kind in made]
+        over += [times.over(order.flat, coat_of(kind), step) for step, kind in made if kind.family]
+        title, rack = "Mist a last flat coat over the weathering", times.dry(order.flat)
+        line.add("last_flat", "flat", title, over, (), order.flat.colour, rack=rack)

@@ -11,7 +11,7 @@ from carwright.working import Working
 
 __all__ = ["Coating", "Conditions", "Conflict", "Mend", "Pass", "Role", "Rung", "StripDecision", "StripReason"]
 
-Role = Literal["primer", "colour", "gloss", "flat", "clear", "barrier"]
+Role = Literal["primer", "colour", "gloss", "flat", "clear", "barrier", "weathering"]
 """What a coat is for."""
 
 

@@ -14,11 +14,11 @@ from carwright.car.model import Span
 from carwright.finish.model import Coating, Conditions
 from carwright.finish.steps import Wait, Window
 from carwright.reference.citation import Entry
-from carwright.reference.finishing import Barrier, compatibility, customary
+from carwright.reference.finishing import Barrier, Weathering, compatibility, customary, families
 from carwright.reference.leaves import leaf
 from carwright.working import Working, chosen, derive
 
-__all__ = ["Times", "at_once", "stored_minutes", "window"]
+__all__ = ["Times", "at_once", "coat_of", "flash_off", "stored_minutes", "window"]
 
 _PER = {"minutes": "x", "hours": "60*x", "days": "1440*x"}
 _UNITS = {"minutes": "min", "hours": "h", "days": "d"}
@@ -81,8 +81,9 @@ class Times:
         if family.forbidden_to.number > family.forbidden_from.number:
             closes = stored_minutes(family.forbidden_from, "last minute of the early window")
             opens = stored_minutes(family.forbidden_to, "first minute of the late window")
-            source = family.forbidden_to.citation
-            return Wait(step, (window(at_once(), closes), window(opens)), because, source.basis, str(source))
+            source, flash = family.forbidden_to.citation, flash_off()
+            told = f"{source}; that the first coat flashes off before the second: {flash.source}"
+            return Wait(step, (window(flash, closes), window(opens)), because, source.basis, told)
         if family.later_from and family.later_to and family.flash_first and family.flash_off:
             wet = self.stretched(stored_minutes(family.flash_first, "first minute wet on wet"), family.id)
             late = self.stretched(stored_minutes(family.flash_off, "last minute wet on wet"), family.id, late=True)
@@ -142,6 +143,24 @@ class Times:
         """Return when a coat is cured."""
         return self._from(coat, step, because, coat.family.cured, "full cure")
 
+    def glued(self, spans: Sequence[Span], step: str) -> Wait:
+        """Return when parts that were glued on may be washed: by the label of the glue, else by custom."""
+        because = "joints harden, and the plastic softened by cement too"
+        if not spans:
+            return self.customary(step, because, "glued_to_wash_hours")
+        windows = tuple(window(opens, closes) for opens, closes in spans)
+        return Wait(step, windows, because, "", "label of the glue, finish.glue_dry")
+
+    def weathered(self, kind: Weathering, step: str, what: str) -> Wait | None:
+        """Return when something may go over weathering, or None where it is dry as it is."""
+        because = f"{kind.name.words} has to dry before {what}"
+        if kind.family:
+            return self._from(coat_of(kind), step, because, families()[kind.family].handle, "may be handled")
+        if kind.dry is None:
+            return None
+        source = kind.dry.citation
+        return Wait(step, (window(stored_minutes(kind.dry, "dry")),), because, source.basis, str(source))
+
     def barrier(self, barrier: Barrier, step: str) -> Wait:
         """Return when paint may go over a barrier coat."""
         opens = stored_minutes(barrier.wait, f"{barrier.name.words} before paint")
@@ -159,6 +178,16 @@ class Times:
             Wait(coat, (soon,), torn, high.citation.basis, str(high.citation)),
             Wait(mask, (within,), "old tape leaves glue", limit.citation.basis, str(limit.citation)),
         ]
+
+
+def coat_of(kind: Weathering) -> Coating:
+    """Return a way of weathering as the coat of paint that it leaves; its family must be known."""
+    return Coating(kind.name.words, (), families()[kind.family], "weathering")
+
+
+def flash_off() -> Working:
+    """Return for how long a mist or a first coat stands before the next, where no source says so: our own estimate."""
+    return leaf(customary("hands_minutes", "mist_flash"), "flash-off, estimate", "min", stored="min")
 
 
 def at_once() -> Working:

@@ -25,7 +25,7 @@ from carwright.finish.reach import reaches
 from carwright.finish.scheme import REST, read_scheme
 from carwright.finish.steps import Step
 from carwright.finish.stripping import family_of, strip_decision
-from carwright.finish.windows import Times
+from carwright.finish.windows import Times, coat_of
 from carwright.problems import InputError, Problem
 from carwright.reference.finishing import (
     Caution,
@@ -150,11 +150,17 @@ def finish_plan(car: Car, *, lettering: bool = True, weather: bool = False, file
         kinds,
         weather,
         finish.barrier,
+        finish.last_flat,
+        finish.glue_dry,
         old if stays else None,
         finish.minutes,
     )
     steps, passes = finish_steps(order, Times(conditions))
-    layers = tuple(_layers(passes, primer, gloss, flat, lettered, old if stays else None))
+    weathered = tuple(coat_of(each) for each in kinds if each.family) if finish.last_flat else ()
+    layers = (
+        *_layers(passes, primer, gloss, flat, lettered, old if stays else None),
+        *((Layer(flat, weathered),) if weathered else ()),
+    )
     found = conflicts(
         layers, barrier=finish.barrier, other_order=lambda: best if best.spoilt < masking.spoilt else None
     )
@@ -167,7 +173,7 @@ def finish_plan(car: Car, *, lettering: bool = True, weather: bool = False, file
         *_twice(car.paints, everything),
         *_unnamed(car, scheme),
         *lettering_findings(finish, tuple(coats.values()), lettered),
-        *weathering_findings(kinds, flat),
+        *weathering_findings(kinds, flat, last_flat=finish.last_flat),
         *room_findings(conditions, tuple({each.family.id for each in everything if each.known})),
     )
     note = "as the order of colours has them"

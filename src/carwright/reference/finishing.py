@@ -145,12 +145,16 @@ class Weathering:
         name: in words.
         carrier: the stripper of the table that it is thinned with, or "".
         family: of the paint that it leaves, or "".
+        dry: hours until the next may go over it, where no family says so, or None.
+        loose: whether it comes off with handling until a coat lies over it.
     """
 
     id: str
     name: Entry
     carrier: str
     family: str
+    dry: Entry | None
+    loose: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -255,7 +259,14 @@ def barriers() -> tuple[Barrier, ...]:
 def weatherings() -> dict[str, Weathering]:
     """Return the ways of weathering by their ids."""
     return {
-        name: Weathering(name, row["name"], *("".join(_texts(row.get(each))) for each in ("carrier", "family")))
+        name: Weathering(
+            name,
+            row["name"],
+            "".join(_texts(row.get("carrier"))),
+            "".join(_texts(row.get("family"))),
+            row.get("dry_hours.value"),
+            "loose" in row and bool(row["loose"].value),
+        )
         for name, row in under("finishing", "weathering", "kind").items()
     }
 

@@ -79,7 +79,7 @@ def finish(request: Request, slug: str) -> Response:
 
 
 def _acts(made: Finished | None) -> Iterator[Act]:
-    from carwright.book.finishpage import waits_told
+    from carwright.plan.finishwords import waits_told
 
     if made is None or made.finish is None:
         return
