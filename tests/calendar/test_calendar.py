@@ -16,6 +16,7 @@ from tests.calendar.batches import batch
 
 from carwright.calendar.batch import Batch, Evening, Rules
 from carwright.calendar.byevening import ByEvening
+from carwright.calendar.done import marked
 from carwright.calendar.evenings import read_evenings
 from carwright.calendar.feed import icalendar_of
 from carwright.calendar.frame import framed, narrowed
@@ -206,15 +207,29 @@ def test_two_cars_share_a_session() -> None:
     assert calendar_slips(lot, made) == []
 
 
-def test_a_wait_over_a_change_of_the_clocks_is_hours_that_pass() -> None:
-    """24 h after 19:10 on the Saturday before summer time is 20:10 on the Sunday, and a finding says so."""
-    rule = b'zone = "Europe/Berlin"\n[[evening]]\nfrom = "19:00"\nto = "21:30"\nfirst = 2026-03-28\n[shop]\ndamp = 0'
-    free = read_evenings([("e.toml", rule)])
-    steps = (step("one", 10), step("two", 10, Wait("one", (Window(DAY, DAY),))))
+@pytest.mark.parametrize(
+    ("zone", "day", "hours"),
+    [
+        ("Europe/Berlin", "2026-03-28", 1),
+        ("Europe/Berlin", "2026-10-24", -1),
+        ("America/Chicago", "2026-03-07", 1),
+        ("America/Chicago", "2026-10-31", -1),
+    ],
+)
+def test_a_wait_over_a_change_of_the_clocks_is_hours_that_pass(zone: str, day: str, hours: int) -> None:
+    """24 h after 20:10 on the day before the clocks change is 21:10 or 19:10 on the next; a finding says so.
+
+    Days of the changes: EU directive 2000/84/EC (last Sundays), US Energy Policy Act of 2005 (2nd and 1st Sunday).
+    """
+    rule = f'zone = "{zone}"\n[[evening]]\nfrom = "19:00"\nto = "21:30"\nfirst = {day}\n[shop]\ndamp = 0\n'
+    said = f'[[appointment]]\ncar = "car"\nstep = "one"\nat = "{day} 20:00"\n'
+    free = read_evenings([("e.toml", (rule + said).encode())])
+    steps, _ = marked((step("one", 10), step("two", 10, Wait("one", (Window(DAY, DAY),)))), free.said, free.zone)
     lot = Batch(steps, free.evenings, free.rules)
     made = make_calendar(lot, work=2)
     first, second = made.placed
-    assert (first.end.hour * 60 + first.end.minute + 60) == second.start.hour * 60 + second.start.minute
+    assert (first.end.hour, first.end.minute) == (20, 10)
+    assert (second.start.hour, second.start.minute) == (20 + hours, 10)
     assert [each.check for each in made.findings] == ["clock_change"]
     assert "two" in made.findings[0].because
     assert calendar_slips(lot, made) == []
@@ -345,30 +360,6 @@ def test_not_found_is_told_from_not_possible() -> None:
         made = make_calendar(replace(lot, evenings=free), work=0.01 if status == "unknown" else 2)
         assert (made.status, made.last_day) == (status, None)
         assert said in made.findings[0].because
-
-
-EVENTS = """BEGIN:VCALENDAR
-VERSION:2.0
-PRODID:-//test//EN
-BEGIN:VEVENT
-UID:1
-DTSTAMP:20260101T000000Z
-DTSTART;TZID=Europe/Berlin:20261020T190000
-DTEND;TZID=Europe/Berlin:20261020T210000
-RRULE:FREQ=WEEKLY;BYDAY=TU;COUNT=4
-EXDATE;TZID=Europe/Berlin:20261103T190000
-SUMMARY:free
-END:VEVENT
-END:VCALENDAR
-"""
-
-
-def test_events_that_repeat_stay_at_their_hour() -> None:
-    """RFC 5545: four Tuesdays less one left out; 19:00 on the wall before and after the clocks go back in October."""
-    free = read_evenings([("free.ics", EVENTS.replace("\n", "\r\n").encode())])
-    starts = [each.start for each in free.evenings]
-    assert [each.strftime("%m-%d %H:%M") for each in starts] == ["10-20 19:00", "10-27 19:00", "11-10 19:00"]
-    assert starts[1].astimezone(UTC) - starts[0].astimezone(UTC) == timedelta(days=7, hours=1)
 
 
 @pytest.mark.parametrize(

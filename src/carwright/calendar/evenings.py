@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
-from typing import Any, Final, Literal
-from zoneinfo import ZoneInfo
+from typing import Final, Literal
 
 from carwright.calendar.batch import Evening, Rules
 from carwright.calendar.done import Said
+from carwright.calendar.events import read_events, zone_named
 from carwright.calendar.fields import Fields, table_of
 from carwright.problems import InputError, Problem
 
@@ -87,7 +87,7 @@ def read_evenings(files: Sequence[tuple[str, bytes]], *, today: date | None = No
     for name, data in files:
         try:
             calendar = name.lower().endswith(".ics") or data.lstrip().startswith(b"BEGIN:VCALENDAR")
-            part = _from_icalendar(data, name, today) if calendar else _from_rules(data, name, today)
+            part = _from_events(data, name, today) if calendar else _from_rules(data, name, today)
         except InputError as trouble:
             problems += trouble.problems
             continue
@@ -132,6 +132,11 @@ def _apart(evenings: Iterator[Evening]) -> tuple[Evening, ...]:
     return tuple(found)
 
 
+def _from_events(data: bytes, file: str, today: date | None) -> _Part:
+    evenings, zone = read_events(data, file=file, today=today)
+    return _Part(evenings, None, zone)
+
+
 def _from_rules(data: bytes, file: str, today: date | None) -> _Part:
     problems: list[Problem] = []
     table = table_of(data, file=file, what="a list of evenings")
@@ -139,9 +144,8 @@ def _from_rules(data: bytes, file: str, today: date | None) -> _Part:
     zone: tzinfo | None = None
     name = top.text("zone")
     if name:
-        try:
-            zone = ZoneInfo(name)
-        except (KeyError, ValueError, OSError):
+        zone = zone_named(name)
+        if zone is None:
             top.slip("zone", "there is no such time zone", name, '"Europe/Berlin", "America/Chicago"')
     found: list[Evening] = []
     if not table:
@@ -222,86 +226,3 @@ def _on(day: date, begin: time, end: time, zone: tzinfo) -> tuple[datetime, date
     """Return an evening's two moments; an end at or before its beginning is after midnight."""
     after = day if end > begin else day + timedelta(days=1)
     return datetime.combine(day, begin, zone), datetime.combine(after, end, zone)
-
-
-def _from_icalendar(data: bytes, file: str, today: date | None) -> _Part:
-    import icalendar
-
-    try:
-        found = icalendar.Calendar.from_ical(data.decode("utf-8-sig"))
-    except (ValueError, KeyError, IndexError) as slip:
-        raise InputError(Problem("this is not a calendar file", str(slip)[:80], "iCalendar", file=file)) from None
-    if getattr(found, "name", "") != "VCALENDAR":
-        raise InputError(Problem("this is not a calendar file", accepted="BEGIN:VCALENDAR ...", file=file))
-    problems: list[Problem] = []
-    evenings: list[Evening] = []
-    zone: tzinfo | None = None
-    events = [each for each in found.walk("VEVENT") if str(each.get("STATUS", "")).upper() != "CANCELLED"]
-    moved = {
-        (str(each.get("UID")), _aware(each.decoded("RECURRENCE-ID"))) for each in events if "RECURRENCE-ID" in each
-    }
-    for event in events:
-        name = str(event.get("SUMMARY", event.get("UID", "an event")))
-        try:
-            start, end = event.decoded("DTSTART"), _end(event)
-        except (ValueError, KeyError, TypeError):
-            problems.append(Problem(f"{name} has no time that can be read", key="DTSTART", file=file))
-            continue
-        if not isinstance(start, datetime) or not isinstance(end, datetime):
-            mend = "Give it hours, or take it out."
-            problems.append(Problem(f"{name} lasts whole days", str(start), "an event with hours", mend, file=file))
-            continue
-        if end <= start:
-            problems.append(Problem(f"{name} ends before it begins", str(end), f"after {start}", file=file))
-            continue
-        if start.tzinfo is not None and zone is None:
-            zone = start.tzinfo
-        try:
-            for each in _instances(event, start, today):
-                if "RECURRENCE-ID" in event or (str(event.get("UID")), _aware(each)) not in moved:
-                    begun = _aware(each)
-                    evenings.append(Evening(begun, _aware(each + (end - start))))
-        except (ValueError, TypeError) as slip:
-            problems.append(Problem(f"how {name} repeats cannot be read", str(slip)[:80], key="RRULE", file=file))
-    if problems:
-        raise InputError(problems)
-    return _Part(tuple(evenings), None, zone)
-
-
-def _aware(moment: Any) -> datetime:
-    """Return a moment with a zone; one without is where the clocks never change."""
-    found: datetime = moment if isinstance(moment, datetime) else datetime.combine(moment, time())
-    return found if found.tzinfo is not None else found.replace(tzinfo=UTC)
-
-
-def _end(event: Any) -> Any:
-    if "DTEND" in event:
-        return event.decoded("DTEND")
-    return event.decoded("DTSTART") + event.decoded("DURATION")
-
-
-def _instances(event: Any, start: datetime, today: date | None) -> Iterator[datetime]:
-    """Yield each start of an event that repeats, those left out left out."""
-    from dateutil.rrule import rruleset, rrulestr
-
-    every = rruleset()
-    rules = event.get("RRULE")
-    for rule in rules if isinstance(rules, list) else [rules] if rules is not None else []:
-        every.rrule(rrulestr(rule.to_ical().decode(), dtstart=start))
-    every.rdate(start)
-    for word, add in (("RDATE", every.rdate), ("EXDATE", every.exdate)):
-        given = event.get(word)
-        for group in given if isinstance(given, list) else [given] if given is not None else []:
-            for each in group.dts:
-                add(
-                    each.dt
-                    if each.dt.tzinfo is not None or start.tzinfo is None
-                    else each.dt.replace(tzinfo=start.tzinfo)
-                )
-    least = None if today is None else datetime.combine(today, time(), start.tzinfo)
-    until = (least or start) + timedelta(days=366)
-    for n, each in enumerate(every):
-        if each > until or n > 20_000:
-            return
-        if least is None or each >= least:
-            yield each
