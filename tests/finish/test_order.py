@@ -9,9 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.finish.painted import by_id, plan_of, verdicts
 
+from carwright.car.scheme import read_scheme
 from carwright.finish.order import best_order, judged, lightness
 from carwright.finish.reach import reaches
-from carwright.finish.scheme import read_scheme
 from carwright.problems import InputError
 from carwright.reference.finishing import adjoining
 

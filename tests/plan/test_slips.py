@@ -25,7 +25,6 @@ def _checks(plan: Plan) -> dict[str, str]:
 
 
 SLIPS = (
-    "type",
     "truck_screw",
     "coupler_screw",
     "reading_a",
@@ -105,9 +104,28 @@ def test_a_plain_description_is_understood_by_the_word_that_names_the_car(words:
     assert car_kind(words) == kind
 
 
-def test_a_type_that_is_not_understood_is_said() -> None:
-    """An unknown class leaves the frame undesigned, and the finding says so with the nearest class."""
-    assert "XM" in _checks(_plan(('type = "XM"', 'type = "XMX"')))["type"]
+@pytest.mark.parametrize(
+    ("key", "text", "said"),
+    [
+        ("type", "XMX", "XM"),
+        ("type", "banana", "gondola"),
+        ("scheme", "banana purple", "sides grey, roof and ends black"),
+    ],
+)
+def test_words_that_are_not_understood_are_refused_with_what_is(key: str, text: str, said: str) -> None:
+    """A kind of car or a scheme that nobody can read is refused with its line and key, and with what would be read."""
+    stood = {"type": "XM", "scheme": "sides grey, roof and ends black, door red, underframe brown"}[key]
+    with pytest.raises(InputError) as refused:
+        _plan((f'{key} = "{stood}"', f'{key} = "{text}"'))
+    (problem,) = refused.value.problems
+    assert problem.key in ("car.type", "finish.scheme")
+    assert problem.line
+    assert said in problem.accepted + problem.mend
+
+
+def test_another_kind_of_car_is_called_other() -> None:
+    """A car that none of the words fit is called other, and no custom is applied to it."""
+    assert _plan(('type = "XM"', 'type = "other"')).kind is None
 
 
 def test_the_brake_drawn_is_told_with_its_reason() -> None:

@@ -12,6 +12,7 @@ from carwright.car.document import Cell, Node
 from carwright.car.keys import Key, near_words
 from carwright.car.model import Span
 from carwright.car.statements import TypedFloat
+from carwright.car.understood import check_words
 from carwright.lengths import (
     LENGTH_TOL_MM,
     Reading,
@@ -368,6 +369,11 @@ class Reader:
             shown = "".join(letter if ord(letter) >= 32 and ord(letter) != 127 else "·" for letter in text)
             mend = "Write it on one line, without tabs."
             self.refuse(replace(cell, text=shown), place, "a control character stands in the text", "plain text", mend)
+            return None
+        try:
+            check_words(key.path, text)
+        except InputError as error:
+            self._pass_on(error, cell, place)
             return None
         return text
 

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from carwright.car.scheme import REST
 from carwright.draw.glyphs import CAP_HEIGHT, shortened, width_mm
 from carwright.draw.heads import SCALES, fits, plan_shape
 from carwright.draw.model import LETTER_MM, XY, Drawing, Group, Hatch, Mark, Polyline, Text
@@ -19,7 +20,6 @@ from carwright.draw.placed import from_below, on_top, shadows
 from carwright.draw.strokes import bounds, ink
 from carwright.findings import listed
 from carwright.finish.covering import Covering
-from carwright.finish.scheme import REST
 from carwright.finish.surfaces import outside_of, spoken_of
 from carwright.plan.finishwords import numbers_told
 from carwright.plan.model import Plan

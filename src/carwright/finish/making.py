@@ -8,11 +8,11 @@ from dataclasses import dataclass, field, replace
 from typing import Final
 
 from carwright.car.model import Span
+from carwright.car.scheme import REST
 from carwright.findings import listed
 from carwright.finish.checks import dissolves
 from carwright.finish.conflicts import barrier_between, spoils
 from carwright.finish.model import Coating, Pass, StripDecision
-from carwright.finish.scheme import REST
 from carwright.finish.steps import BOOTH, Act, Step, Use, Wait, Window
 from carwright.finish.windows import Times, at_once, coat_of, flash_off, stored_minutes, window
 from carwright.reference.finishing import Weathering, customary

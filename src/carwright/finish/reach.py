@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 
-from carwright.finish.scheme import REST
+from carwright.car.scheme import REST
 from carwright.reference.finishing import adjoining
 
 __all__ = ["reaches"]

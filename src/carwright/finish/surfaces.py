@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from typing import Final
 
-from carwright.finish.scheme import REST
+from carwright.car.scheme import REST
 
 __all__ = ["outside_of", "spoken_of"]
 

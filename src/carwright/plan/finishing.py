@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from carwright.car.model import Car, Finish, Paint
+from carwright.car.scheme import REST, read_scheme
 from carwright.findings import VERDICT_ORDER, Finding, listed
 from carwright.finish.checks import (
     bath_findings,
@@ -22,7 +23,6 @@ from carwright.finish.making import Order, finish_steps
 from carwright.finish.model import Coating, Conditions, Conflict, Pass, Role, StripDecision
 from carwright.finish.order import Masking, best_order, judged, masked_before
 from carwright.finish.reach import reaches
-from carwright.finish.scheme import REST, read_scheme
 from carwright.finish.steps import Step
 from carwright.finish.stripping import family_of, strip_decision
 from carwright.finish.windows import Times, coat_of

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from carwright.car.model import ENDS
-from carwright.finish.scheme import REST
+from carwright.car.scheme import REST
 from carwright.finish.surfaces import outside_of, spoken_of
 from carwright.pieces import Piece, said_piece
 from carwright.plan.model import Plan

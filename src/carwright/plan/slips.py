@@ -11,7 +11,7 @@ from carwright.findings import Finding
 from carwright.frame.layout import usual
 from carwright.lengths import show_in
 from carwright.plan.checks import called
-from carwright.reference import near_kinds, practice_value, thread, threads
+from carwright.reference import practice_value, thread, threads
 from carwright.ride.model import Ride, Target
 from carwright.working import Working, derive, evaluate, leaves
 
@@ -21,20 +21,15 @@ _POINT: Final = (0.1, 10.0)
 """A decimal point one place to the left or to the right."""
 
 
-def slip_findings(
-    car: Car, kind: str | None, ride: Ride, targets: Ends[Target | None], target: Working | None
-) -> Iterator[Finding]:
+def slip_findings(car: Car, ride: Ride, targets: Ends[Target | None], target: Working | None) -> Iterator[Finding]:
     """Yield a finding for each reading that is most likely a slip of the pen or of the instrument.
 
     Args:
         car: the car.
-        kind: what its type was understood as, or None.
         ride: both ends solved.
         targets: where each coupler should stand; None where no target is known.
         target: what the finished car should weigh, g, or None.
     """
-    if car.info.type and kind is None:
-        yield _type_not_known(car.info.type)
     yield from _screws_not_known(car)
     for end in ENDS:
         far = _far_from_target(car, end, ride, targets.at(end))
@@ -43,18 +38,6 @@ def slip_findings(
     yield from _seats_differ(car)
     yield from _shell_too_heavy(car, target)
     yield from _insides(car)
-
-
-def _type_not_known(text: str) -> Finding:
-    near = near_kinds(text)
-    return Finding(
-        "type",
-        "unknown",
-        f'The data knows no kind of car called "{text}", so sill, cross members and brake gear are not designed.',
-        mend="Write a class (XM, GB, FM, HM, TM) or a plain word: box, gondola, flat, hopper, tank"
-        + (f"; nearest: {', '.join(near)}." if near else "."),
-        needs=("car.type",),
-    )
 
 
 def _screws_not_known(car: Car) -> Iterator[Finding]:

@@ -391,7 +391,7 @@ def make_plan(car: Car) -> Plan:
         *all_findings(car, floor, specs, ride, targets, alternatives, sills, turning, weight),
         *built_bolsters(car, specs, heights),
         *running.findings,
-        *slip_findings(car, kind, ride, targets, weight.target),
+        *slip_findings(car, ride, targets, weight.target),
     ]
     findings.sort(key=lambda finding: (VERDICT_ORDER.index(finding.verdict), _tightness(finding), finding.check))
     buy = (

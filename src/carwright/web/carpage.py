@@ -181,7 +181,7 @@ def _done(request: Request, slug: str, form: FormData) -> Response:
     if undo := _text(form, "undo"):
         typed = {slot: text for slot, text in desk.draft.typed.items() if slot != undo}
         return _page(request, state, desk_of(request, slug, typed=typed, base=desk.revision, view=view, state=state))
-    if _text(form, "take"):
+    if _text(form, "take") and not desk.draft.problems:
         return _taken(request, desk, _number(form, "take"))
     if _text(form, "try"):
         return _page(request, state, _tried(request, desk, _number(form, "try"), state))

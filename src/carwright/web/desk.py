@@ -36,6 +36,7 @@ from carwright.web.pages import shop_of, templates
 from carwright.web.planning import NOTHING, Draft, Planner
 from carwright.web.readings import Group, fields_at, groups_of, texts_of
 from carwright.web.studies import Studies
+from carwright.web.words import label_of
 
 if TYPE_CHECKING:
     from carwright.shop import CarState
@@ -180,6 +181,16 @@ class Desk:
     def touched(self) -> frozenset[str]:
         """Return the paths of the keys in which something else stands than in the file."""
         return frozenset(path_of(slot) for slot in self.draft.typed)
+
+    @cached_property
+    def open_at(self) -> frozenset[str]:
+        """Return the paths of the keys that must be seen: what was touched, and what cannot be used."""
+        return self.touched | {path_of(slot) for slot in self.draft.problems}
+
+    @staticmethod
+    def field_name(slot: str) -> str:
+        """Return what the page calls a slot."""
+        return label_of(slot) or slot
 
     @cached_property
     def grown_stale(self) -> tuple[tuple[str, str], ...]:

@@ -115,15 +115,17 @@ class Planner:
             shelf: the shop's shelf.
 
         Raises:
-            InputError: the document itself cannot be read, or a slot is none of the car file's.
+            InputError: the document itself cannot be read, apart from single values; or a slot is none of the car
+                file's.
         """
         texts = texts_of(document)
         told = {slot: text for slot, text in typed.items() if text.strip() != texts.get(slot, "").strip()}
-        _, before = self.plan(document, {}, shelf)
-        taken, problems = dict(told), dict[str, tuple[Problem, ...]]()
+        before, unusable = self._saved(document, texts, shelf)
+        left_out = dict.fromkeys(unusable)
+        taken, problems = dict(told), {slot: found for slot, found in unusable.items() if slot not in told}
         fallen_back: set[str] = set()
         for _ in range(2 * len(told) + 1):
-            changes = changes_of(texts, taken)
+            changes = {**left_out, **changes_of(texts, taken)}
             try:
                 key, plan = self.plan(document, changes, shelf)
             except InputError as error:
@@ -139,6 +141,26 @@ class Planner:
                 continue
             return Draft(document, told, changes, problems, plan, before, key)
         raise AssertionError("a draft without changes is the saved car")
+
+    def _saved(
+        self, document: bytes, texts: Mapping[str, str], shelf: bytes
+    ) -> tuple[Plan, Mapping[str, tuple[Problem, ...]]]:
+        """Return the plan of a car as it was saved, and the places whose values cannot be used; it goes on without.
+
+        A file may have been saved before its author was told, or written by hand; its page is where it is mended.
+
+        Raises:
+            InputError: more is wrong than some values.
+        """
+        try:
+            return self.plan(document, {}, shelf)[1], {}
+        except InputError as error:
+            unusable: dict[str, tuple[Problem, ...]] = {}
+            for problem in error.problems:
+                if problem.key not in texts:
+                    raise
+                unusable[problem.key] = (*unusable.get(problem.key, ()), problem)
+        return self.plan(document, dict.fromkeys(unusable), shelf)[1], unusable
 
 
 def shelf_of(data: bytes) -> Shelf | None:

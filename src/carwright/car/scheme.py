@@ -46,8 +46,9 @@ def read_scheme(text: str, *, key: str = "finish.scheme", file: str = "") -> dic
     problems: list[Problem] = []
 
     def slip(problem: str, value: str, mend: str = "") -> None:
-        accepted = f"{', '.join(dict.fromkeys(_SURFACES.values()))}, then a colour"
-        problems.append(Problem(problem, value[:80], accepted, mend or f"Write it as in: {_EXAMPLE}.", key, file))
+        accepted = f"one or more of {', '.join(dict.fromkeys(_SURFACES.values()))}, then a colour"
+        written = f"{mend} Write it as in: {_EXAMPLE}.".strip()
+        problems.append(Problem(problem, value[:80], accepted, written, key, file))
 
     found: dict[str, list[str]] = {}
     named: set[str] = set()
@@ -68,7 +69,10 @@ def read_scheme(text: str, *, key: str = "finish.scheme", file: str = "") -> dic
                 slip(f"{each} is given two colours", clause.strip(), "Name each part once.")
             named.add(each)
         waiting += surfaces
-        if colour:
+        if colour and not any(each.isalpha() for word in colour for each in word):
+            slip("this is no colour", " ".join(colour))
+            waiting = []
+        elif colour:
             found.setdefault(" ".join(colour), []).extend(waiting)
             waiting = []
     if waiting:
