@@ -24,8 +24,8 @@ _WARNED_MIN: Final = 15
 _QUIET: Final = (22, 7)
 """No alarm sounds between these hours: it waits for the morning, or comes the evening before."""
 
-_FIRST: Final = date(2026, 1, 1)
-"""Day from which an event's sequence is counted."""
+_FIRST: Final = datetime(2026, 1, 1, tzinfo=UTC)
+"""From here an event's sequence is counted, in minutes: made again later, it outranks what was made before."""
 
 
 def icalendar_of(
@@ -41,13 +41,13 @@ def icalendar_of(
     Args:
         calendar: what is told.
         batch: what it was made for.
-        today: the day on which it is made, its stamp; without it, the day of the first step.
+        today: the day or moment at which it is made, its stamp; without it, the day of the first step.
         gone: days of a calendar made before; those on which nothing was done and nothing will be are struck out.
         name: how the calendar program calls it.
     """
     import icalendar
 
-    stamp = today or min((each.start.date() for each in calendar.placed), default=_FIRST)
+    stamp = _stamp(today or min((each.start.date() for each in calendar.placed), default=_FIRST.date()), batch)
     made = icalendar.Calendar()
     made.add("prodid", "-//Carwright//paint calendar//EN")
     made.add("version", "2.0")
@@ -61,8 +61,8 @@ def icalendar_of(
         cars = dict.fromkeys(each.placed.step.car for each in evening.acts if each.placed is not None)
         event.add("dtstart", _written(first))
         event.add("dtend", _written(evening.end))
-        event.add("summary", f"Paint shop: {', '.join(cars)}")
-        event.add("description", "\n".join(_lines(evening, edges)))
+        event.add("summary", _clean(f"Paint shop: {', '.join(cars)}"))
+        event.add("description", _clean("\n".join(_lines(evening, edges))))
         for text, moment in _alarms(evening, edges):
             event.add_component(_alarm(text, moment, first))
         made.add_component(event)
@@ -77,13 +77,21 @@ def icalendar_of(
     return found
 
 
-def _event(uid: str, stamp: date) -> Any:
+def _stamp(made: date, batch: Batch) -> datetime:
+    """Return a day's midnight in UTC; a moment as it is, or where it has no zone on the evenings' clock."""
+    if not isinstance(made, datetime):
+        return datetime.combine(made, datetime.min.time(), UTC)
+    zone = batch.evenings[0].start.tzinfo if batch.evenings else UTC
+    return (made if made.tzinfo is not None else made.replace(tzinfo=zone)).astimezone(UTC)
+
+
+def _event(uid: str, stamp: datetime) -> Any:
     import icalendar
 
     event = icalendar.Event()
     event.add("uid", uid)
-    event.add("dtstamp", datetime.combine(stamp, datetime.min.time(), UTC))
-    event.add("sequence", max(0, (stamp - _FIRST).days))
+    event.add("dtstamp", stamp)
+    event.add("sequence", max(0, (stamp - _FIRST) // timedelta(minutes=1)))
     return event
 
 
@@ -98,9 +106,17 @@ def _alarm(text: str, moment: datetime, first: datetime) -> Any:
 
     alarm = icalendar.Alarm()
     alarm.add("action", "DISPLAY")
-    alarm.add("description", text)
-    alarm.add("trigger", moment - first if moment.tzinfo is UTC else moment.astimezone(UTC))
+    alarm.add("description", _clean(text))
+    if moment.tzinfo is UTC:
+        alarm.add("trigger", moment - first)
+    else:
+        alarm.add("trigger", moment.astimezone(UTC), parameters={"VALUE": "DATE-TIME"})
     return alarm
+
+
+def _clean(text: str) -> str:
+    """Return a text without the signs that RFC 5545 (3.1) keeps out of one."""
+    return "".join(each for each in text if each in "\n\t" or (each >= " " and each != "\x7f"))
 
 
 def _uid(*parts: str) -> str:

@@ -6,7 +6,7 @@ import json as json_format
 import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
@@ -68,7 +68,7 @@ def command(
         sheets: Write a sheet for each evening, a PDF, into this file.
         routes: Write a route sheet for each car, a PDF, into this file.
         paper: letter or a4. Without it, a4 where all cars are in millimetres.
-        ics: Write an iCalendar file with alarms for the windows.
+        ics: Write an iCalendar file with alarms for the windows. Its stamp is --today, or else the clock's.
         draw: Write the picture of the batch, an SVG, into this file.
         problem: Instead of cars a bare problem (.json): facilities with their places, jobs with steps and waits.
         time: Units of counted work, about a second each; the same input gives the same calendar.
@@ -105,7 +105,7 @@ def command(
         made = make_calendar(batch, work=time, before=was)
     made = replace(made, findings=(*found.findings, *said, *made.findings))
     if ics is not None:
-        feed = icalendar_of(made, batch, today=day, gone=() if was is None else was.values())
+        feed = icalendar_of(made, batch, today=day or datetime.now(UTC), gone=() if was is None else was.values())
         write_file(ics, feed, option="--ics")
     if draw is not None:
         from carwright.draw.calendarviews import batch_chart
