@@ -10,11 +10,14 @@ from tests.book.cars import DEMO, plan_named
 from tests.draw.pixels import opened, text_of
 
 from carwright.book.contents import book_pages, book_pdf
-from carwright.book.finishpage import finish_blocks, finished, mask_blocks, waits_told
+from carwright.book.finishpage import finish_blocks, finished, waits_told
+from carwright.book.maskpage import mask_blocks
 from carwright.book.studied import Studied, study
 from carwright.car.model import Finish
 from carwright.draw.blocks import Block, Caution, Columns, Note, Page, Paper, Picture, Prose, StepLine, Steps, Table
 from carwright.draw.finishviews import covering_title
+from carwright.draw.heads import page
+from carwright.draw.pdf import field_mm, pdf
 from carwright.finish.covering import coverings
 from carwright.finish.steps import Wait, Window
 from carwright.plan.finishing import FinishPlan, finish_plan
@@ -43,8 +46,13 @@ def _finish(name: str) -> FinishPlan:
 
 
 def _pictures(blocks: tuple[Block, ...]) -> list[Picture]:
-    sides = [side for each in blocks if isinstance(each, Columns) for side in (*each.left, *each.right)]
-    return [each for each in sides if isinstance(each, Picture)]
+    found: list[Picture] = []
+    for each in blocks:
+        if isinstance(each, Picture):
+            found.append(each)
+        elif isinstance(each, Columns):
+            found += _pictures((*each.left, *each.right))
+    return found
 
 
 @pytest.mark.parametrize("name", DEMO)
@@ -67,7 +75,7 @@ def test_the_book_has_each_act_with_a_box(name: str) -> None:
 def test_each_act_with_tape_is_pictured_once(name: str) -> None:
     """Every act that covers, sprays a part or pulls tape off is among those that a picture names, and only once."""
     finish = _finish(name)
-    blocks = mask_blocks(plan_named(name), finish, width_mm=186.0)
+    blocks = mask_blocks(plan_named(name), finish, width_mm=182.0, height_mm=245.0)
     told = [covering for covering in coverings(finish.steps, named_surfaces(finish)) if not covering.everywhere]
     pictures = _pictures(blocks)
     assert [int(each.drawing.name.split("-")[1]) for each in pictures] == [covering.acts[0] for covering in told]
@@ -169,3 +177,20 @@ def test_waits_in_words() -> None:
         "90 min to 2 h 30 min after act 3: flash (an estimate).",
         "Not before 24 h after act 3: the label (your label).",
     )
+
+
+@pytest.mark.parametrize("name", DEMO)
+def test_the_page_of_masks_is_one_and_used(name: str) -> None:
+    """Pictures of one scale with their acts stand on one page and reach into its last quarter; nothing is cut short."""
+    plan = plan_named(name)
+    finish = finish_plan(plan.car)
+    wide, high = field_mm("letter", bars=False)
+    blocks = mask_blocks(plan, finish, width_mm=wide, height_mm=high)
+    assert len({each.drawing.scale for each in _pictures(blocks)}) == 1
+    data = pdf((page(plan, "Masks", blocks, bars=False, foot="foot"),), title="Masks", paper="letter")
+    with opened(data) as document:
+        assert len(document) == 1
+        text = document[0].get_textpage()
+        lows = [text.get_rect(n)[1] for n in range(text.count_rects())]
+        assert "…" not in text.get_text_range()
+    assert min(low for low in lows if low > 72.0) < 792.0 / 4

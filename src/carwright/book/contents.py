@@ -7,7 +7,8 @@ from dataclasses import replace
 from carwright.book.cautions import CAUTIONS
 from carwright.book.curvepage import curve_blocks
 from carwright.book.cutpages import Cutting, cutting_pages
-from carwright.book.finishpage import finish_blocks, finished, mask_blocks
+from carwright.book.finishpage import finish_blocks, finished
+from carwright.book.maskpage import mask_blocks
 from carwright.book.order import Step, by_part
 from carwright.book.ridepage import ride_blocks, ride_foot
 from carwright.book.standing import cover_blocks, standing_blocks
@@ -59,7 +60,7 @@ def book_pages(
         cutting: how its pieces are cut from its shelf, for pages on that.
     """
     studied = studied or study(plan)
-    wide, _ = field_mm(paper, bars=False)
+    wide, high = field_mm(paper, bars=False)
     steps = steps_of(studied)
     gauge = next((str(step.number) for step in steps if step.name == "height"), "")
     units = "inches" if plan.car.info.units == "in" else "millimetres"
@@ -78,7 +79,7 @@ def book_pages(
     paint = finished(plan)
     if paint is not None:
         painted.append(plain("Finish", *finish_blocks(plan, paint)))
-        masks = () if paint.finish is None else mask_blocks(plan, paint.finish, width_mm=wide)
+        masks = () if paint.finish is None else mask_blocks(plan, paint.finish, width_mm=wide, height_mm=high)
         painted += [plain("Masks", *masks)] if masks else []
     pages = [
         plain(f"Build book: {name}", *cover_blocks(studied, width_mm=wide)),

@@ -1,43 +1,34 @@
-"""The pages on a car's finish: the scheme, its acts with their waits and holds, the masks of each, the paint to buy."""
+"""The page on a car's finish: the scheme, its acts with their waits and holds, the paint to buy."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Final
 
 from carwright.book.cautions import CAUTIONS, LABELS_FIRST
 from carwright.draw.blocks import (
     Block,
     Caution,
-    Columns,
     Heading,
     Judged,
     Note,
-    Picture,
     Prose,
     StepLine,
     Steps,
     Table,
     Verdicts,
 )
-from carwright.draw.finishviews import covering_view
 from carwright.draw.labels import short_name
-from carwright.draw.model import Drawing
 from carwright.findings import listed
-from carwright.finish.covering import Covering, coverings
 from carwright.finish.model import StripDecision
 from carwright.finish.steps import Step
 from carwright.plan.finishing import FinishPlan, finish_plan
-from carwright.plan.finishwords import STRIP_TOLD, numbers_told, time_told, waits_told
+from carwright.plan.finishwords import STRIP_TOLD, time_told, waits_told
 from carwright.plan.model import Plan
-from carwright.plan.paintneeds import PaintAnswer, PaintNeed, named_surfaces, needs_told, paint_needs
+from carwright.plan.paintneeds import PaintAnswer, PaintNeed, needs_told, paint_needs
 from carwright.problems import InputError, Problem
 
-__all__ = ["Finished", "finish_blocks", "finished", "mask_blocks"]
-
-_PICTURE_MM: Final = 62.0
-"""Room for the height of an unfolded car."""
+__all__ = ["Finished", "finish_blocks", "finished"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,51 +126,6 @@ def _strip(strip: StripDecision) -> Iterator[Block]:
 
 def _times(count: int) -> str:
     return {1: "once", 2: "twice"}.get(count, f"{count} times")
-
-
-def mask_blocks(plan: Plan, finish: FinishPlan, *, width_mm: float) -> tuple[Block, ...]:
-    """Return the blocks of the page on masks: the car unfolded for each time that tape or paint changes.
-
-    Args:
-        plan: the car's.
-        finish: its acts.
-        width_mm: room on the page.
-
-    Returns:
-        Nothing where nothing is ever covered.
-    """
-    named = named_surfaces(finish)
-    every = coverings(finish.steps, named)
-    shown = [each for each in every if not each.everywhere]
-    rest = [each for each in every if each.everywhere]
-    if not shown:
-        return ()
-    blocks: list[Block] = [
-        Note(
-            "The car unfolded: one side, both ends, the top above and the underframe beneath. Hatched: under tape. "
-            "Toned, with its paint in bold: gets the paint. White: open, and gets nothing; it says what is on it."
-            + (" The doors' size is taken, not measured." if "doors" in named else "")
-        )
-    ]
-    views = _at_one_scale(plan, shown, named, width_mm / 2 - 4.0)
-    pictured = [(Heading(view.title), Picture(view)) for view in views]
-    for at in range(0, len(pictured), 2):
-        blocks.append(Columns(pictured[at], pictured[at + 1] if at + 1 < len(pictured) else ()))
-    if rest:
-        told = listed(f"{numbers_told(each.acts)} ({each.colour})" for each in rest)
-        blocks.append(Note(f"Over everything, without tape: {told}."))
-    return tuple(blocks)
-
-
-def _at_one_scale(plan: Plan, shown: Sequence[Covering], named: Sequence[str], width_mm: float) -> tuple[Drawing, ...]:
-    """Return the drawings at the largest scale that fits all of them."""
-
-    def made(each: Covering, most: float) -> Drawing:
-        return covering_view(plan, each, named, width_mm=width_mm, height_mm=_PICTURE_MM, alone=False, most=most)
-
-    first = [made(each, 2.0) for each in shown]
-    least = min(view.scale for view in first)
-    return tuple(view if view.scale == least else made(each, least) for each, view in zip(shown, first, strict=True))
 
 
 def _paint_table(plan: Plan, paint: PaintAnswer) -> Table:

@@ -27,7 +27,7 @@ def write_masks(plan: Plan, finish: FinishPlan, folder: Path, *, source: Path) -
     Raises:
         InputError: the folder is a file, or cannot be written.
     """
-    from carwright.book.finishpage import mask_blocks
+    from carwright.book.maskpage import mask_blocks
     from carwright.cli.draw import stem_of
     from carwright.draw.blocks import Paper
     from carwright.draw.dxf import reading_dxf
@@ -47,7 +47,8 @@ def write_masks(plan: Plan, finish: FinishPlan, folder: Path, *, source: Path) -
         made[place.with_suffix(".svg")] = svg(drawing).encode()
         made[place.with_suffix(".dxf")] = reading_dxf(drawing)
     paper: Paper = "letter" if plan.car.info.units == "in" else "a4"
-    blocks = mask_blocks(plan, finish, width_mm=field_mm(paper, bars=False)[0])
+    wide, high = field_mm(paper, bars=False)
+    blocks = mask_blocks(plan, finish, width_mm=wide, height_mm=high)
     if blocks:
         sheet = page(plan, "Masks", blocks, bars=False, foot="for each act: what is under tape, what gets the paint")
         title = f"Masks: {plan.car.info.name or stem_of(source)}"

@@ -201,11 +201,12 @@ class Contents:
 
 @dataclass(frozen=True, slots=True)
 class Columns:
-    """Two columns side by side; ``share`` is the left one's part of the width."""
+    """Two columns side by side; ``share`` is the left one's part of the width, ``whole`` keeps them on one page."""
 
     left: tuple[Block, ...]
     right: tuple[Block, ...]
     share: float = 0.5
+    whole: bool = False
 
 
 Block = (

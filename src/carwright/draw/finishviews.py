@@ -82,8 +82,9 @@ def covering_view(
     height_mm: float = 120.0,
     alone: bool = True,
     most: float = 2.0,
+    scale: float | None = None,
 ) -> Drawing:
-    """Return the unfolded car during some acts, at the largest whole-number scale that fits.
+    """Return the unfolded car during some acts, at the largest whole-number scale that fits, or at one that is given.
 
     Args:
         plan: the car's.
@@ -93,9 +94,12 @@ def covering_view(
         height_mm: likewise.
         alone: it stands by itself, so that title and legend are drawn with it.
         most: the largest scale that it may have.
+        scale: the scale that it has, whatever room there is.
     """
-    for scale in (each for each in SCALES if each <= most):
-        made = _drawn(plan, covering, named, scale, alone=alone)
+    if scale is not None:
+        return _drawn(plan, covering, named, scale, alone=alone)
+    for step in (each for each in SCALES if each <= most):
+        made = _drawn(plan, covering, named, step, alone=alone)
         if fits(made, width_mm, height_mm):
             return made
     return _drawn(plan, covering, named, SCALES[-1], alone=alone)

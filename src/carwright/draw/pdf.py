@@ -218,7 +218,7 @@ def _block(block: Block, correction: Correction) -> dict[str, object]:
         return _picture(block, correction)
     if isinstance(block, Columns):
         left, right = ([_block(each, correction) for each in side] for side in (block.left, block.right))
-        return {"kind": "columns", "share": block.share, "left": left, "right": right}
+        return {"kind": "columns", "share": block.share, "whole": block.whole, "left": left, "right": right}
     if isinstance(block, Contents):
         return {"kind": "contents"}
     if isinstance(block, Facts):
