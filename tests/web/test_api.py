@@ -69,6 +69,7 @@ MEANT: dict[tuple[str, str], dict[str, Any]] = {
     ("get", "/api/v1/cars/{slug}/revisions/{number}"): {},
     ("get", "/api/v1/cars/{slug}/revisions/{number}/document"): {},
     ("post", "/api/v1/cars/{slug}/choice"): {"json": {"number": 3, "over": [2]}},
+    ("post", "/api/v1/cars/{slug}/join"): {"json": {"number": 3, "others": [4]}},
     ("get", "/api/v1/cars/{slug}/plan"): {},
     ("get", "/api/v1/changes"): {"params": {"since": 1}},
     ("get", "/api/v1/shelf"): {},
@@ -103,6 +104,8 @@ def test_every_operation_succeeds_once_and_says_what_it_promised(tmp_path: Path)
         for (way, path), request in MEANT.items():
             if path == "/api/v1/cutting/undo":
                 request = {"json": {"plan": shop.takings()[0].plan}}
+            if path == "/api/v1/cars/{slug}/join":
+                shop.save("flat-car", f"{CAR}# looked at again\n".encode(), based_on=1)
             if path == "/api/v1/shelf/choice":
                 shop.save_shelf(SHEETS.encode(), based_on=1)
             answer = client.request(way, path.format(**NAMES), **request)

@@ -169,7 +169,7 @@ def test_two_windows(browser: BrowserContext, shop: tuple[str, Shop]) -> None:
     second.wait_for_selector("#elsewhere .changed")
     assert hear(second)
     second.keyboard.press("Control+Enter")
-    second.wait_for_url(f"**/choice/{slug}")
+    second.wait_for_url(f"**/choice/{slug}?saved=3")
     checked(second, "two saves of one car")
     assert len(kept.car(slug).heads) == 2
     first.close()

@@ -114,9 +114,9 @@ def test_two_saves_at_once(client: TestClient, shop: Shop) -> None:
     """Two changes kept on one revision are both there, and the second leads to a choice."""
     for text in ("0.281", "0.286"):
         answer = client.post(f"/car/{SLUG}", data={"base": "1", "do": "keep", "trucks.seat_height": text})
-    assert answer.headers["location"] == f"/choice/{SLUG}"
+    assert answer.headers["location"] == f"/choice/{SLUG}?saved=3"
     assert len(shop.car(SLUG).heads) == 2
-    assert "Two people saved this car" in client.get(f"/car/{SLUG}").text
+    assert "This car was saved twice side by side" in client.get(f"/car/{SLUG}").text
 
 
 def test_way_is_tried_and_taken(client: TestClient, shop: Shop) -> None:

@@ -142,7 +142,7 @@ def test_two_hands_at_one_car_choose(client: TestClient, shop: Shop) -> None:
     """A save that was based on an older revision stands beside the newer, and the reader chooses; none is lost."""
     shop.save("flat-car", shop.car("flat-car").head.data + b"# by somebody else\n", based_on=1, by="other")
     late = client.post("/new/flat-car/letters", data={"body.width": "1.31", "based_on": "1"})
-    assert late.headers["location"] == "/choice/flat-car"
+    assert late.headers["location"] == "/choice/flat-car?saved=3"
     assert "2 saves to choose from" in client.get("/").text
     page = text_of(client.get("/choice/flat-car").text)
     assert "by somebody else" in page

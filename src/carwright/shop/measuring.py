@@ -9,7 +9,7 @@ of one of these keys changes in a save, the reading counts as taken then; taken 
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from functools import lru_cache
 from types import MappingProxyType
@@ -18,11 +18,11 @@ from sqlalchemy import Connection, insert, select
 
 from carwright.car.keys import key_named
 from carwright.problems import InputError, Problem
-from carwright.shop.papers import Paper, as_text, fetch_document, moment
+from carwright.shop.papers import Paper, as_text, fetch_document, moment, one_revision
 from carwright.shop.records import Measured, Stale
 from carwright.shop.tables import document, measured, revision
 
-__all__ = ["HANGS_ON", "in_words", "note_readings", "of_car", "remeasured", "stale"]
+__all__ = ["HANGS_ON", "in_words", "note_joined", "note_readings", "of_car", "remeasured", "stale"]
 
 _STACK = (
     "trucks.seat_height",
@@ -104,6 +104,38 @@ def note_readings(
     ]
     if rows:
         connection.execute(insert(measured), rows)
+
+
+def note_joined(
+    connection: Connection, of: Paper, data: bytes, *, number: int, based_on: int, others: Sequence[int], base: int
+) -> None:
+    """Note the readings that a revision made of several has from others than the one that it is based on.
+
+    Each counts as taken when its own was saved. Where something that it hangs on was changed on another side, it is
+    noted at ``base``, the revision that all go back to: that makes it stale, because nobody read it on such a car.
+    """
+    now, leaves = _readings(data), _leaves(data)
+    before = _readings(_document(connection, of, based_on))
+    for other in others:
+        found = one_revision(connection, of, other)
+        if found is None:
+            continue
+        theirs = _leaves(found.data)
+        for key, value in now.items():
+            if before.get(key) == value or theirs.get(key) != value:
+                continue
+            same = all(theirs.get(each) == leaves.get(each) for each in _upstream(key, {**theirs, **leaves}))
+            connection.execute(
+                insert(measured).values(
+                    paper_id=of.id,
+                    key=key,
+                    value=value,
+                    revision=number if same or not base else base,
+                    taken_at=as_text(found.saved_at),
+                    by=found.by,
+                    note="",
+                )
+            )
 
 
 def remeasured(connection: Connection, of: Paper, key: str, *, taken_at: datetime, by: str, note: str) -> Measured:

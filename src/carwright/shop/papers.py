@@ -21,7 +21,9 @@ __all__ = [
     "Paper",
     "add_revision",
     "as_text",
+    "check_standing",
     "choose",
+    "common_base",
     "fetch_document",
     "head_of",
     "history",
@@ -149,9 +151,25 @@ def choose(connection: Connection, of: Paper, number: int, *, over: Sequence[int
     Raises:
         InputError: one of them does not stand there to be chosen from (somebody else has chosen already).
     """
+    check_standing(connection, of, number, over)
+    connection.execute(delete(tip).where(tip.c.paper_id == of.id, tip.c.number.in_(tuple(over))))
+    connection.execute(update(paper).where(paper.c.id == of.id).values(head=number))
+    return str(
+        connection.scalar(
+            select(revision.c.sha256).where(revision.c.paper_id == of.id, revision.c.number == number),
+        )
+    )
+
+
+def check_standing(connection: Connection, of: Paper, number: int, others: Sequence[int]) -> None:
+    """Refuse revisions that do not stand beside each other.
+
+    Raises:
+        InputError: one of them does not stand there (somebody else has chosen already), or is named twice.
+    """
     standing = tips(connection, of)
-    gone = [each for each in (number, *over) if each not in standing]
-    if gone or number in over:
+    gone = [each for each in (number, *others) if each not in standing]
+    if gone or number in others:
         raise InputError(
             Problem(
                 "this revision does not stand there to be chosen from: somebody may have chosen already",
@@ -161,13 +179,21 @@ def choose(connection: Connection, of: Paper, number: int, *, over: Sequence[int
                 mend="Look at the car as it stands now. Every revision is in its history.",
             )
         )
-    connection.execute(delete(tip).where(tip.c.paper_id == of.id, tip.c.number.in_(tuple(over))))
-    connection.execute(update(paper).where(paper.c.id == of.id).values(head=number))
-    return str(
-        connection.scalar(
-            select(revision.c.sha256).where(revision.c.paper_id == of.id, revision.c.number == number),
-        )
-    )
+
+
+def common_base(connection: Connection, of: Paper, numbers: Sequence[int]) -> int:
+    """Return the newest revision that all of ``numbers`` go back to, 0 where there is none."""
+    shared: list[int] | None = None
+    for number in numbers:
+        way = []
+        at: int | None = number
+        while at:
+            way.append(at)
+            at = connection.scalar(
+                select(revision.c.based_on).where(revision.c.paper_id == of.id, revision.c.number == at)
+            )
+        shared = way if shared is None else [each for each in shared if each in set(way)]
+    return shared[0] if shared else 0
 
 
 def one_revision(connection: Connection, of: Paper, number: int) -> Revision | None:

@@ -185,6 +185,38 @@ class Shop:
             beside = cars.beside(connection, slug, number)
         return Saved(slug, number, sha256, beside, entry.number)
 
+    def common_base(self, slug: str, numbers: Sequence[int]) -> Revision | None:
+        """Return the newest revision that several of a car go back to, None where there is none."""
+        with reading(self._engine, self.place) as connection:
+            paper = cars.paper_of(connection, slug)
+            return papers.one_revision(connection, paper, papers.common_base(connection, paper, numbers))
+
+    def join(
+        self, slug: str, data: bytes, *, number: int, others: Sequence[int], by: str = "", note: str = ""
+    ) -> Saved:
+        """Keep a document made of saves that stand beside each other as the revision that takes the place of all.
+
+        It is based on ``number``; a reading that comes from one of the ``others`` counts as taken then.
+
+        Raises:
+            InputError: one of them does not stand there any more, or the document is too large.
+        """
+        _check_size(data, "a car file")
+        at = self._clock()
+        with writing(self._engine, self.place) as connection:
+            paper = cars.paper_of(connection, slug)
+            papers.check_standing(connection, paper, number, others)
+            base = papers.common_base(connection, paper, (number, *others))
+            kept, sha256 = papers.add_revision(
+                connection, paper, data, based_on=number, at=at, by=by, note=note, kind="saved"
+            )
+            papers.choose(connection, cars.paper_of(connection, slug), kept, over=others)
+            measuring.note_joined(connection, paper, data, number=kept, based_on=number, others=others, base=base)
+            cars.touch(connection, paper, at)
+            entry = journal.write(connection, "revision", at=at, slug=slug, revision=kept, by=by)
+            beside = cars.beside(connection, slug, kept)
+        return Saved(slug, kept, sha256, beside, entry.number)
+
     def set_stage(self, slug: str, stage: Stage, *, by: str = "") -> Change:
         """Move a car to a stage.
 

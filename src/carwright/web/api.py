@@ -19,6 +19,7 @@ from carwright.web.apimodels import (
     Changed,
     Choice,
     Errors,
+    Join,
     Line,
     Moved,
     NewCar,
@@ -30,6 +31,7 @@ from carwright.web.apimodels import (
     ToMeasure,
     Version,
 )
+from carwright.web.choicepage import join
 from carwright.web.line import FIRST, found_cars
 from carwright.web.pages import by_of, shop_of
 
@@ -163,6 +165,14 @@ def get_document(request: Request, slug: Slug, number: Number) -> Response:
 def choose(request: Request, slug: Slug, sent: Choice) -> NewVersion:
     """Go on with one of the saves that stand beside each other; all stay in the history."""
     return NewVersion.of(shop_of(request).choose(slug, sent.number, over=sent.over, by=by_of(request)))
+
+
+@api_router.post("/cars/{slug}/join", status_code=201)
+def join_saves(request: Request, slug: Slug, sent: Join) -> NewVersion:
+    """Put saves that stand beside each other into one new revision in the place of all; they stay in the history."""
+    return NewVersion.of(
+        join(shop_of(request), slug, sent.number, list(dict.fromkeys(sent.others)), sent.choose, by=by_of(request))
+    )
 
 
 @api_router.get("/cars/{slug}/plan")

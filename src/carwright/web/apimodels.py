@@ -18,6 +18,7 @@ __all__ = [
     "Checked",
     "Choice",
     "Errors",
+    "Join",
     "Line",
     "LotNow",
     "Moved",
@@ -109,6 +110,20 @@ class Choice(_Sent):
 
     number: Annotated[int, Field(ge=1, le=10**9)]
     over: Annotated[list[Number], Field(max_length=1000)]
+
+
+class Join(_Sent):
+    """Saves that stand beside each other, to be put into one."""
+
+    number: Annotated[int, Field(ge=1, le=10**9, description="The save whose remarks are kept.")]
+    others: Annotated[list[Number], Field(min_length=1, max_length=20)]
+    choose: Annotated[
+        dict[Annotated[str, Field(max_length=200)], Number],
+        Field(
+            max_length=1000,
+            description="For each key that they changed differently, as “trucks.centers”, the save that is right.",
+        ),
+    ] = {}
 
 
 class Moved(_Sent):

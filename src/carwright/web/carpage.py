@@ -210,7 +210,9 @@ def _done(request: Request, slug: str, form: FormData) -> Response:
 
 def _saved(request: Request, desk: Desk, data: bytes, note: str) -> Response:
     saved = shop_of(request).save(desk.slug, data, based_on=desk.revision, by=by_of(request), note=note)
-    return RedirectResponse(f"/choice/{desk.slug}" if saved.beside else f"/car/{desk.slug}?view={desk.view}", 303)
+    return RedirectResponse(
+        f"/choice/{desk.slug}?saved={saved.revision}" if saved.beside else f"/car/{desk.slug}?view={desk.view}", 303
+    )
 
 
 def _note(desk: Desk) -> str:

@@ -74,7 +74,7 @@ def restore(request: Request, slug: str, number: Annotated[int, Form(ge=1, le=10
     shop = shop_of(request)
     old, head = shop.revision(slug, number), shop.car(slug).head
     saved = shop.save(slug, old.data, based_on=head.number, by=by_of(request), note=f"Back to revision {number}")
-    return RedirectResponse(f"/choice/{slug}" if saved.beside else f"/car/{slug}", 303)
+    return RedirectResponse(f"/choice/{slug}?saved={saved.revision}" if saved.beside else f"/car/{slug}", 303)
 
 
 @file_router.post("/files/{slug}/import")
@@ -94,6 +94,6 @@ async def save_file(
             told = {"car": shop.car(slug), "revisions": found, "more": 0, "problems": problems}
             return render(request, "files.html", status=422, here="line", **told)
         saved = shop.save(slug, data, based_on=based_on, by=by_of(request), note="From a car file")
-        return RedirectResponse(f"/choice/{slug}" if saved.beside else f"/car/{slug}", 303)
+        return RedirectResponse(f"/choice/{slug}?saved={saved.revision}" if saved.beside else f"/car/{slug}", 303)
 
     return await run_in_threadpool(work)

@@ -177,7 +177,7 @@ async def lettered(request: Request, slug: str) -> Response:
         if put:
             saved = shop.save(slug, answers.data, based_on=base.number, by=by_of(request), note="Letters of the sheet")
             if saved.beside:
-                return RedirectResponse(f"/choice/{slug}", 303)
+                return RedirectResponse(f"/choice/{slug}?saved={saved.revision}", 303)
             based_on = saved.revision
         if wrong:
             return _letters(request, slug, based_on, answers, typed=typed, wrong=wrong)

@@ -1,0 +1,76 @@
+"""Two saves of one car put into one: what each changed is kept, what both changed is chosen, nothing is lost."""
+
+from __future__ import annotations
+
+import pytest
+from fastapi.testclient import TestClient
+
+from carwright.car.write import Written, set_values
+from carwright.shop import Shop
+from carwright.web.readings import texts_of
+
+SLUG = "double-door-boxcar"
+
+
+def _twice(shop: Shop, first: dict[str, Written], second: dict[str, Written]) -> bytes:
+    base = shop.car(SLUG).head.data
+    for changes in (first, second):
+        shop.save(SLUG, set_values(base, changes), based_on=1)
+    return base
+
+
+def _values(data: bytes) -> dict[str, str]:
+    return texts_of(data)
+
+
+def test_changes_of_different_things_are_both_kept(client: TestClient, shop: Shop) -> None:
+    """The file made of both differs from the first one's in what both changed and nothing else; both saves stay."""
+    base = _twice(shop, {"car.year": "1950", "weight.target": "100 g"}, {"trucks.a.seat_height": "0.279"})
+    page = client.get(f"/choice/{SLUG}?saved=3").text
+    assert "saved twice from the same revision, 1" in page
+    assert "kept, as revision 3" in page
+    kept = client.post(f"/choice/{SLUG}/both", data={"saves": "2 3"})
+    assert kept.headers["location"] == f"/car/{SLUG}"
+    state = shop.car(SLUG)
+    assert [each.number for each in state.heads] == [4]
+    before, now = _values(base), _values(state.head.data)
+    assert {slot: now.get(slot) for slot in {**before, **now} if before.get(slot) != now.get(slot)} == {
+        "car.year": "1950",
+        "weight.target": "100 g",
+        "trucks.a.seat_height": "0.279",
+    }
+    assert [each.number for each in shop.history(SLUG, limit=9)] == [4, 3, 2, 1]
+    again = client.post(f"/choice/{SLUG}/both", data={"saves": "2 3"})
+    assert again.status_code == 422
+
+
+@pytest.mark.parametrize("right", [2, 3])
+def test_what_both_changed_is_chosen_field_by_field(client: TestClient, shop: Shop, right: int) -> None:
+    """Nothing is put together until it is said which is right; then that stands, with what only one of them changed."""
+    _twice(shop, {"car.year": "1950", "car.built": "1940"}, {"car.year": "1951", "body.width": "1.301"})
+    assert 'name="choose:car.year"' in client.get(f"/choice/{SLUG}").text
+    unsaid = client.post(f"/choice/{SLUG}/both", data={"saves": "2 3"})
+    assert unsaid.status_code == 422
+    assert "year modelled" in unsaid.text
+    sent = {"number": 2, "others": [3], "choose": {"car.year": right}}
+    assert client.post(f"/api/v1/cars/{SLUG}/join", json=sent).status_code == 201
+    now = _values(shop.car(SLUG).head.data)
+    assert (now["car.year"], now["car.built"], now["body.width"]) == (str(1948 + right), "1940", "1.301")
+
+
+def test_what_does_not_go_together_is_not_offered(client: TestClient, shop: Shop) -> None:
+    """A narrower body in one and a wider inside in the other cannot both be right: each is offered alone."""
+    _twice(shop, {"body.width": "1.18"}, {"body.inside_width": ["1.2", "1.2", "1.2"]})
+    page = client.get(f"/choice/{SLUG}").text
+    assert "cannot be put into one" in page
+    assert f"/choice/{SLUG}/both" not in page
+    assert client.post(f"/choice/{SLUG}/both", data={"saves": "2 3"}).status_code == 422
+    assert [each.number for each in shop.car(SLUG).heads] == [2, 3]
+
+
+def test_a_reading_of_one_side_is_stale_where_the_other_moved_what_it_hangs_on(shop: Shop, client: TestClient) -> None:
+    """A coupler height read on the car as it was counts as taken before the other's new washers."""
+    _twice(shop, {"trucks.washers": "0.020"}, {"found.a.coupler_height": "0.380"})
+    assert client.post(f"/choice/{SLUG}/both", data={"saves": "2 3"}).status_code == 303
+    (found,) = (each for each in shop.stale(SLUG) if each.reading.key == "found.a.coupler_height")
+    assert found.because.startswith("trucks")
