@@ -193,6 +193,24 @@ def test_lacquer_over_enamel_has_computed_mends() -> None:
     assert "barrier_black" in [each.after for each in by_id(sealed)["mask_2"].waits]
 
 
+def test_acrylic_keeps_a_lacquer_flat_coat_from_enamel() -> None:
+    """Clear acrylic goes between enamel and what would lift it (a modeller's page in the data); acrylic gloss counts.
+
+    Shellac is not misted where lacquer primer lies too: its alcohol takes some lacquer off (the table of strippers).
+    """
+    paints = {"grey": "enamel", "black": "enamel", "gloss": "acrylic", "flat": "lacquer"}
+    both = {each.below: each for each in plan_of(KNOWN, paints).conflicts if each.families == ("lacquer", "enamel")}
+    assert (both["grey"].verdict, both["grey"].cured) == ("watch", True)
+    assert "the gloss coat (acrylic) lies between" in both["grey"].because
+    assert both["black"].verdict == "fail"
+    steps = by_id(plan_of(KNOWN + "barrier = true", paints))
+    assert (steps["barrier_flat"].surfaces, steps["barrier_flat"].colour) == (("roof",), "clear acrylic")
+    assert steps["flat"].waits[0].windows == (Window(48 * 60),)  # lacquer over acrylic, the table of what goes over what
+    everything = by_id(plan_of(KNOWN + "barrier = true", {**paints, "gloss": "lacquer"}))
+    assert everything["barrier_gloss"].surfaces == ("sides", "ends")
+    assert everything["barrier_flat"].surfaces == ("roof",)
+
+
 def test_weathering_that_dissolves_the_flat_coat() -> None:
     """Mineral spirits take up fresh enamel (the table of strippers), so a wash waits until the flat coat is cured."""
     wash = KNOWN + 'weathering = ["oil wash", "powder"]'

@@ -7,7 +7,7 @@ The mends are searched for in the same table: another order, another family, a b
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from carwright.findings import listed
@@ -15,7 +15,7 @@ from carwright.finish.model import Coating, Conflict, Mend
 from carwright.finish.order import Masking
 from carwright.reference.finishing import Barrier, barriers, compatibility, families
 
-__all__ = ["Layer", "barrier_between", "conflicts", "family_words", "spoils"]
+__all__ = ["Layer", "barriers_between", "conflicts", "exposed", "family_words", "spoils"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,10 +25,14 @@ class Layer:
     Args:
         coat: the upper one.
         beneath: what lies under it, the lowest first.
+        between: a coat that lies over all of some of them, so that the upper one touches them nowhere, or None.
+        kept_off: what lies under that one.
     """
 
     coat: Coating
     beneath: tuple[Coating, ...]
+    between: Coating | None = None
+    kept_off: tuple[Coating, ...] = ()
 
 
 def family_words(family: str) -> str:
@@ -42,9 +46,38 @@ def spoils(over: Coating, below: Coating) -> bool:
     return found is not None and found.verdict.value == "no"
 
 
-def barrier_between(over: str, below: str) -> Barrier | None:
-    """Return a coat that goes over the lower family and beneath the upper one, or None."""
-    return next((each for each in barriers() if over in each.over and below in each.under), None)
+def barriers_between(over: str, below: str, on: Collection[str]) -> tuple[Barrier, ...]:
+    """Return the coats that keep two families apart, the best first.
+
+    Args:
+        over: the upper family.
+        below: the lower one.
+        on: every family that the barrier would be misted on; one that does not stand it rules it out.
+    """
+    return tuple(
+        each
+        for each in barriers()
+        if over in each.over
+        and below in each.under
+        and all(one in each.under or (each.family and _good(each.family, one)) for one in on)
+    )
+
+
+def exposed(below: Coating, over: Coating, gloss: Coating | None, *, barrier: bool) -> tuple[str, ...]:
+    """Return the surfaces of a colour on which the last coat would touch it.
+
+    Args:
+        below: the colour.
+        over: the last coat.
+        gloss: the coat under lettering, which keeps the two apart where it is a barrier itself or lies on one.
+        barrier: the owner takes a barrier coat where it cures.
+    """
+    if gloss is None or not gloss.known or not spoils(over, below):
+        return below.surfaces
+    parts = barriers_between(over.family.id, below.family.id, (below.family.id,))
+    if not (any(each.family == gloss.family.id for each in parts) or (barrier and parts and spoils(gloss, below))):
+        return below.surfaces
+    return tuple(each for each in below.surfaces if each not in gloss.surfaces)
 
 
 def conflicts(
@@ -81,17 +114,25 @@ def _conflict(
     if found is not None and found.good:
         return None
     words = f"{_called(over)} ({family_words(pair[0])}) goes over {_called(below)} ({family_words(pair[1])})"
+    words = words[:1].upper() + words[1:]
     if found is None:
         words += ": no source says what happens, so test first."
         return Conflict(over.colour, below.colour, pair, "unknown", words, (_TEST,), "")
     bad = found.verdict.value == "no"
-    words += ": it lifts or wrinkles it." if bad else ": it may craze or lift it."
-    between = barrier_between(*pair)
-    cured = barrier and between is not None
-    if cured and between is not None:
-        words += f" {between.name.words.capitalize()} lies between them here."
-    mends = tuple(_mends(layer, below, layers, between if not cured else None, other_order if bad else lambda: None))
-    source = str(between.name.citation) if cured and between is not None else str(found.verdict.citation)
+    between = barriers_between(*pair, [each.family.id for each in layer.beneath if each.known]) if bad else ()
+    cured = barrier and bool(between)
+    source = str(between[0].name.citation) if cured else str(found.verdict.citation)
+    if layer.between is not None and below in layer.kept_off and not (cured and spoils(layer.between, below)):
+        cured = True
+        words += (
+            f", which it lifts, but {_called(layer.between)} ({family_words(layer.between.family.id)}) lies between."
+        )
+        source = next((str(each.name.citation) for each in between), source)
+    elif cured:
+        words += f", which it lifts, but {between[0].name.words} lies between."
+    else:
+        words += ": it lifts or wrinkles it." if bad else ": it may craze or lift it."
+    mends = tuple(_mends(layer, below, layers, () if cured else between, other_order if bad else lambda: None))
     return Conflict(
         over.colour, below.colour, pair, "fail" if bad and not cured else "watch", words, mends, source, cured
     )
@@ -108,7 +149,7 @@ def _mends(
     layer: Layer,
     below: Coating,
     layers: Sequence[Layer],
-    between: Barrier | None,
+    between: Sequence[Barrier],
     other_order: Callable[[], Masking | None],
 ) -> Iterator[Mend]:
     over = layer.coat
@@ -123,11 +164,11 @@ def _mends(
         yield Mend("family", f"Take {listed(map(family_words, fit)).replace(' and ', ' or ')} for {_called(over)}.")
     if below.colour == "old paint":
         yield Mend("strip", "Strip the old paint.")
-    if between is not None:
+    if between:
+        named = " or ".join(each.name.words for each in between)
         yield Mend(
             "barrier",
-            f"Mist {between.name.words} over {_called(below)} once that is cured, and test first "
-            "(finish.barrier = true).",
+            f"Mist {named} over {_called(below)} once that is cured, and test first (finish.barrier = true).",
         )
     yield _TEST
 

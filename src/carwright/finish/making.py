@@ -11,7 +11,7 @@ from carwright.car.model import Span
 from carwright.car.scheme import REST
 from carwright.findings import listed
 from carwright.finish.checks import dissolves
-from carwright.finish.conflicts import barrier_between, spoils
+from carwright.finish.conflicts import barriers_between, exposed, spoils
 from carwright.finish.model import Coating, Pass, StripDecision
 from carwright.finish.steps import BOOTH, Act, Step, Use, Wait, Window
 from carwright.finish.windows import Times, at_once, coat_of, flash_off, stored_minutes, window
@@ -283,17 +283,27 @@ def _barrier(
     ready: Sequence[Wait | None],
 ) -> list[Wait]:
     """Add a barrier coat where the owner takes it and it cures, and return what waits for it."""
-    for step, below in beneath:
-        between = barrier_between(coat.family.id, below.family.id)
-        if not order.barrier or between is None or not spoils(coat, below):
-            continue
-        name = f"barrier_{coat.colour.replace(' ', '_')}"
-        title = f"Mist {between.name.words} on {_parts(coat.surfaces) or 'everything'}"
-        old = below is order.old
-        cured = None if old else times.cured(below, step, f"{below.colour} has to cure before the barrier")
-        line.add(name, "seal", title, (*ready, cured), coat.surfaces, between.name.words)
-        return [times.barrier(between, name)]
-    return []
+    gloss = order.gloss if coat is order.flat else None
+    spoilt = [
+        (step, below)
+        for step, below in beneath
+        if spoils(coat, below) and (not below.surfaces or exposed(below, coat, gloss, barrier=order.barrier))
+    ]
+    on = {below.family.id for _, below in beneath if below.known}
+    between = [each for _, below in spoilt for each in barriers_between(coat.family.id, below.family.id, on)]
+    if not order.barrier or not between:
+        return []
+    bare = [one for _, below in spoilt for one in exposed(below, coat, gloss, barrier=order.barrier)]
+    surfaces = coat.surfaces or tuple(dict.fromkeys(bare if all(below.surfaces for _, below in spoilt) else ()))
+    name = f"barrier_{coat.colour.replace(' ', '_')}"
+    words = between[0].name.words
+    cured = [
+        times.cured(below, step, f"{below.colour} has to cure before the barrier")
+        for step, below in spoilt
+        if below is not order.old
+    ]
+    line.add(name, "seal", f"Mist {words} on {_parts(surfaces) or 'everything'}", (*ready, *cured), surfaces, words)
+    return [times.barrier(between[0], name)]
 
 
 def _over_all(times: Times, coat: Coating, last: Sequence[tuple[str, Coating]]) -> list[Wait | None]:

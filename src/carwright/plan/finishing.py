@@ -18,7 +18,7 @@ from carwright.finish.checks import (
     room_findings,
     weathering_findings,
 )
-from carwright.finish.conflicts import Layer, conflicts, spoils
+from carwright.finish.conflicts import Layer, conflicts, exposed, spoils
 from carwright.finish.making import Order, finish_steps
 from carwright.finish.model import Coating, Conditions, Conflict, Pass, Role, StripDecision
 from carwright.finish.order import Masking, best_order, judged, masked_before
@@ -158,7 +158,7 @@ def finish_plan(car: Car, *, lettering: bool = True, weather: bool = False, file
     steps, passes = finish_steps(order, Times(conditions))
     weathered = tuple(coat_of(each) for each in kinds if each.family) if finish.last_flat else ()
     layers = (
-        *_layers(passes, primer, gloss, flat, lettered, old if stays else None),
+        *_layers(passes, primer, gloss, flat, old if stays else None, barrier=finish.barrier),
         *((Layer(flat, weathered),) if weathered else ()),
     )
     found = conflicts(
@@ -373,8 +373,9 @@ def _layers(
     primer: Coating,
     gloss: Coating | None,
     flat: Coating,
-    lettered: Sequence[str],
     old: Coating | None,
+    *,
+    barrier: bool,
 ) -> Iterator[Layer]:
     """Yield each coat with what lies beneath it."""
     if old is not None:
@@ -384,9 +385,11 @@ def _layers(
         yield Layer(each.coating, (primer, *(coats[below] for below in each.beneath)))
     if gloss is not None:
         yield Layer(
-            gloss, tuple(each for each in coats.values() if set(each.surfaces) & set(lettered)) or tuple(coats.values())
+            gloss,
+            tuple(each for each in coats.values() if set(each.surfaces) & set(gloss.surfaces)) or tuple(coats.values()),
         )
-    yield Layer(flat, (*coats.values(), *((gloss,) if gloss is not None else ())))
+    under = tuple(each for each in coats.values() if not exposed(each, flat, gloss, barrier=barrier))
+    yield Layer(flat, (*coats.values(), *((gloss,) if gloss is not None else ())), gloss, under)
 
 
 # ------------------------------------------------------------------------------------------------------------ findings

@@ -128,9 +128,18 @@ class Glue:
 
 @dataclass(frozen=True, slots=True)
 class Barrier:
-    """A coat that goes between paints that do not agree: over any of ``under``, beneath any of ``over``."""
+    """A coat that goes between paints that do not agree: over any of ``under``, beneath any of ``over``.
+
+    Args:
+        name: in words.
+        family: of paint that it is, or "" where it is none of the table's.
+        over: families that may go over it.
+        under: families that it keeps from what goes over it.
+        wait: hours until paint may go over it.
+    """
 
     name: Entry
+    family: str
     over: tuple[str, ...]
     under: tuple[str, ...]
     wait: Entry
@@ -248,9 +257,15 @@ def glues() -> dict[str, Glue]:
 
 @lru_cache(maxsize=1)
 def barriers() -> tuple[Barrier, ...]:
-    """Return the coats that go between paints."""
+    """Return the coats that go between paints, in the order of the data: the first that fits is taken."""
     return tuple(
-        Barrier(row["name"], _texts(row["over"]), _texts(row["under"]), row["wait_hours.value"])
+        Barrier(
+            row["name"],
+            "".join(_texts(row.get("family"))),
+            _texts(row["over"]),
+            _texts(row["under"]),
+            row["wait_hours.value"],
+        )
         for row in under("finishing", "barrier").values()
     )
 
