@@ -106,3 +106,39 @@ def test_drawings_never_go_over_a_file(tmp_path: Path, capsys: pytest.CaptureFix
     car.write_bytes((files("carwright.demo") / "boxcar.toml").read_bytes())
     assert main(["finish", str(car), "--draw", str(car)]) == 2
     assert "--draw" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ('humidity = "140 %"', "line 7, finish.humidity: this is no relative humidity"),
+        ('temperature = "-5 C"', "line 7, finish.temperature: this is no temperature of a room"),
+        ('weathering = ["powder", "rust"]', "line 7, finish.weathering[1]: there is no such way of weathering"),
+        ('apart = ["chimney"]', "line 7, finish.apart[0]: there is no such part of a car"),
+        ('glue_dry = [["5 h", "2 h"]]', "line 7, finish.glue_dry[0]: the window closes before it opens"),
+        ('glue_dry = [["1 h", "3 h"], ["2 h", "none"]]', "glue_dry[1]: the window opens before the one before it"),
+        ('[[paint]]\ncolour = "red"\nfamily = "laquer"', "line 9, paint[0].family: there is no such family"),
+        ('[[finish.log]]\nagent = "gin"\nresult = "failed"', "line 8, finish.log[0].agent: there is no such stripper"),
+    ],
+)
+def test_bad_input_is_named_with_its_line(
+    line: str, told: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What only the planning of the finish finds wrong is named with file, line and key, as slips of the file are."""
+    car = tmp_path / "car.toml"
+    car.write_text(
+        '[car]\nname = "x"\nscale = "HO"\n[finish]\nscheme = "sides red"\nold_coat = "none"\n' + line, encoding="utf-8"
+    )
+    assert main(["finish", str(car)]) == 2
+    error = capsys.readouterr().err
+    assert told in error
+    assert error.startswith(f"{car}, line ")
+
+
+def test_warmth_is_told_in_the_unit_it_was_typed_in(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """64 F is too cold for paint made for 65 to 85 °F (the supplier's page of the data), and is told so in °F."""
+    car = tmp_path / "car.toml"
+    car.write_text('[car]\nname = "x"\nscale = "HO"\n[finish]\nscheme = "sides red"\ntemperature = "64 F"\n')
+    assert main(["finish", str(car)]) == 0
+    page = " ".join(capsys.readouterr().out.split())
+    assert "The room has 64 °F; air-drying paint is made for 65 to 85 °F. warmth: 1.0 °F beyond the limit" in page

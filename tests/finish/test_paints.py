@@ -205,7 +205,7 @@ def test_acrylic_keeps_a_lacquer_flat_coat_from_enamel() -> None:
     assert both["black"].verdict == "fail"
     steps = by_id(plan_of(KNOWN + "barrier = true", paints))
     assert (steps["barrier_flat"].surfaces, steps["barrier_flat"].colour) == (("roof",), "clear acrylic")
-    assert steps["flat"].waits[0].windows == (Window(48 * 60),)  # lacquer over acrylic, the table of what goes over what
+    assert steps["flat"].waits[0].windows == (Window(48 * 60),)  # lacquer over acrylic, by the table
     everything = by_id(plan_of(KNOWN + "barrier = true", {**paints, "gloss": "lacquer"}))
     assert everything["barrier_gloss"].surfaces == ("sides", "ends")
     assert everything["barrier_flat"].surfaces == ("roof",)

@@ -418,6 +418,12 @@ class Reader:
                 problem, mend = "the window closes before it opens", "Give the earlier time first."
                 self.refuse(row, f"{place}[{at}]", problem, f"{cells[0].text} or later, or none", mend)
                 continue
+            before = found[-1][1] if found else None
+            if found and (before is None or opens.value <= before.value):
+                ended = "" if before is None else f"later than {before.text}"
+                mend = "Give the earlier first, or make one window of the two."
+                self.refuse(row, f"{place}[{at}]", "the window opens before the one before it closes", ended, mend)
+                continue
             found.append((opens, closes))
         if len(rows) > key.upto:
             text = f"{len(rows)} windows"

@@ -173,6 +173,7 @@ def gathered(files: Sequence[Path]) -> Gathered:
         InputError: every slip of every file; one file given twice.
     """
     from carwright.calendar.steplist import read_steps
+    from carwright.car.places import naming_lines
     from carwright.car.read import bytes_of, read_car
     from carwright.plan.finishing import finish_plan
 
@@ -195,7 +196,8 @@ def gathered(files: Sequence[Path]) -> Gathered:
                 metric = False
                 continue
             car = read_car(data, file=str(path))
-            made = finish_plan(car, file=str(path))
+            with naming_lines(data):
+                made = finish_plan(car, file=str(path))
         except InputError as trouble:
             problems += trouble.problems
             continue

@@ -46,6 +46,7 @@ def command(
         json: Print JSON for other programs.
         out: Write the page, or the JSON, into this file.
     """
+    from carwright.car.places import naming_lines
     from carwright.car.read import read_car_file
     from carwright.cli.finishdrawings import write_masks
     from carwright.cli.plan import give
@@ -59,10 +60,12 @@ def command(
     from carwright.plan.finishing import finish_plan
     from carwright.plan.paintneeds import paint_document, paint_needs
 
-    found = read_car_file(car).car
-    made = finish_plan(found, lettering=not plain, weather=weather, file=str(car))
-    plan = make_plan(found)
-    paint = paint_needs(plan, made, file=str(car))
+    read = read_car_file(car)
+    found = read.car
+    with naming_lines(read.document):
+        made = finish_plan(found, lettering=not plain, weather=weather, file=str(car))
+        plan = make_plan(found)
+        paint = paint_needs(plan, made, file=str(car))
     made = replace(
         made,
         findings=tuple(sorted((*made.findings, *paint.findings), key=lambda each: VERDICT_ORDER.index(each.verdict))),

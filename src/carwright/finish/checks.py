@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import Final
 
 from carwright.car.model import Finish
 from carwright.findings import Finding, listed
@@ -195,7 +196,6 @@ def room_findings(conditions: Conditions, families: Sequence[str]) -> Iterator[F
         families: of the paints that are sprayed.
     """
     celsius, humidity = conditions.celsius, conditions.humidity
-    usual = leaf(customary("conditions", "reference_degC"), "warmth that times hold for", "°C", stored="°C")
     most = leaf(customary("conditions", "suits_humidity_percent", "value"), "dampest that suits", "percent", stored="%")
     source = customary("conditions", "suits_degF", "low").citation
     stretched = (
@@ -204,31 +204,34 @@ def room_findings(conditions: Conditions, families: Sequence[str]) -> Iterator[F
         else (" Nobody published by how much for these paints, so nothing is stretched.")
     )
     if celsius is not None:
-        low, high = (_celsius_of(end) for end in ("low", "high"))
-        limit = low if celsius.value < low.value else high
-        if celsius is not limit and not low.value <= celsius.value <= high.value:
-            cold = celsius.value < low.value
+        room = celsius.inputs.get("f", celsius)  # as it was typed
+        unit = room.unit
+        usual = _in_unit(unit, leaf(customary("conditions", "reference_degC"), _USUAL, "°C", stored="°C"))
+        low, high = (_suits(end, unit) for end in ("low", "high"))
+        limit = low if room.value < low.value else high
+        if not low.value <= room.value <= high.value:
+            cold = room.value < low.value
             yield Finding(
                 "warmth",
                 "watch",
-                f"The room has {celsius.value:.0f} °C; air-drying paint is made for {low.value:.0f} to "
-                f"{high.value:.0f} °C.",
-                celsius,
+                f"The room has {room.value:.0f} {unit}; air-drying paint is made for {low.value:.0f} to "
+                f"{high.value:.0f} {unit}.",
+                room,
                 limit,
-                derive("margin", "t - l" if cold else "l - t", "°C", t=celsius, l=limit),
-                "°C",
+                derive("margin", "t - l" if cold else "l - t", unit, t=room, l=limit),
+                unit,
                 "Warm the room, not the wet car, and test on scrap." if cold else "Spray when it is cooler.",
                 str(source),
             )
-        elif celsius.value < usual.value:
+        elif room.value < usual.value:
             yield Finding(
                 "warmth",
                 "ok",
-                f"The room has {celsius.value:.0f} °C and times hold for {usual.value:.0f} °C: paint dries "
+                f"The room has {room.value:.0f} {unit} and times hold for {usual.value:.0f} {unit}: paint dries "
                 f"slower.{stretched}",
-                celsius,
+                room,
                 low,
-                unit="°C",
+                unit=unit,
                 source=str(source),
             )
     if humidity is not None and humidity.value > most.value:
@@ -245,22 +248,37 @@ def room_findings(conditions: Conditions, families: Sequence[str]) -> Iterator[F
             str(damp.citation),
         )
     if celsius is not None and humidity is not None and "acrylic" in families:
-        slow = leaf(customary("conditions", "acrylic_slow_below_degC", "value"), "cold that slows", "°C", stored="°C")
+        below = customary("conditions", "acrylic_slow_below_degC", "value")
+        room = celsius.inputs.get("f", celsius)
+        slow = _in_unit(room.unit, leaf(below, "cold that slows", "°C", stored="°C"))
         damp_limit = customary("conditions", "acrylic_slow_above_percent", "value")
-        if celsius.value < slow.value and humidity.value > damp_limit.number:
+        if room.value < slow.value and humidity.value > damp_limit.number:
             yield Finding(
                 "acrylic_slow",
                 "watch",
-                f"Below {slow.value:.0f} °C and above {damp_limit.number:.0f} % water-borne paint dries much slower.",
-                celsius,
+                f"Below {slow.value:.0f} {room.unit} and above {damp_limit.number:.0f} % water-borne paint dries much "
+                "slower.",
+                room,
                 slow,
-                derive("margin", "t - l", "°C", t=celsius, l=slow),
-                "°C",
+                derive("margin", "t - l", room.unit, t=room, l=slow),
+                room.unit,
                 "Warm and dry the room before spraying acrylics.",
                 str(damp_limit.citation),
             )
 
 
-def _celsius_of(end: str) -> Working:
-    stored = leaf(customary("conditions", "suits_degF", end), f"{end} end of what suits", "°F", stored="°F")
-    return derive(f"{end} end of what suits", "(f - 32)/1.8", "°C", f=stored)
+_USUAL: Final = "warmth that times hold for"
+
+
+def _suits(end: str, unit: str) -> Working:
+    name = f"{end} end of what suits"
+    return _in_unit(unit, leaf(customary("conditions", "suits_degF", end), name, "°F", stored="°F"))
+
+
+def _in_unit(unit: str, warmth: Working) -> Working:
+    """Return a warmth in the unit that the owner typed his own in."""
+    if warmth.unit == unit:
+        return warmth
+    if unit == "°C":
+        return derive(warmth.name, "(f - 32)/1.8", "°C", f=warmth)
+    return derive(warmth.name, "1.8*c + 32", "°F", c=warmth)

@@ -279,7 +279,8 @@ class _Reading:
             celsius = derive("temperature", "(f - 32)/1.8", "°C", f=read) if fahrenheit else read
             if 0 <= celsius.value <= 45:
                 return celsius
-        mend = "Paint is not sprayed in the frost, nor in an oven; write the unit behind it." if found else ""
+        bare = re.fullmatch(r"[+-]?\d+(?:\.\d+)?", text)
+        mend = f"Write its unit behind it: {text} F, or {text} C." if bare else "Paint needs a room fit to work in."
         raise InputError(
             Problem("this is no temperature of a room", text, "0 °C to 45 °C, 32 °F to 113 °F", mend, key, self.file)
         )
