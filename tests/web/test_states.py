@@ -137,7 +137,7 @@ def test_a_save_elsewhere_appears_on_the_line(browser: BrowserContext, shop: tup
     line.focus("#find")
     other.goto(f"{address}/line/covered-bogie-wagon")
     other.fill("[name=waits_for]", "a new spring")
-    other.get_by_role("button", name="Keep", exact=True).first.click()
+    other.get_by_role("button", name="Keep what it waits for").click()
     expect(line.locator("#cars")).to_contain_text("a new spring", timeout=15000)
     assert line.evaluate("document.activeElement.id") == "find"
     kept.set_stage("covered-bogie-wagon", "build")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import date
 
 import pytest
 from fastapi.testclient import TestClient
@@ -44,3 +45,27 @@ def test_a_car_saved_with_such_words_opens_and_is_mended_on_its_page(client: Tes
     )
     assert mended.status_code == 303
     assert b'scheme = "rest grey"' in shop.car("double-door-boxcar").head.data
+
+
+def test_a_price_that_is_none_is_refused_at_its_box_and_the_rest_stays_typed(client: TestClient, shop: Shop) -> None:
+    """A lot bought for "cheap" is not kept; what else was typed stands in its boxes, and so it is with the API."""
+    typed = {"lot_name": "Box of shells", "bought_on": "2026-02-14", "bought_for": "cheap", "note": "no trucks"}
+    page = client.post("/line/flat-car/lot", data=typed)
+    assert page.status_code == 422
+    assert 'id="wrong-bought_for"' in page.text
+    assert all(f'value="{text}"' in page.text for text in typed.values())
+    assert client.post("/api/v1/lots", json={"name": "Box", "bought_for": "-5"}).status_code == 422
+    assert not shop.lots()
+    for price in ("24", "24,50", "24.50 EUR", "$35.00", "1 200 kr", "£3"):
+        shop.add_lot("Box", bought_for=price)
+
+
+def test_the_next_step_leaves_no_open_job_behind(client: TestClient, shop: Shop) -> None:
+    """A car moved on with open jobs at the survey is told to do those first, with the stage they stand at."""
+    for item in ("Look the car over and photograph it as found", "List what is missing or broken"):
+        shop.tick("flat-car", "lot", item, date(2026, 2, 14))
+    assert shop.car("flat-car").stage == "cut"
+    assert shop.car("flat-car").next_step == "Print the measuring sheet (open since survey)"
+    assert "Print the measuring sheet (open since survey)" in client.get("/").text
+    buttons = re.findall(r"<button[^>]*>([^<]*)<", client.get("/line/flat-car").text)
+    assert "Keep" not in buttons

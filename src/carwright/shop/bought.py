@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from datetime import date, datetime
+from typing import Final
 
 from sqlalchemy import Connection, delete, insert, select, update
 
@@ -29,13 +31,13 @@ def add_lot(
     at: datetime,
 ) -> Lot:
     """Add a lot with the cars that came in it."""
-    words = _checked_name(name)
+    words, paid = _checked_name(name), _checked_price(bought_for)
     number = connection.execute(
-        insert(lot).values(name=words, **_row(bought_on, bought_for, note)).returning(lot.c.id)
+        insert(lot).values(name=words, **_row(bought_on, paid, note)).returning(lot.c.id)
     ).scalar_one()
     _put_cars(connection, number, cars)
     journal.write(connection, "lot", at=at, by=by)
-    return Lot(number, words, bought_on, bought_for.strip(), note.strip(), tuple(cars))
+    return Lot(number, words, bought_on, paid, note.strip(), tuple(cars))
 
 
 def change_lot(connection: Connection, now: Lot, *, by: str, at: datetime) -> Change:
@@ -78,6 +80,27 @@ def _checked_name(name: str) -> str:
     if not words or len(words) > 200 or not words.isprintable():
         raise InputError(
             Problem("this cannot be the name of a lot", name[:80], "1 to 200 printable characters", key="name")
+        )
+    return words
+
+
+_PRICE: Final = re.compile(
+    r"[^\W\d_]{0,4}[^\w\s.,+-]?\s*\d{1,3}(?:[ ']?\d{3}){0,2}(?:[.,]\d{1,2})?\s*(?:[^\W\d_]{0,12}|[^\w\s])"
+)
+"""A sum with its currency before or behind, or without one."""
+
+
+def _checked_price(text: str) -> str:
+    words = " ".join(text.split())
+    if words and _PRICE.fullmatch(words) is None:
+        raise InputError(
+            Problem(
+                "this is not a price",
+                words[:80],
+                "a number with its currency or without, as 24 or 24.50 EUR",
+                "Leave it empty where nobody remembers; words belong into the note.",
+                key="bought_for",
+            )
         )
     return words
 

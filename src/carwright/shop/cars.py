@@ -27,6 +27,7 @@ from carwright.shop.records import (
     Saved,
     Stage,
     Tick,
+    next_open,
 )
 from carwright.shop.tables import car, digest, paper, revision, tick, tip
 
@@ -152,10 +153,7 @@ def cards(connection: Connection, *, stage: Stage | None, limit: int, after: str
             row.head,
             row.sha256,
             moment(row.updated_at),
-            next(
-                (each for each in CHECKLISTS[row.stage] if (row.stage, each) not in done.get(row.paper_id, ())),
-                "",
-            ),
+            next_open(row.stage, done.get(row.paper_id, ())),
             row.waits_for,
             None if row.verdict is None else Digest(row.verdict, row.sentence),
             standing[row.paper_id] - 1,

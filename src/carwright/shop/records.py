@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from types import MappingProxyType
@@ -30,6 +30,7 @@ __all__ = [
     "Stale",
     "Taken",
     "Tick",
+    "next_open",
 ]
 
 Stage = Literal["lot", "survey", "plan", "cut", "build", "finish", "gauge", "service"]
@@ -50,6 +51,21 @@ CHECKLISTS: Mapping[Stage, tuple[str, ...]] = MappingProxyType(
     }
 )
 """What is ticked off at each stage, in order; a common practice order, not a standard's."""
+
+
+def next_open(stage: Stage, done: Collection[tuple[str, str]]) -> str:
+    """Return the first job that is open at a stage or at one before it, "" where none is.
+
+    Args:
+        stage: where the car stands; an earlier stage that was left with open jobs is named beside its job.
+        done: stage and job of what is ticked off.
+    """
+    for each in STAGES[: STAGES.index(stage) + 1]:
+        for item in CHECKLISTS[each]:
+            if (each, item) not in done:
+                return item if each == stage else f"{item} (open since {each})"
+    return ""
+
 
 RevisionKind = Literal["added", "saved", "imported", "restored"]
 """How a revision came: the first of a car, a save, from a folder of files, from a saved copy."""
@@ -147,7 +163,7 @@ class CarCard:
         revision: number of its head.
         sha256: of the head's document.
         updated_at: of the last change to it, in UTC.
-        next_step: the first line of its stage's checklist that is not done; "" where all are.
+        next_step: the first job that is open at its stage or one before it; "" where none is.
         waits_for: what its owner said that it waits for, or "".
         worst: the worst finding, where it was reckoned for this document by this version and edition; without ``data``.
         beside: how many saves stand beside the head and wait for a choice.
@@ -187,8 +203,8 @@ class CarState:
 
     @property
     def next_step(self) -> str:
-        """Return the first line of the present stage's checklist that is not done, or ""."""
-        return next((each.item for each in self.checklist if each.stage == self.stage and each.done_on is None), "")
+        """Return the first job that is open at the car's stage or one before it, or ""."""
+        return next_open(self.stage, {(each.stage, each.item) for each in self.checklist if each.done_on is not None})
 
 
 @dataclass(frozen=True, slots=True)

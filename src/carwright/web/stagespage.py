@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
+from types import MappingProxyType
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Request
@@ -52,15 +54,16 @@ def lot(
 ) -> Response:
     """Note with which lot a car came: one that there is, or a new one."""
     shop, by = shop_of(request), by_of(request)
+    sent = {"lot_name": lot_name, "bought_on": bought_on, "bought_for": bought_for, "note": note}
     there = next((each for each in shop.lots() if each.id == number), None)
     try:
         if there is not None:
             shop.change_lot(replace(there, cars=(*there.cars, slug)), by=by)
         else:
-            day = day_in(bought_on)
+            day = day_in(bought_on, key="bought_on")
             shop.add_lot(lot_name, bought_on=day, bought_for=bought_for, note=note, cars=(slug,), by=by)
     except InputError as trouble:
-        return _page(request, slug, wrong=("lot", ""), problems=trouble.problems, typed=bought_on)
+        return _page(request, slug, wrong=("lot", ""), problems=trouble.problems, sent=sent)
     return RedirectResponse(f"/line/{slug}", 303)
 
 
@@ -74,7 +77,10 @@ def measured(request: Request, slug: str, key: Annotated[str, Form(max_length=20
 @stages_router.post("/line/{slug}/name")
 def rename(request: Request, slug: str, name: Annotated[str, Form(max_length=200)] = "") -> Response:
     """Call a car by another name."""
-    shop_of(request).rename(slug, " ".join(name.split()), by=by_of(request))
+    try:
+        shop_of(request).rename(slug, " ".join(name.split()), by=by_of(request))
+    except InputError as trouble:
+        return _page(request, slug, wrong=("name", ""), problems=trouble.problems, sent={"name": name})
     return RedirectResponse(f"/line/{slug}", 303)
 
 
@@ -92,12 +98,13 @@ def tick(
     try:
         day = None if reopen else day_in(done_on)
     except InputError as trouble:
-        return _page(request, slug, wrong=(stage, item), problems=trouble.problems, typed=done_on)
+        sent = {"done_on": done_on, "note": note}
+        return _page(request, slug, wrong=(stage, item), problems=trouble.problems, sent=sent)
     shop_of(request).tick(slug, known_stage(stage), item, day, " ".join(note.split()), by=by_of(request))
     return RedirectResponse(f"/line/{slug}#{stage}", 303)
 
 
-def day_in(text: str) -> date | None:
+def day_in(text: str, *, key: str = "done_on") -> date | None:
     """Return a day as a form sends it, None for an empty box.
 
     Raises:
@@ -109,7 +116,7 @@ def day_in(text: str) -> date | None:
     try:
         return date.fromisoformat(plain)
     except ValueError:
-        problem = Problem("this is not a day", plain, "a day as 2026-11-25", "Type year, month and day.", key="done_on")
+        problem = Problem("this is not a day", plain, "a day as 2026-11-25", "Type year, month and day.", key=key)
         raise InputError(problem) from None
 
 
@@ -131,7 +138,7 @@ def _page(
     *,
     wrong: tuple[str, str] = ("", ""),
     problems: tuple[Problem, ...] = (),
-    typed: str = "",
+    sent: Mapping[str, str] = MappingProxyType({}),
 ) -> Response:
     shop = shop_of(request)
     state = shop.car(slug)
@@ -148,5 +155,5 @@ def _page(
         today=settings_of(request).today().isoformat(),
         wrong=wrong,
         problems=problems,
-        typed=typed,
+        sent=sent,
     )
