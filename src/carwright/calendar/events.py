@@ -38,7 +38,7 @@ def read_events(data: bytes, *, file: str, today: date | None = None) -> tuple[t
     replaced = {
         (str(each.get("UID")), _aware(each.decoded("RECURRENCE-ID")))
         for each in found.walk("VEVENT")
-        if "RECURRENCE-ID" in each
+        if "RECURRENCE-ID" in each and not isinstance(each["RECURRENCE-ID"], str)
     }
     for event in events:
         name = str(event.get("SUMMARY", event.get("UID", "an event")))
@@ -53,7 +53,7 @@ def read_events(data: bytes, *, file: str, today: date | None = None) -> tuple[t
             for begun, over in _instances(event, start, lasts, today):
                 if "RECURRENCE-ID" in event or (str(event.get("UID")), _aware(begun)) not in replaced:
                     evenings.append(Evening(_aware(begun), _aware(over)))
-        except (ValueError, TypeError, AttributeError) as slip:
+        except (ValueError, TypeError, AttributeError, OverflowError) as slip:
             problems.append(Problem(f"how {name} repeats cannot be read", str(slip)[:80], key="RRULE", file=file))
     shared = found.walk("VFREEBUSY")
     evenings += [each for one in shared for each in _free(one)]
@@ -101,6 +101,12 @@ def zone_named(name: str) -> tzinfo | None:
 
 def _span(event: Any, name: str, file: str, problems: list[Problem]) -> tuple[datetime, datetime] | None:
     """Return an event's beginning and end, or None with a problem noted."""
+    for word in ("DTSTART", "DTEND", "RECURRENCE-ID"):
+        if isinstance(event.get(word), str):  # kept as it was typed, because it cannot be read
+            mend = "Mend it in your calendar, and export it again."
+            problem = f"{name} is at a time that does not exist"
+            problems.append(Problem(problem, event[word][:80], "20261124T193000", mend, key=word, file=file))
+            return None
     try:
         start = event.decoded("DTSTART")
         whole = not isinstance(start, datetime)
@@ -160,6 +166,8 @@ def _instances(
 
     every = rruleset()
     for rule in _several(event.get("RRULE")):
+        if not isinstance(rule, str) and any(each < 1 for each in rule.get("INTERVAL", ())):
+            raise ValueError("INTERVAL is less than 1")  # it would stay on one day without end
         every.rrule(rrulestr(_until(rule.to_ical().decode(), start), dtstart=start))
     every.rdate(start)
     own: dict[datetime, datetime] = {}

@@ -21,16 +21,25 @@ def table_of(data: bytes, *, file: str, what: str) -> dict[str, Any]:
     """Return the table of a TOML file.
 
     Raises:
-        InputError: it is too large, no text, or no TOML.
+        InputError: it is too large, no text, or no TOML; with the line where that is known.
     """
     if len(data) > MOST_BYTES:
         raise InputError(Problem(f"{what} is not that large", accepted="up to 1 MB", file=file))
     try:
         return tomllib.loads(data.decode("utf-8-sig"))
     except UnicodeDecodeError:
-        raise InputError(Problem(f"this is not {what}: it is no text in UTF-8", file=file)) from None
-    except tomllib.TOMLDecodeError as slip:
-        raise InputError(Problem(f"this is not {what}: {slip}", file=file)) from None
+        problem = f"this is not {what}: it is no text in UTF-8"
+        mend = "Check that it is the file you meant, or save it again with the encoding UTF-8."
+        raise InputError(Problem(problem, accepted="a text in TOML, in UTF-8", mend=mend, file=file)) from None
+    except (ValueError, RecursionError) as slip:
+        place = re.search(r" \(at line (\d+), column (\d+)\)$", str(slip))
+        words = str(slip)[: place.start()] if place else str(slip)
+        line, column = (int(place[1]), int(place[2])) if place else (None, None)
+        told = "a number in it is too long" if "integer string" in words else words[:1].lower() + words[1:160]
+        mend = "Write a text in straight quotes, a day as 2026-11-24; put # before a line that is a note."
+        raise InputError(
+            Problem(f"this is not {what}: {told}", accepted="TOML", mend=mend, file=file, line=line, column=column)
+        ) from None
 
 
 class Fields:
@@ -87,13 +96,12 @@ class Fields:
 
     def day(self, word: str, value: object) -> date | None:
         """Return a value of the key ``word`` as a day."""
-        if isinstance(value, date) and not isinstance(value, datetime):
-            return value
         try:
-            return date.fromisoformat(str(value))
+            found = date.fromisoformat(str(value))
         except ValueError:
             self.slip(word, "this is no day", str(value), "2026-11-24")
             return None
+        return found if self._near(word, found) else None
 
     def clock(self, word: str) -> time | None:
         """Return a time on the clock: "19:30" or 19:30:00."""
@@ -110,12 +118,22 @@ class Fields:
     def moment(self, word: str) -> datetime | None:
         """Return a day with its time, or None where the key is not there."""
         value = self.table.get(word)
-        if value is None or isinstance(value, datetime):
-            return value
+        if value is None:
+            return None
         try:
-            if isinstance(value, date) or len(str(value)) < len("2026-11-24 9"):
+            if len(str(value)) < len("2026-11-24 9"):
                 raise ValueError
-            return datetime.fromisoformat(str(value))
+            found = datetime.fromisoformat(str(value))
         except ValueError:
             self.slip(word, "this is no day with its time", str(value), "2026-11-24T19:30")
             return None
+        return found if self._near(word, found) else None
+
+    def _near(self, word: str, found: date) -> bool:
+        """Return whether a day is one on which somebody works; note it where it is not."""
+        near = 1900 <= found.year <= 2999
+        if not near:
+            self.slip(
+                word, "nobody works in that year", str(found), "a year from 1900 to 2999", "Write the year again."
+            )
+        return near

@@ -92,6 +92,8 @@ def read_shop(data: bytes, *, file: str) -> Shop:
     except json.JSONDecodeError as slip:
         problem = f"this is not JSON: {slip.msg[0].lower()}{slip.msg[1:]}"
         raise InputError(Problem(problem, file=file, line=slip.lineno, column=slip.colno)) from None
+    except ValueError:
+        raise InputError(Problem("a number in it is too long", accepted="whole minutes", file=file)) from None
     except RecursionError:
         raise InputError(Problem("this is not a problem: it is nested too deep", file=file)) from None
     reader = _Reader(file)

@@ -10,6 +10,7 @@ from functools import lru_cache
 
 from carwright.car.document import Cell, Table, decoded, document_of
 from carwright.car.keys import key_named, keys, near_words
+from carwright.car.listtext import money, separator_of
 from carwright.car.read import read_shelf
 from carwright.car.shelffile import TABLES, Row, ShelfEdit, Value, edited
 from carwright.lengths import Units
@@ -34,6 +35,8 @@ SIZES = ("thickness", "diameter", "inside", "width", "height", "length", "size",
 
 _FORMULA = "=+-@'\t\r"
 """A cell that begins so would be reckoned, or lose its apostrophe, in a spreadsheet: it gets an apostrophe more."""
+
+_PRICES = ("cost", "pack_price")
 
 _WHOLE = ("units", "keep_length", "keep_width", "squaring")
 """Keys of [shelf] itself, which stand in a row whose table is "shelf"."""
@@ -115,7 +118,7 @@ def row_values(table: str, values: Mapping[str, str]) -> dict[str, Value]:
     """Return a row's values as they stand in a shelf file: whole numbers and yes or no without quotes.
 
     Raises:
-        InputError: there is no such table, or it has no such key.
+        InputError: there is no such table, it has no such key, or a price is none.
     """
     known = [key.name for key in keys() if key.section == f"shelf.{table}[]" and not key.program] + ["of"]
     if table not in TABLES:
@@ -136,6 +139,11 @@ def row_values(table: str, values: Mapping[str, str]) -> dict[str, Value]:
             made[name] = text.strip().casefold() in ("true", "yes")
         else:
             made[name] = text
+            if name in _PRICES:
+                try:
+                    money(text, name)
+                except InputError as trouble:
+                    problems += trouble.problems
     if problems:
         raise InputError(problems)
     return made
@@ -148,7 +156,7 @@ def shelf_of_csv(text: str, document: bytes | None, *, units: str = "in", file: 
     empty cell says nothing. Any other row is new. No row is taken out, and the same list again changes nothing.
 
     Args:
-        text: the list, with commas or semicolons.
+        text: the list, with commas, semicolons or tabs.
         document: the shelf file; None for a new one.
         units: unit of bare numbers of a new one, where the list does not say it.
         file: the list's name, for problems.
@@ -268,10 +276,7 @@ def _matched(rows: Sequence[tuple[str, Mapping[str, str]]], there: Mapping[Row, 
 def _read(text: str, file: str) -> tuple[dict[str, str], list[tuple[int, str, dict[str, str]]]]:
     """Return the values of the shelf itself, and each row with its line and table; empty cells left out."""
     plain = text.removeprefix("\ufeff")
-    head = plain.partition("\n")[0]
-    reader = csv.reader(
-        io.StringIO(plain, newline=""), delimiter=";" if ";" in head and "," not in head else ",", strict=True
-    )
+    reader = csv.reader(io.StringIO(plain, newline=""), delimiter=separator_of(plain), strict=True)
     lines: list[tuple[int, list[str]]] = []
     try:
         for cells in reader:

@@ -219,5 +219,5 @@ def _is_list(data: bytes) -> bool:
     """Return whether a file is a list of steps; what is no TOML is left to whoever reads a car file."""
     try:
         return "step" in tomllib.loads(data.decode("utf-8-sig"))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError):
+    except (ValueError, RecursionError):
         return False

@@ -80,6 +80,7 @@ def command(
         already_json,
         already_lines,
         not_taken_lines,
+        put_back_unless_told,
         save_unchanged,
         taking_json,
         taking_lines,
@@ -150,7 +151,8 @@ def command(
         save_unchanged(place.path, place.document, new)
         told["taken"] = taking_json(taking, place.path)
         page += ["", *taking_lines(taking, place.path, units)]
-    give(_text(told) if json else page, out)
+    with put_back_unless_told(place.path, place.document):
+        give(_text(told) if json else page, out)
     return 1 if buys else 0
 
 
@@ -235,6 +237,7 @@ def wish_of_files(files: Sequence[Path], shelf: Path | None, units: Units, choic
     Raises:
         InputError: with the problems of all of them.
     """
+    from carwright.car.listtext import text_of_list
     from carwright.car.read import bytes_of, read_car_file, read_shelf_file
     from carwright.plan import make_plan
     from carwright.stock.leaving import Choice, chosen_of_list, chosen_of_plan
@@ -249,9 +252,10 @@ def wish_of_files(files: Sequence[Path], shelf: Path | None, units: Units, choic
     for path, name in zip(files, _names(files), strict=True):
         try:
             if _is_list(path):
-                text = bytes_of(path, what="a list of pieces").decode("utf-8", "replace")
-                found.append(chosen_of_list(read_pieces(text, file=str(path), units=units), wanted))
-                contents.append((name, text))
+                data = bytes_of(path, what="a list of pieces")
+                asked = read_pieces(text_of_list(data, file=str(path)), file=str(path), units=units)
+                found.append(chosen_of_list(asked, wanted))
+                contents.append((name, data.decode("utf-8")))
             else:
                 car = read_car_file(path, shelf=shop)
                 pieces = make_plan(car.car).pieces

@@ -9,6 +9,7 @@ program; 130 stopped from the keyboard, 141 the reader of a pipe went away (both
 
 from __future__ import annotations
 
+import errno
 import io
 import os
 import sys
@@ -80,17 +81,22 @@ def main(arguments: Sequence[str] | None = None) -> int:
     as_json = "--json" in (given[: given.index("--")] if "--" in given else given)
     try:
         status = _run(given, as_json=as_json)
-        sys.stdout.flush()
+        if sys.stdout is not None:  # closed by whoever started the program
+            sys.stdout.flush()
     except KeyboardInterrupt:
         print("\ncarwright: stopped", file=sys.stderr)
         return INTERRUPTED
     except BrokenPipeError:
-        # The interpreter flushes once more at its end: give it somewhere to flush to.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _flush_nowhere()
         return PIPE_CLOSED
     except Exception as trouble:
         return _report(trouble, as_json=as_json)
     return status
+
+
+def _flush_nowhere() -> None:
+    """Let the interpreter's last flush go nowhere where what was printed cannot be written."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _run(given: Sequence[str], *, as_json: bool) -> int:
@@ -139,6 +145,12 @@ def _report(trouble: Exception, *, as_json: bool) -> int:
 
     if isinstance(trouble, InputError):
         _print_problems(trouble.problems, as_json=as_json)
+        return INPUT
+    if isinstance(trouble, OSError) and trouble.errno in (errno.ENOSPC, errno.EIO) and trouble.filename is None:
+        reason = (trouble.strerror or "").lower()
+        mend = "Make room, or print into a file elsewhere."
+        _print_problems([Problem(f"what is printed cannot be written: {reason}", mend=mend)], as_json=as_json)
+        _flush_nowhere()
         return INPUT
     if isinstance(trouble, OSError) and trouble.filename is not None and not _is_ours(trouble.filename):
         reason = (trouble.strerror or type(trouble).__name__).lower()

@@ -54,6 +54,7 @@ def command(
         out: Write what is printed into this file.
     """
     from carwright.cli.plan import give
+    from carwright.cli.shelfplans import put_back_unless_told
 
     many = {"list": (0, 0), "add": (2, 999), "take": (1, 2), "undo": (0, 1), "import": (1, 1), "export": (0, 0)}[act]
     if not many[0] <= len(words) <= many[1]:
@@ -64,8 +65,10 @@ def command(
 
         give(csv_of_shelf(_bytes(file), file=str(file)).removesuffix("\n"), out)
         return 0
+    before = file.read_bytes() if file.is_file() else None
     said, lines = _done(act, file, words, units)
-    give(json_format.dumps(said, ensure_ascii=False, indent=2) if json else lines, out)
+    with put_back_unless_told(file, before):
+        give(json_format.dumps(said, ensure_ascii=False, indent=2) if json else lines, out)
     return 0
 
 
@@ -160,7 +163,7 @@ def _take(file: Path, words: tuple[str, ...]) -> tuple[dict[str, Any], Iterator[
     from carwright.cli.shelfplans import save_unchanged
 
     name = words[0]
-    number = int(words[1]) if len(words) > 1 and words[1].isascii() and words[1].isdigit() else 0
+    number = int(words[1]) if len(words) > 1 and words[1].isascii() and words[1].isdigit() and len(words[1]) < 12 else 0
     if len(words) == 1:
         number = 1
     if number < 1:
@@ -193,18 +196,13 @@ def _take(file: Path, words: tuple[str, ...]) -> tuple[dict[str, Any], Iterator[
 
 
 def _import(file: Path, source: Path, units: str) -> Imported:
+    from carwright.car.listtext import text_of_list
     from carwright.car.read import bytes_of
     from carwright.car.shelfcsv import shelf_of_csv
     from carwright.car.write import save
     from carwright.cli.shelfplans import save_unchanged
 
-    data = bytes_of(source, what="a list")
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as slip:
-        found = f"byte 0x{data[slip.start]:02x} at byte {slip.start + 1}"
-        mend = "Save it as CSV in UTF-8."
-        raise InputError(Problem("the list is not UTF-8", found, "UTF-8", mend, file=str(source))) from None
+    text = text_of_list(bytes_of(source, what="a list"), file=str(source))
     document = _bytes(file) if file.exists() else None
     done = shelf_of_csv(text, document, units=units, file=str(source), into=str(file))
     if document is None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -16,7 +17,15 @@ if TYPE_CHECKING:
     from carwright.stock.batch import Batch
     from carwright.stock.taking import Taking
 
-__all__ = ["already_json", "already_lines", "not_taken_lines", "save_unchanged", "taking_json", "taking_lines"]
+__all__ = [
+    "already_json",
+    "already_lines",
+    "not_taken_lines",
+    "put_back_unless_told",
+    "save_unchanged",
+    "taking_json",
+    "taking_lines",
+]
 
 
 def already_json(record: TakenPlan, path: Path) -> dict[str, Any]:
@@ -89,3 +98,29 @@ def save_unchanged(path: Path, document: bytes, new: bytes) -> None:
     if now != document:
         raise InputError(Problem("the shelf was changed meanwhile", file=str(path), mend="Give the command again."))
     save(path, new)
+
+
+@contextmanager
+def put_back_unless_told(path: Path, before: bytes | None) -> Iterator[None]:
+    """Put a file back as it was where what was done with it cannot be written down as was asked.
+
+    Args:
+        path: the file, changed already.
+        before: its bytes before the change, None where it was not there.
+    """
+    from carwright.car.write import save
+
+    now = _content(path)
+    try:
+        yield
+    except InputError:
+        if now != before and _content(path) == now:
+            if before is None:
+                path.unlink()
+            else:
+                save(path, before)
+        raise
+
+
+def _content(path: Path) -> bytes | None:
+    return path.read_bytes() if path.is_file() else None

@@ -125,8 +125,12 @@ def _account(shop: Shop, what: str, name: str | None) -> Said:
 
 def _phrase() -> str:
     """Return the pass phrase as it is typed unseen, twice; or the first line of what comes through a pipe."""
-    if not sys.stdin.isatty():
-        return sys.stdin.readline().rstrip("\r\n")
+    if sys.stdin is None or not sys.stdin.isatty():
+        try:
+            return "" if sys.stdin is None else sys.stdin.buffer.readline().decode("utf-8").rstrip("\r\n")
+        except UnicodeDecodeError:
+            mend = "Nothing was kept. Type it, or send one line of text."
+            raise InputError(Problem("the pass phrase is no text", accepted="a line in UTF-8", mend=mend)) from None
     from getpass import getpass
 
     first, again = getpass("Pass phrase, ten signs at least: "), getpass("The same again: ")
@@ -213,6 +217,9 @@ def _export(shop: Shop, to: Path, car: str | None, originals: bool) -> Said:
     if car is not None:
         head = shop.car(car).head
         path = checked_place(to, ".toml", source=Path(), option="export")
+        if path.exists() and shop.holder(path.read_bytes()) is None:
+            mend = f"Name another, or keep what it says first: carwright shop import {path} --car {car}"
+            raise InputError(Problem("the shop does not know what stands in this file", mend=mend, file=str(path)))
         write_file(path, head.data, option="export")
         line = f"Wrote {car}, revision {head.number}, to {path}."
         return {"car": car, "revision": head.number, "file": str(path)}, [line], 0
@@ -345,10 +352,12 @@ def _added(shop: Shop, path: Path, data: bytes, name: str, problems: tuple[Probl
 
 def _listed_on_shelf(shop: Shop, path: Path, data: bytes) -> _TakenIn:
     """Put a shelf's list on the shop's shelf as it then is."""
+    from carwright.car.listtext import text_of_list
     from carwright.car.shelfcsv import shelf_of_csv
 
-    text = data.decode("utf-8-sig", "replace")
-    made = shelf_of_csv(text, shop.shelf()[0] or None, file=str(path), into="the shop's shelf")
+    made = shelf_of_csv(
+        text_of_list(data, file=str(path)), shop.shelf()[0] or None, file=str(path), into="the shop's shelf"
+    )
     return _on_shelf(shop, made.document, path)
 
 
@@ -363,6 +372,6 @@ def _is_shelf(data: bytes) -> bool:
 
     try:
         tables = tomllib.loads(data.decode("utf-8-sig"))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError):
+    except (ValueError, RecursionError):  # neither text nor TOML, or a number too long to read
         return False
     return "shelf" in tables and tables.keys() <= {"shelf", "car", "paint"} and "name" not in tables.get("car", {})

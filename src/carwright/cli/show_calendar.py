@@ -141,7 +141,7 @@ def days_before(data: bytes, *, file: str) -> Mapping[tuple[str, str], date]:
     try:
         found = json.loads(data.decode("utf-8-sig"))
         return {(each["car"], each["step"]): datetime.fromisoformat(each["start"]).date() for each in found["steps"]}
-    except (ValueError, KeyError, TypeError):
+    except (ValueError, KeyError, TypeError, RecursionError):
         mend = "Write one with: carwright calendar ... --json --out FILE"
         raise InputError(Problem("this is no calendar made before", mend=mend, file=file)) from None
 

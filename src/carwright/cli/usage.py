@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Literal, get_args, get_origin
 
@@ -48,10 +48,36 @@ def run_command(words: Sequence[str], names: Iterable[str]) -> int:
     for name in names:
         app.command(f"carwright.cli.{name}:command", name=name)
     try:
-        status = app(_same_case(words), exit_on_error=False, print_error=False, result_action="return_value")
+        run, given, _ = app.parse_args(_same_case(words), exit_on_error=False, print_error=False)
     except CycloptsError as slip:
         raise InputError(_problem(slip, words[0])) from None
+    _keep_what_is_read(given.arguments)
+    status = run(*given.args, **given.kwargs)
     return status if isinstance(status, int) else 0
+
+
+_WRITTEN = ("out", "steps", "draw", "ics", "sheets", "routes")
+"""Parameters of all commands that name a file or folder to be written."""
+
+
+def _keep_what_is_read(arguments: Mapping[str, Any]) -> None:
+    """Refuse to write over a file that the same words name to be read, and to write two outputs into one file.
+
+    Raises:
+        InputError: a place to write is named a second time; nothing was read or written.
+    """
+    places: dict[Path, str] = {}
+    for name, value in sorted(arguments.items(), key=lambda each: each[0] in _WRITTEN):
+        for word in value if isinstance(value, tuple) else (value,):
+            if not isinstance(word, (str, Path)) or not str(word) or "\0" in str(word):
+                continue
+            place = Path(word).absolute().resolve()
+            if name in _WRITTEN and place in places and not place.is_dir():
+                key = f"--{name}"
+                other = places[place]
+                problem = f"{other} goes into this file too" if other else "this would write over a file that is read"
+                raise InputError(Problem(problem, str(word), key=key, mend=f"Choose another name with {key}."))
+            places[place] = f"--{name}" if name in _WRITTEN else places.get(place, "")
 
 
 def _same_case(words: Sequence[str]) -> list[str]:

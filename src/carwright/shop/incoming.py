@@ -46,7 +46,7 @@ def car_file(data: bytes, *, file: str = "") -> Incoming:
     mend = "Nothing was kept. Check that it is the file you meant; a new one is written by: carwright new"
     try:
         tree = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         problem = f"this is no car file: {_lowered(str(error))}"
         raise InputError(Problem(problem, accepted=accepted, mend=mend, file=file)) from None
     if not any(isinstance(tree.get(name), dict) for name in _own_sections()):

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from carwright.car.listtext import money
 from carwright.car.model import Sheet, Shelf
 from carwright.lengths import Units
 from carwright.problems import InputError, Problem
@@ -17,7 +18,6 @@ from carwright.stock.demand import (
     Section,
     Stock,
     Wanted,
-    money,
     named_stock,
     piece_cost,
     sheet_of,

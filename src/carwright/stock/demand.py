@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Literal
 
+from carwright.car.listtext import money
 from carwright.car.model import RodStock, Sheet, Shelf, Strip
 from carwright.laminate import laminate
 from carwright.pieces import Piece, bought_bolster
@@ -25,7 +26,6 @@ __all__ = [
     "asked_for",
     "bar_of",
     "laminated",
-    "money",
     "named_stock",
     "piece_cost",
     "sheet_of",
@@ -374,23 +374,3 @@ def piece_cost(stock: Stock) -> Decimal | None:
     if cost is not None or price is None:
         return cost
     return (price / stock.pack).quantize(Decimal("0.0001")).normalize() + Decimal("0.00")
-
-
-def money(text: str, key: str) -> Decimal | None:
-    """Return a cost or value as typed, with or without a sign of money before it; None for nothing.
-
-    Raises:
-        InputError: it is no number.
-    """
-    words = text.strip().lstrip("$€£ ").strip()
-    if not words:
-        return None
-    try:
-        number = Decimal(words)
-    except InvalidOperation:
-        number = Decimal("NaN")
-    if not number.is_finite():
-        raise InputError(
-            Problem("this is no amount", value=text, accepted="1.25", mend="Write the number alone.", key=key)
-        )
-    return number

@@ -6,9 +6,10 @@ import csv
 import difflib
 from dataclasses import replace
 
+from carwright.car.listtext import money, separator_of
 from carwright.lengths import Units, parse_length
 from carwright.problems import InputError, Problem
-from carwright.stock.demand import Wanted, money
+from carwright.stock.demand import Wanted
 from carwright.stock.whole import MOST_PIECES
 
 __all__ = ["COLUMNS", "read_pieces"]
@@ -22,6 +23,7 @@ _NEEDED = ("thickness", "length")
 def read_pieces(text: str, *, file: str = "", units: Units = "in") -> list[Wanted]:
     r"""Return the lines of a list of pieces.
 
+    Cells stand between commas, or between semicolons or tabs where the first line has no comma.
     A strip's section is written ``0.015 x 0.080`` in the column thickness, with no width. Material is styrene and
     quantity 1 where they are left out. Empty lines and lines that begin with # are skipped.
 
@@ -37,7 +39,8 @@ def read_pieces(text: str, *, file: str = "", units: Units = "in") -> list[Wante
         >>> read_pieces("name,thickness,length,quantity\nsill,0.040,85 mm,4")[0].quantity
         4
     """
-    reader = csv.reader(text.lstrip("\ufeff").splitlines(keepends=True), strict=True)
+    sign = separator_of(text)
+    reader = csv.reader(text.lstrip("\ufeff").splitlines(keepends=True), delimiter=sign, strict=True)
     rows: list[tuple[int, list[str]]] = []
     try:
         for row in reader:
@@ -65,7 +68,7 @@ def read_pieces(text: str, *, file: str = "", units: Units = "in") -> list[Wante
                 raise InputError(
                     Problem(
                         "there are more cells than columns",
-                        value=",".join(row[len(names) :]),
+                        value=sign.join(row[len(names) :]),
                         accepted=f"{len(names)} cells",
                         mend="Put a cell that holds a comma into double quotes.",
                     )
@@ -73,6 +76,9 @@ def read_pieces(text: str, *, file: str = "", units: Units = "in") -> list[Wante
             found.append(_line(cells, len(found) + 1, units))
         except InputError as trouble:
             problems += [replace(each, file=file, line=number) for each in trouble.problems]
+    if not problems and not found:
+        mend = "Write a line for each piece below the names of the columns."
+        problems.append(Problem("the list names its columns, and no piece", mend=mend, file=file, line=number))
     if problems:
         raise InputError(problems)
     return found

@@ -11,6 +11,7 @@ from starlette.responses import RedirectResponse, Response
 
 from carwright.car.document import MAX_BYTES
 from carwright.car.keys import Key, keys, section_named
+from carwright.car.listtext import text_of_list
 from carwright.car.read import read_shelf
 from carwright.car.shelfcsv import (
     SIZES,
@@ -176,12 +177,7 @@ async def bring(request: Request, file: UploadFile) -> Response:
 
 
 def _listed(data: bytes, there: bytes, name: str) -> bytes:
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        problem = Problem("the list is not UTF-8", accepted="UTF-8", mend="Save it as CSV in UTF-8.", file=name)
-        raise InputError(problem) from None
-    return shelf_of_csv(text, there or None, file=name).document
+    return shelf_of_csv(text_of_list(data, file=name), there or None, file=name).document
 
 
 def _columns(table: str) -> tuple[Key, ...]:
