@@ -126,11 +126,13 @@ def _account(shop: Shop, what: str, name: str | None) -> Said:
 def _phrase() -> str:
     """Return the pass phrase as it is typed unseen, twice; or the first line of what comes through a pipe."""
     if sys.stdin is None or not sys.stdin.isatty():
+        line = "" if sys.stdin is None else sys.stdin.readline()
         try:
-            return "" if sys.stdin is None else sys.stdin.buffer.readline().decode("utf-8").rstrip("\r\n")
-        except UnicodeDecodeError:
+            line.encode("utf-8")
+        except UnicodeEncodeError:  # bytes that are no text come as half signs
             mend = "Nothing was kept. Type it, or send one line of text."
             raise InputError(Problem("the pass phrase is no text", accepted="a line in UTF-8", mend=mend)) from None
+        return line.rstrip("\r\n")
     from getpass import getpass
 
     first, again = getpass("Pass phrase, ten signs at least: "), getpass("The same again: ")
