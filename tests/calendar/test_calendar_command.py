@@ -257,3 +257,23 @@ def test_a_change_of_the_clocks_in_a_wait_is_told(bench: Bench) -> None:
     status, page, _ = bench.run(bench.file("s.toml", steps), "--evenings", bench.file("e.toml", evenings))
     assert status == 0
     assert "The clocks change during the wait before a: Second coat" in page
+
+
+def test_why_a_step_starts_then_is_told_from_its_waits_and_what_stands_in_the_way(bench: Bench) -> None:
+    """The second coat waits 20 min; then hands are at another car; a step that is not there is refused by name."""
+    more = '[[step]]\ncar = "b"\nid = "letter"\ntitle = "Letter"\nminutes = 60\n'
+    said = '[[appointment]]\ncar = "b"\nstep = "letter"\nat = "2026-11-26 19:20"\n'
+    said += '[[appointment]]\ncar = "a"\nstep = "first"\nat = "2026-11-26 19:10"\n'
+    words = (bench.file("s.toml", STEPS + more), "--evenings", bench.file("e.toml", EVENINGS + said))
+    status, page, _ = bench.run(*words, "--why", "a: second")
+    told = " ".join(page.split())
+    assert status == 0
+    assert "Thursday 2026-11-26, 20:20 to 20:30" in told
+    assert "20 min to 1 h, or 2 days or more after first coat, which ends 19:20: from 19:40" in told
+    assert "it lifts what is half cured" in told
+    assert "Thursday 26 November, from 19:40: hands are at b: Letter." in told
+    assert "It must not begin between 20:20 and Sat 19:20." in told
+    assert bench.made(*words, "--why", "letter")["not_earlier"] == ["It has an appointment then."]
+    for wrong, problem in (("a: thrid", "a has no such step"), ("thrid", "there is no such step")):
+        status, _, err = bench.run(*words, "--why", wrong)
+        assert (status, problem in err) == (2, True)

@@ -12,7 +12,7 @@ from carwright.findings import Finding
 from carwright.finish.steps import Step
 from carwright.problems import InputError, Problem
 
-__all__ = ["Said", "marked"]
+__all__ = ["Said", "marked", "step_named"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +89,45 @@ def marked(
 def _told(moment: datetime, zone: tzinfo) -> datetime:
     """Return a moment with its zone."""
     return moment if moment.tzinfo is not None else moment.replace(tzinfo=zone)
+
+
+def step_named(text: str, steps: Sequence[Step], *, key: str) -> tuple[str, str]:
+    """Return the step of a text as "Boxcar: First coat", or its name or title alone where only one car has that.
+
+    Args:
+        text: car, colon, and the step's name, title or act.
+        steps: of every car.
+        key: option or key where the text stands, for the problem.
+
+    Raises:
+        InputError: there is no such step, or several cars have one.
+    """
+    problems: list[Problem] = []
+    for at in (n for n, sign in enumerate(text) if sign in ":/"):
+        tried: list[Problem] = []
+        said = Said(text[:at], text[at + 1 :], datetime.min, "done", key)
+        found = _found(said, steps, tried)
+        if found is not None:
+            return found
+        problems = problems or tried
+    every = [_found(Said(car, text, datetime.min, "done"), steps, []) for car in dict.fromkeys(e.car for e in steps)]
+    fits = [each for each in every if each is not None]
+    if len(fits) == 1:
+        return fits[0]
+    if fits:
+        accepted = ", ".join(f"{car}: {step}" for car, step in fits)
+        raise InputError(Problem("several cars have such a step", text, accepted, key=key))
+    mend = "Give the car and the step, as: Boxcar: first coat"
+    raise InputError(
+        problems
+        or Problem(
+            "there is no such step",
+            text,
+            ", ".join(f"{each.car}: {each.id}" for each in steps[:3]) + " ...",
+            mend,
+            key=key,
+        )
+    )
 
 
 def _found(said: Said, steps: Sequence[Step], problems: list[Problem]) -> tuple[str, str] | None:

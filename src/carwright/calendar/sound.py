@@ -12,12 +12,13 @@ from carwright.findings import Finding, listed
 from carwright.finish.steps import BOOTH, RACK, Step
 from carwright.problems import InputError, Problem
 
-__all__ = ["calendar_slips", "checked", "clock_findings", "not_found", "why_not"]
+__all__ = ["calendar_slips", "checked", "clock_findings", "not_found", "step_words", "why_not"]
 
 _MINUTE = timedelta(minutes=1)
 
 
-def _name(step: Step) -> str:
+def step_words(step: Step) -> str:
+    """Return a step as it is told: its car and its title."""
     return f"{step.car}: {step.title or step.id}"
 
 
@@ -87,28 +88,32 @@ def _step_problems(batch: Batch) -> Iterator[Problem]:
         need = step.hands_min + ((rules.setup_min + rules.cleaning_min) if step.colour else 0)
         if batch.evenings and step.done_at is None and step.fixed_start is None and need > room:
             mend = "Free a longer evening, keep less of it free, or divide the step."
-            problem = f"{_name(step)} is longer than every evening"
+            problem = f"{step_words(step)} is longer than every evening"
             yield Problem(problem, f"{need} min", f"up to {room} min", mend, key=where)
         if step.rack_min and rules.rack == 0:
-            yield Problem(f"{_name(step)} needs the rack, which has no place", key="shop.rack", accepted="1 or more")
+            yield Problem(
+                f"{step_words(step)} needs the rack, which has no place", key="shop.rack", accepted="1 or more"
+            )
         for use in step.facilities:
             if use.facility not in known:
                 accepted = ", ".join(sorted(known))
-                yield Problem(f"{_name(step)} needs a facility that is not there", use.facility, accepted, key=where)
+                yield Problem(
+                    f"{step_words(step)} needs a facility that is not there", use.facility, accepted, key=where
+                )
         for moment in (step.fixed_start, step.done_at):
             if moment is not None and moment.tzinfo is None:
                 yield Problem("a moment needs its time zone", moment.isoformat(), key=where)
         for wait in step.waits:
             if wait.after == step.id:
-                yield Problem(f"{_name(step)} waits for itself", key=where)
+                yield Problem(f"{step_words(step)} waits for itself", key=where)
             elif (step.car, wait.after) not in ids:
-                yield Problem(f"{_name(step)} waits for a step that is not there", wait.after, key=where)
+                yield Problem(f"{step_words(step)} waits for a step that is not there", wait.after, key=where)
             if not wait.windows:
-                yield Problem(f"{_name(step)} has a wait without a window", wait.after, key=where)
+                yield Problem(f"{step_words(step)} has a wait without a window", wait.after, key=where)
             for window in wait.windows:
                 if window.opens_min < 0 or (window.closes_min is not None and window.closes_min < window.opens_min):
                     said = f"{window.opens_min} to {window.closes_min} min"
-                    problem = f"a window of {_name(step)} closes before it opens"
+                    problem = f"a window of {step_words(step)} closes before it opens"
                     yield Problem(problem, said, mend="Give the earlier time first.", key=where)
 
 
@@ -123,7 +128,7 @@ def _crowded(batch: Batch) -> Iterator[Problem]:
             e for e in fixed if e.fixed_start is not None and e.fixed_start <= at < _later(e.fixed_start, e.hands_min)
         ]
         if len(some) > batch.rules.hands and one == some[-1]:
-            problem = f"{listed(_name(each) for each in some)} have appointments at the same time"
+            problem = f"{listed(step_words(each) for each in some)} have appointments at the same time"
             mend = "Move one of them, or give more pairs of hands."
             yield Problem(problem, f"{at:%Y-%m-%d %H:%M}", f"{batch.rules.hands} at a time", mend, key="appointment")
 
@@ -156,10 +161,10 @@ def why_not(frame: Frame, empty: int | None) -> list[Finding]:
     if empty is not None:
         step = frame.tasks[empty].step
         own = [each for each in fixed if each.car == step.car]
-        because = f"{_name(step)} finds no free evening in its windows."
+        because = f"{step_words(step)} finds no free evening in its windows."
         mend = "Free an evening that falls into the window, or give the wait a window that stays open."
         if own:
-            because = f"{_appointed(own)}; {_name(step)} finds no place in its windows with that."
+            because = f"{_appointed(own)}; {step_words(step)} finds no place in its windows with that."
             mend = "Move the appointment, or free an evening that falls into the window."
         return [Finding("no_evening", "fail", because, mend=mend, unit="")]
     rack = frame.batch.rules.rack
@@ -168,7 +173,7 @@ def why_not(frame: Frame, empty: int | None) -> list[Finding]:
     if rack is not None and len(cars) > rack:
         longest = max(forever, key=lambda step: step.rack_min)
         because = (
-            f"{len(cars)} cars need the rack, which has {rack} places, and {_name(longest)} keeps one for "
+            f"{len(cars)} cars need the rack, which has {rack} places, and {step_words(longest)} keeps one for "
             f"{longest.rack_min / 60:g} h: no order was found that ends within the evenings given."
         )
         return [Finding("rack", "fail", because, mend="Add places to the rack, or give more evenings.", unit="")]
@@ -182,7 +187,7 @@ def why_not(frame: Frame, empty: int | None) -> list[Finding]:
 
 def _appointed(steps: Sequence[Step]) -> str:
     """Return which steps have an appointment, and when."""
-    return listed(f"{_name(each)} has an appointment at {each.fixed_start:%Y-%m-%d %H:%M}" for each in steps)
+    return listed(f"{step_words(each)} has an appointment at {each.fixed_start:%Y-%m-%d %H:%M}" for each in steps)
 
 
 def not_found() -> Finding:
@@ -203,7 +208,7 @@ def clock_findings(calendar: Calendar) -> tuple[Finding, ...]:
             one, two = before.astimezone(each.start.tzinfo).utcoffset(), each.start.utcoffset()
             if one is not None and two is not None and one != two:
                 hours = (each.start.astimezone(UTC) - before.astimezone(UTC)) / timedelta(hours=1)
-                because = f"The clocks change during the wait before {_name(each.step)}: {hours:g} h pass."
+                because = f"The clocks change during the wait before {step_words(each.step)}: {hours:g} h pass."
                 found.append(Finding("clock_change", "ok", because, unit=""))
     return tuple(found)
 
@@ -260,7 +265,7 @@ def _later(moment: datetime, minutes: int) -> datetime:
 
 def _step_slips(batch: Batch, each: Placed, placed: dict[tuple[str, str], Placed]) -> Iterator[str]:
     step = each.step
-    name = _name(step)
+    name = step_words(step)
     if step.done_at is not None:
         if each.end != step.done_at:
             yield f"{name} is done and was moved"
@@ -303,4 +308,4 @@ def _spray_slips(batch: Batch, calendar: Calendar) -> Iterator[str]:
                 and each.end <= _later(session.end, -rules.cleaning_min)
             ]
             if not inside:
-                yield f"{_name(each.step)} is sprayed outside every session of {each.step.colour}"
+                yield f"{step_words(each.step)} is sprayed outside every session of {each.step.colour}"

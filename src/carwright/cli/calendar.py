@@ -49,6 +49,7 @@ def command(
     paper: Literal["letter", "a4"] | None = None,
     ics: Path | None = None,
     draw: Path | None = None,
+    why: str | None = None,
     problem: Path | None = None,
     time: float = 10.0,
     json: bool = False,
@@ -70,6 +71,7 @@ def command(
         paper: letter or a4. Without it, a4 where all cars are in millimetres.
         ics: Write an iCalendar file with alarms for the windows. Its stamp is --today, or else the clock's.
         draw: Write the picture of the batch, an SVG, into this file.
+        why: Say why a step starts when it does: its car and its name, as "Boxcar: mask_2", or the name alone.
         problem: Instead of cars a bare problem (.json): facilities with their places, jobs with steps and waits.
         time: Units of counted work, about a second each; the same input gives the same calendar.
         json: Print JSON for other programs.
@@ -89,17 +91,20 @@ def command(
     if cars is None or not evenings:
         accepted = "CAR.toml ... --evenings FILE, or --problem FILE.json"
         raise InputError(Problem("cars and evenings are wanting", accepted=accepted, key="--evenings"))
+    from carwright.calendar.because import because_of
+    from carwright.calendar.done import step_named
     from carwright.calendar.evenings import day_or_moment
     from carwright.calendar.feed import icalendar_of
     from carwright.calendar.solve import make_calendar
     from carwright.car.read import bytes_of
     from carwright.cli.progress import at_work
-    from carwright.cli.show_calendar import calendar_json, calendar_lines, days_before
+    from carwright.cli.show_calendar import because_json, because_lines, calendar_json, calendar_lines, days_before
     from carwright.draw.files import write_file
 
     day = None if today is None else day_or_moment(today, key="--today")
     found = gathered((cars, *more))
     batch, said = batch_of(found.steps, [(str(each), bytes_of(each, what="evenings")) for each in evenings], day)
+    asked = None if why is None else step_named(why, batch.steps, key="--why")
     was = None if before is None else days_before(bytes_of(before, what="a calendar"), file=str(before))
     with at_work("finding evenings"):
         made = make_calendar(batch, work=time, before=was)
@@ -116,7 +121,13 @@ def command(
         if place is not None:
             pages = _pdf(pdf, made, batch, paper=paper or ("a4" if found.metric else "letter"))
             write_file(place, pages, option=option)
-    if json:
+    if asked is not None and made.last_day is not None:
+        told = because_of(made, batch, next(each for each in made.placed if (each.step.car, each.step.id) == asked))
+        if json:
+            give(json_format.dumps(because_json(told), ensure_ascii=False, indent=2), out)
+        else:
+            give(because_lines(told), out)
+    elif json:
         give(json_format.dumps(calendar_json(made), ensure_ascii=False, indent=2), out)
     else:
         give(calendar_lines(made, batch), out)

@@ -10,13 +10,14 @@ from typing import Any
 from carwright.book.routesheets import caution_words
 from carwright.calendar.agenda import Agenda, agendas
 from carwright.calendar.batch import Batch, Calendar, Placed, Stage
+from carwright.calendar.because import Because
 from carwright.calendar.edges import Edges, edges_of, late_words, moment_words, wait_words
 from carwright.calendar.shop import Shop, ShopAnswer
 from carwright.cli.page import plain, wrapped
 from carwright.finish.steps import HANDS
 from carwright.problems import InputError, Problem
 
-__all__ = ["calendar_json", "calendar_lines", "days_before", "shop_lines"]
+__all__ = ["because_json", "because_lines", "calendar_json", "calendar_lines", "days_before", "shop_lines"]
 
 
 def calendar_json(made: Calendar) -> dict[str, Any]:
@@ -91,6 +92,38 @@ def calendar_lines(made: Calendar, batch: Batch) -> Iterator[str]:
         yield from wrapped(f"Caution: {caution} Labels and safety sheets come before this page.")
 
 
+def because_lines(told: Because) -> Iterator[str]:
+    """Yield why a step starts when it does."""
+    step, start = told.placed.step, told.placed.start
+    yield from wrapped(f"{step.car}: {step.title}")
+    yield f"  {start:%A %Y-%m-%d}, {start:%H:%M} to {told.placed.end:%H:%M}"
+    for head, lines in (
+        ("What it waits for", told.waits),
+        ("Why not earlier, with everything else where it is", told.between),
+        ("By when", (told.late,) if told.late else ()),
+    ):
+        if lines:
+            yield ""
+            yield head
+        for line in lines:
+            yield from wrapped(line, first="  ")
+
+
+def because_json(told: Because) -> dict[str, Any]:
+    """Return the same as plain JSON values."""
+    step = told.placed.step
+    return {
+        "car": step.car,
+        "step": step.id,
+        "title": step.title,
+        "start": told.placed.start.isoformat(),
+        "end": told.placed.end.isoformat(),
+        "waits": list(told.waits),
+        "not_earlier": list(told.between),
+        "late": told.late,
+    }
+
+
 def _stage(stage: Stage) -> str:
     times = f"{stage.value}"
     return times if stage.proven else f"{times} (at least {stage.bound})"
@@ -130,6 +163,9 @@ def _evening_lines(evening: Agenda, edges: Mapping[tuple[str, str], Edges]) -> I
             yield from wrapped("; ".join(filter(None, (early, late))), first=behind)
         if step.hold_point and act.placed not in evening.later:
             yield from wrapped(f"check: {step.hold_point}", first=behind)
+    if evening.left:
+        cars = ", ".join(f"{e.placed.step.car} until {moment_words(e.until, evening.end)}" for e in evening.left)
+        yield from wrapped(f"on the drying rack when you leave: {cars}", first=behind)
 
 
 def days_before(data: bytes, *, file: str) -> Mapping[tuple[str, str], date]:

@@ -36,6 +36,9 @@ MASKED: Final = "masked"
 SPRAYED: Final = "sprayed"
 """Words behind a surface's name in the title of its marks; one that is neither has what it wears, or "bare"."""
 
+_MOST: Final = 2.0
+"""The largest scale that is chosen."""
+
 _GAP_MM: Final = 5.0
 _MOST_BENEATH: Final = 3
 """Lines under an end."""
@@ -81,7 +84,6 @@ def covering_view(
     width_mm: float = 170.0,
     height_mm: float = 120.0,
     alone: bool = True,
-    most: float = 2.0,
     scale: float | None = None,
 ) -> Drawing:
     """Return the unfolded car during some acts, at the largest whole-number scale that fits, or at one that is given.
@@ -93,12 +95,11 @@ def covering_view(
         width_mm: room on paper.
         height_mm: likewise.
         alone: it stands by itself, so that title and legend are drawn with it.
-        most: the largest scale that it may have.
         scale: the scale that it has, whatever room there is.
     """
     if scale is not None:
         return _drawn(plan, covering, named, scale, alone=alone)
-    for step in (each for each in SCALES if each <= most):
+    for step in (each for each in SCALES if each <= _MOST):
         made = _drawn(plan, covering, named, step, alone=alone)
         if fits(made, width_mm, height_mm):
             return made
