@@ -343,6 +343,13 @@ def test_a_finish_tells_its_acts_and_why_they_wait(client: TestClient, shop: Sho
     assert "Labels first" in page
     assert "common practice" in page
     assert "Hatched is under tape" in page
+    for words in (
+        "Stripper, mildest first",
+        "By your log: alkaline household cleaner failed.",
+        "under tape: sides and doors",
+    ):
+        assert words in page
+    assert "one loading of the gun for edges of several colours" in page
     shop.add_car(b"[body]\nlength = '5 in'\nwidth = '1.2 in'\nheight = '1 in'\n", name="Unpainted")
     assert "No colour scheme yet" in client.get("/car/unpainted/finish").text
     kept = client.post("/car/unpainted", data={"base": "1", "do": "keep", "finish.scheme": "sides grey, roof black"})

@@ -23,9 +23,20 @@ from carwright.findings import listed
 from carwright.finish.model import StripDecision
 from carwright.finish.steps import Step
 from carwright.plan.finishing import FinishPlan, finish_plan
-from carwright.plan.finishwords import STRIP_TOLD, time_told, waits_told
+from carwright.plan.finishwords import (
+    STRIP_TOLD,
+    amounts_told,
+    area_told,
+    bought_told,
+    fit_rungs,
+    ladder_told,
+    masked_told,
+    paint_notes,
+    time_told,
+    waits_told,
+)
 from carwright.plan.model import Plan
-from carwright.plan.paintneeds import PaintAnswer, PaintNeed, needs_told, paint_needs
+from carwright.plan.paintneeds import PaintAnswer, paint_needs
 from carwright.problems import InputError, Problem
 
 __all__ = ["Finished", "finish_blocks", "finished"]
@@ -64,10 +75,9 @@ def finish_blocks(plan: Plan, made: Finished) -> tuple[Block, ...]:
         told = [f"{each.problem.capitalize()}: {each.value}. {each.mend}".strip() for each in made.troubles]
         return (Prose("The finish cannot be planned."), *(Note(each) for each in told))
     colours = listed(coating.colour for coating in finish.coatings)
-    times, covered = int(finish.times.value), int(finish.covered.value)
-    masked = f"masked {_times(times)}, {covered} part{'' if covered == 1 else 's'} in all" if times else "no tape"
+    scheme = plan.car.finish.scheme.strip().rstrip(".")
     blocks: list[Block] = [
-        Prose(f"The scheme: {plan.car.finish.scheme.strip().rstrip('.')}. Colours in this order: {colours}; {masked}."),
+        Prose(f"The scheme: {scheme}. Colours in this order: {colours}; {masked_told(finish)}."),
         Caution(LABELS_FIRST, "Labels first"),
         Caution(CAUTIONS["spray"]),
         Heading("The old paint"),
@@ -75,7 +85,7 @@ def finish_blocks(plan: Plan, made: Finished) -> tuple[Block, ...]:
         Heading("Paint to have"),
         _paint_table(plan, paint),
     ]
-    blocks += [Note(each) for each in _paint_notes(paint)]
+    blocks += [Note(each) for each in paint_notes(paint)]
     findings = (*finish.findings, *paint.findings)
     if findings:
         blocks += [
@@ -105,9 +115,7 @@ def _strip(strip: StripDecision) -> Iterator[Block]:
     yield Prose(STRIP_TOLD[strip.verdict])
     for reason in strip.reasons:
         yield Note(f"{'For' if reason.strips else 'Against'} it: {reason.because}.")
-    if strip.verdict not in ("strip", "unknown"):
-        return
-    fit = [each for each in strip.ladder if each.status in ("worked", "next", "later")]
+    fit = fit_rungs(strip)
     if fit:
         rows = tuple(
             (each.name, each.because, time_told(each.first_check.value), time_told(each.limit.value), "")
@@ -119,23 +127,16 @@ def _strip(strip: StripDecision) -> Iterator[Block]:
             (40.0, 0.0, 18.0, 18.0, 36.0),
             (False, False, True, True, False),
         )
-    unfit = [each.name for each in strip.ladder if each.status == "unfit"]
-    gone = f" Not for this plastic or paint: {listed(unfit)}." if unfit else ""
-    yield Note(f"On a hidden spot first; no bath above {strip.warmest.value:.0f} °C.{gone}")
-
-
-def _times(count: int) -> str:
-    return {1: "once", 2: "twice"}.get(count, f"{count} times")
+    yield from (Note(each) for each in ladder_told(strip))
 
 
 def _paint_table(plan: Plan, paint: PaintAnswer) -> Table:
     inches = plan.car.info.units == "in"
     rows = []
     for each in paint.needs:
-        area = "?" if each.area is None else _area(each.area.value, inches=inches)
-        amounts = ("?", "?") if each.amount is None else (_ml(each.amount.likely.value), _ml(each.amount.most.value))
-        coats = f"{each.coats.value:.0f}"
-        rows.append((each.paint, paint.where(each), coats, area, *amounts, "", each.reckoned_as, _buy(each)))
+        coats, area = f"{each.coats.value:.0f}", area_told(each, inches=inches)
+        bought = bought_told(each) or "?"
+        rows.append((each.paint, paint.where(each), coats, area, *amounts_told(each), "", each.reckoned_as, bought))
     heads = ("Paint", "Where", "Coats", "Area, in²" if inches else "Area, cm²", "ml", "at most", "", "As", "Buy")
     return Table(
         heads,
@@ -143,38 +144,6 @@ def _paint_table(plan: Plan, paint: PaintAnswer) -> Table:
         (30.0, 0.0, 13.0, 18.0, 12.0, 16.0, 4.0, 29.0, 26.0),
         (False, False, True, True, True, True, False, False, False),
     )
-
-
-def _area(value_mm2: float, *, inches: bool) -> str:
-    return f"{value_mm2 / (645.16 if inches else 100.0):.1f}"
-
-
-def _ml(value: float) -> str:
-    return f"{value:.1f}"
-
-
-def _buy(need: PaintNeed) -> str:
-    if need.buy is None or need.contents is None:
-        return "?"
-    count = int(need.buy.value)
-    return "none, it lasts" if not count else f"{count} of {need.contents.value:g} ml"
-
-
-def _paint_notes(paint: PaintAnswer) -> Iterator[str]:
-    yield (
-        "Wet paint for all coats with the middle of what is usual for film, solids and what goes past small parts; at "
-        "most: with the thickest film, the least solids and the greatest loss. What stays in the gun and the mist "
-        "along tape come on top."
-    )
-    if any(not each.said for each in paint.needs):
-        yield "Taken: its family was not said. It is reckoned as the one that takes most, the primer as a lacquer."
-    if any(each.contents is None for each in paint.needs):
-        yield "How many to buy is told where the car file says what a bottle holds (paint, contents)."
-    if any(each.family == "lacquer" for each in paint.needs):
-        yield "A lacquer's amount is that of paint as it is sprayed, thinned; that of the others is as it comes."
-    told = needs_told(paint)
-    if told:
-        yield told
 
 
 def _lines(steps: Sequence[Step]) -> Iterator[StepLine]:

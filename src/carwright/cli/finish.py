@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import json as json_format
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -11,8 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 from cyclopts import Parameter
 
 if TYPE_CHECKING:
-    from carwright.finish.steps import Step, Window
-    from carwright.plan.finishing import FinishPlan
+    from carwright.finish.steps import Step
 
 __all__ = ["command"]
 
@@ -71,7 +69,7 @@ def command(
         findings=tuple(sorted((*made.findings, *paint.findings), key=lambda each: VERDICT_ORDER.index(each.verdict))),
     )
     if steps is not None:
-        write_file(steps, ("\n".join(_toml(made)) + "\n").encode(), option="--steps")
+        write_file(steps, _steps_text(made.steps).encode(), option="--steps")
     if draw is not None:
         write_masks(plan, made, draw, source=car)
     document = Document({**finish_document(made).root, **paint_document(paint).root})
@@ -82,42 +80,36 @@ def command(
     return 1 if why is None and worst_verdict(made.findings) == "fail" else 0
 
 
-def _toml(made: FinishPlan) -> Iterator[str]:
-    """Yield the steps as a list that ``carwright calendar`` reads."""
-    for step in made.steps:
-        yield "[[step]]"
-        for key, value in (("car", step.car), ("id", step.id), ("act", step.act), ("title", step.title)):
-            yield f"{key} = {_text(value)}"
-        yield f"minutes = {step.hands_min}"
-        yield from _filled(step)
-        for wait in step.waits:
-            pairs = ", ".join(_pair(each) for each in wait.windows)
-            yield "[[step.wait]]"
-            yield f"after = {_text(wait.after)}"
-            yield f"windows = [{pairs}]"
-            yield f"because = {_text(wait.because)}"
-            yield f"source = {_text(wait.source)}"
-        yield ""
+def _steps_text(steps: Sequence[Step]) -> str:
+    """Return the steps as a list that ``carwright calendar`` reads."""
+    import tomlkit
+
+    return tomlkit.dumps({"step": [dict(_step_keys(each)) for each in steps]})
 
 
-def _filled(step: Step) -> Iterator[str]:
-    if step.surfaces:
-        yield f"surfaces = [{', '.join(map(_text, step.surfaces))}]"
-    if step.facilities:
-        yield f"facilities = [{', '.join(_text(each.facility) for each in step.facilities)}]"
-    if step.colour:
-        yield f"colour = {_text(step.colour)}"
-    if step.rack_min:
-        yield f"rack = {step.rack_min}"
-    if step.hold_point:
-        yield f"hold = {_text(step.hold_point)}"
-
-
-def _pair(window: Window) -> str:
-    closes = '"none"' if window.closes_min is None else str(window.closes_min)
-    return f"[{window.opens_min}, {closes}]"
-
-
-def _text(value: str) -> str:
-    """Return a text as TOML: its basic strings are JSON's, but for one sign that neither may hold bare."""
-    return json_format.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+def _step_keys(step: Step) -> Iterator[tuple[str, object]]:
+    """Yield a step's keys, without those that would say nothing."""
+    every: dict[str, object] = {
+        "car": step.car,
+        "id": step.id,
+        "act": step.act,
+        "title": step.title,
+        "minutes": step.hands_min,
+        "surfaces": list(step.surfaces),
+        "facilities": [each.facility for each in step.facilities],
+        "colour": step.colour,
+        "rack": step.rack_min,
+        "hold": step.hold_point,
+        "wait": [
+            {
+                "after": wait.after,
+                "windows": [
+                    [each.opens_min, "none" if each.closes_min is None else each.closes_min] for each in wait.windows
+                ],
+                "because": wait.because,
+                "source": wait.source,
+            }
+            for wait in step.waits
+        ],
+    }
+    yield from ((key, value) for key, value in every.items() if value)

@@ -7,11 +7,19 @@ from collections.abc import Iterable, Iterator, Mapping
 from carwright.car.model import Car
 from carwright.cli.page import heading, wrapped
 from carwright.cli.show_plan import finding_lines
-from carwright.findings import listed
 from carwright.finish.steps import Step
 from carwright.plan.finishdocument import LABELS_FIRST, is_estimate
 from carwright.plan.finishing import FinishPlan
-from carwright.plan.finishwords import STRIP_TOLD, time_told, waits_told
+from carwright.plan.finishwords import (
+    STRIP_TOLD,
+    fit_rungs,
+    ladder_told,
+    masked_told,
+    pass_told,
+    seal_told,
+    time_told,
+    waits_told,
+)
 
 __all__ = ["finish_lines"]
 
@@ -20,7 +28,7 @@ def finish_lines(made: FinishPlan, car: Car, paint: Iterable[str]) -> Iterator[s
     """Yield the page, no line longer than 80 columns; ``paint`` are the lines on what there has to be of it."""
     yield from wrapped(car.info.name or "A car")
     yield from _strip(made)
-    yield from _passes(made)
+    yield from _passes(made, own=bool(car.finish.order))
     yield from heading("Acts", "min")
     numbers = {step.id: number for number, step in enumerate(made.steps, 1)}
     for step in made.steps:
@@ -45,30 +53,20 @@ def _strip(made: FinishPlan) -> Iterator[str]:
     for reason in strip.reasons:
         source = f" ({reason.source})" if reason.source else ""
         yield from wrapped(f"{reason.because}{source}", first=f"  {'for' if reason.strips else 'against':<9}")
-    if strip.verdict not in ("strip", "unknown"):
-        return
-    for rung in strip.ladder:
-        times = ""
-        if rung.status in ("worked", "next", "later"):
-            times = f"; look after {time_told(rung.first_check.value)}, out by {time_told(rung.limit.value)}"
-        yield from wrapped(f"{rung.name}: {rung.because}{times}", first=f"  {rung.status:<9}")
-    yield from wrapped(
-        f"Each on a hidden spot first; no bath above {strip.warmest.value:.0f} °C ({strip.warmest.source}).", first="  "
-    )
+    for rung in fit_rungs(strip):
+        times = f"look after {time_told(rung.first_check.value)}, out by {time_told(rung.limit.value)}"
+        yield from wrapped(f"{rung.name}: {rung.because}; {times}", first=f"  {rung.status:<9}")
+    for told in ladder_told(strip):
+        yield from wrapped(told, first="  ")
 
 
-def _passes(made: FinishPlan) -> Iterator[str]:
-    times, covered = int(made.times.value), int(made.covered.value)
-    yield from heading("Colours, in the order that masks best")
-    many = f"{covered} surface{'' if covered == 1 else 's'}"
-    yield from wrapped(f"masked {times} time{'' if times == 1 else 's'}, {many} in all", first="  ")
+def _passes(made: FinishPlan, *, own: bool) -> Iterator[str]:
+    yield from heading("Colours, in your order" if own else "Colours, in the order that masks best")
+    yield from wrapped(masked_told(made), first="  ")
     for number, each in enumerate(made.passes, 1):
-        line = f"{each.coating.colour} on {listed(each.coating.surfaces)}"
-        line += f"; under tape: {listed(each.masked)}" if each.masked else "; no tape"
-        yield from wrapped(line, first=f"  {number}. ")
+        yield from wrapped(pass_told(each), first=f"  {number}. ")
         if each.seals:
-            seals = "; ".join(f"{colour} along {listed(edges)}" for colour, edges in each.seals)
-            yield from wrapped(f"seal the tape with {seals}: {each.seal_because}", first="     ")
+            yield from wrapped(seal_told(each), first="     ")
 
 
 def _step(step: Step, numbers: Mapping[str, int]) -> Iterator[str]:

@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING
 from carwright.cli.page import plain, wrapped
 
 if TYPE_CHECKING:
-    from carwright.plan.paintneeds import PaintAnswer, PaintNeed
+    from carwright.plan.paintneeds import PaintAnswer
 
 __all__ = ["paint_lines"]
 
 
 def paint_lines(answer: PaintAnswer) -> Iterator[str]:
     """Yield what each paint takes, no line longer than 80 columns."""
+    from carwright.plan.finishwords import bought_told
     from carwright.plan.paintneeds import needs_told
 
     yield "Paint, in millilitres (at most):"
@@ -22,15 +23,9 @@ def paint_lines(answer: PaintAnswer) -> Iterator[str]:
         where = answer.where(need)
         coats = f"{need.coats.value:.0f} coat{'' if need.coats.value == 1 else 's'}"
         amount = "?" if need.amount is None else f"{need.amount.likely.value:.1f} ({need.amount.most.value:.1f})"
+        bought = f"; to buy: {bought_told(need)}" if bought_told(need) else ""
         known = "" if need.said else f", {need.family.replace('_', '-')} taken"
-        yield from wrapped(f"{plain(need.paint)} {amount}: {coats} on {plain(where)}{known}{_bought(need)}", first="  ")
+        yield from wrapped(f"{plain(need.paint)} {amount}: {coats} on {plain(where)}{known}{bought}", first="  ")
     told = needs_told(answer)
     if told:
         yield from wrapped(told, first="  ")
-
-
-def _bought(need: PaintNeed) -> str:
-    if need.buy is None or need.contents is None:
-        return ""
-    count = int(need.buy.value)
-    return f"; to buy: {count} of {need.contents.value:g} ml" if count else "; what is there lasts"

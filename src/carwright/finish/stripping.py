@@ -152,7 +152,7 @@ def _unfit(agent: Stripper, plastic: str, family: str) -> str:
         return f"the plastic is unknown, and not every plastic stands it ({hurt.replace('_', ' ')})"
     if plastic and agent.on[plastic].value in ("avoid", "never"):
         words = resistance_words(plastic)
-        read = f" ({words.words}; {words.citation})" if words is not None else ""
+        read = "" if words is None else f" ({words.words}; {str(words.citation).split('; edition not seen')[0]})"
         return f"{plastic.replace('_', ' ')} does not stand it{read}"
     if family and not agent.takes(family, old=True):
         return f"it is not said to take old {family.replace('_', '-')} off"
@@ -161,7 +161,9 @@ def _unfit(agent: Stripper, plastic: str, family: str) -> str:
 
 def _fit(agent: Stripper, plastic: str, family: str) -> str:
     watched = plastic and agent.on[plastic].value == "watch"
-    stands = f"watch {plastic.replace('_', ' ')} in it" if watched else "the plastic stands it"
+    stands = "the plastic stands it" if plastic else "every plastic of the table stands it"
+    if watched:
+        stands = f"watch {plastic.replace('_', ' ')} in it"
     takes = agent.takes(family, old=True) if family else agent.removes.words
     return f"{stands}; takes off {takes}"
 

@@ -1,15 +1,32 @@
-"""How a finish is said on screen, in the book and on the page alike: strip or not, times, waits, numbers of acts."""
+"""How a finish is said on screen, in the book and on the page alike: strip or not, order, paint, times, waits."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 from carwright.findings import listed
+from carwright.finish.model import Pass, Rung, StripDecision
 from carwright.finish.steps import Wait, Window
+from carwright.plan.finishing import FinishPlan
+from carwright.plan.paintneeds import PaintAnswer, PaintNeed, needs_told
 from carwright.reference.citation import basis_words
 
-__all__ = ["STRIP_TOLD", "numbers_told", "time_told", "waits_told"]
+__all__ = [
+    "STRIP_TOLD",
+    "amounts_told",
+    "area_told",
+    "bought_told",
+    "fit_rungs",
+    "ladder_told",
+    "masked_told",
+    "numbers_told",
+    "paint_notes",
+    "pass_told",
+    "seal_told",
+    "time_told",
+    "waits_told",
+]
 
 STRIP_TOLD: Final = {
     "strip": "Strip the old paint.",
@@ -25,6 +42,86 @@ _BASIS: Final = {
     "memory": "from memory",
     "derived": "worked out",
 }
+
+
+def fit_rungs(strip: StripDecision) -> tuple[Rung, ...]:
+    """Return the strippers that may be used, from the mildest on; none where old paint stays or there is none."""
+    usable = ("worked", "next", "later") if strip.verdict in ("strip", "unknown") else ()
+    return tuple(each for each in strip.ladder if each.status in usable)
+
+
+def ladder_told(strip: StripDecision) -> tuple[str, ...]:
+    """Return what is said beneath the ladder: spot and warmth, what the log rules out, what is unfit and why."""
+    if strip.verdict not in ("strip", "unknown"):
+        return ()
+    told = [f"Each on a hidden spot first; no bath above {strip.warmest.value:.0f} °C."]
+    log = [f"{each.name} {each.status}" for each in strip.ladder if each.status in ("failed", "attacked")]
+    told += [f"By your log: {listed(log)}."] if log else []
+    unfit: dict[str, list[str]] = {}
+    for each in strip.ladder:
+        if each.status == "unfit":
+            unfit.setdefault(each.because, []).append(each.name)
+    told += [f"Not {' nor '.join(names)}: {because}." for because, names in unfit.items()]
+    return tuple(told)
+
+
+def masked_told(made: FinishPlan) -> str:
+    """Return how often the car is masked and how much is covered: "masked twice, 3 parts in all"."""
+    times, covered = int(made.times.value), int(made.covered.value)
+    if not times:
+        return "no tape"
+    often = {1: "once", 2: "twice"}.get(times, f"{times} times")
+    return f"masked {often}, {covered} part{'' if covered == 1 else 's'} in all"
+
+
+def pass_told(made: Pass) -> str:
+    """Return a colour with its surfaces and what is under tape meanwhile."""
+    tape = f"under tape: {listed(made.masked)}" if made.masked else "no tape"
+    return f"{made.coating.colour} on {listed(made.coating.surfaces)}; {tape}"
+
+
+def seal_told(made: Pass) -> str:
+    """Return with what the tape's edges are sealed, and why; "" where there is none."""
+    if not made.seals:
+        return ""
+    seals = "; ".join(f"{colour} along {listed(edges)}" for colour, edges in made.seals)
+    return f"seal the tape with {seals}: {made.seal_because}"
+
+
+def bought_told(need: PaintNeed) -> str:
+    """Return how many cans or bottles to buy: "2 of 15 ml"; "" where nobody said what one holds."""
+    if need.buy is None or need.contents is None:
+        return ""
+    count = int(need.buy.value)
+    return f"{count} of {need.contents.value:g} ml" if count else "none, it lasts"
+
+
+def area_told(need: PaintNeed, *, inches: bool) -> str:
+    """Return the area that a paint covers in in² or cm², without its unit; "?" where it is not known."""
+    return "?" if need.area is None else f"{need.area.value / (645.16 if inches else 100.0):.1f}"
+
+
+def amounts_told(need: PaintNeed) -> tuple[str, str]:
+    """Return how many ml a paint takes and how many at most; "?" where it is not known."""
+    return ("?", "?") if need.amount is None else (f"{need.amount.likely.value:.1f}", f"{need.amount.most.value:.1f}")
+
+
+def paint_notes(paint: PaintAnswer) -> Iterator[str]:
+    """Yield what is to be known of the amounts: what they rest on, what was taken, what is missing."""
+    yield (
+        "Wet paint for all coats with the middle of what is usual for film, solids and what goes past small parts; at "
+        "most: with the thickest film, the least solids and the greatest loss. What stays in the gun and the mist "
+        "along tape come on top."
+    )
+    if any(not each.said for each in paint.needs):
+        yield "Taken: its family was not said. It is reckoned as the one that takes most, the primer as a lacquer."
+    if any(each.contents is None for each in paint.needs):
+        yield "How many to buy is told where the car file says what a bottle holds (paint, contents)."
+    if any(each.family == "lacquer" for each in paint.needs):
+        yield "A lacquer's amount is that of paint as it is sprayed, thinned; that of the others is as it comes."
+    told = needs_told(paint)
+    if told:
+        yield told
 
 
 def numbers_told(numbers: Sequence[int]) -> str:
@@ -61,13 +158,13 @@ def _document(wait: Wait) -> str:
     if not wait.basis:
         return wait.source or "as you wish"
     if wait.basis == "seen":
-        return f"published: {wait.source.split('; edition not seen')[0]}"
+        return f"published: {wait.source.replace('; edition not seen', '').replace('; read', '')}"
     return wait.source if basis_words(wait.basis) in wait.source else f"{basis_words(wait.basis)}: {wait.source}"
 
 
 def _known(wait: Wait) -> str:
     if "own estimate" in wait.source:
-        return "an estimate"
+        return "published; that it flashes off first is an estimate" if wait.basis == "seen" else "an estimate"
     if wait.basis:
         return _BASIS[wait.basis]
     told = ("label", "your label"), ("finish.log", "your log"), (_BASIS["practice"], _BASIS["practice"])

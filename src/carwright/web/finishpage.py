@@ -23,8 +23,8 @@ __all__ = ["finish_router"]
 
 finish_router = APIRouter(include_in_schema=False)
 
-_WIDE_MM, _HIGH_MM = 150.0, 90.0
-"""Room for an unfolded car, as a drawing of its own."""
+_WIDE_MM, _HIGH_MM = 92.0, 90.0
+"""Room for an unfolded car: as wide as a telephone; a wider screen has it larger."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,15 +40,27 @@ class Act:
 
 @dataclass(frozen=True, slots=True)
 class PaintRow:
-    """One paint: where it goes, in how many coats, how much it takes as written ("?" unknown), and what to buy."""
+    """One paint: where it goes, in how many coats, area and ml as written ("?" unknown), its family, what to buy."""
 
     paint: str
     where: str
     coats: int
+    area: str
     amount: str
     most: str
     family: str
     buy: str
+
+
+@dataclass(frozen=True, slots=True)
+class RungRow:
+    """One stripper of the ladder: why it stands there, when it is looked after, by when the part is out."""
+
+    name: str
+    status: str
+    because: str
+    look: str
+    out: str
 
 
 @finish_router.get("/car/{slug}/finish")
@@ -56,6 +68,8 @@ def finish(request: Request, slug: str) -> Response:
     """Show the finish of a car as it was last saved."""
     from carwright.book.cautions import CAUTIONS, LABELS_FIRST
     from carwright.book.finishpage import finished
+    from carwright.plan import finishwords
+    from carwright.plan.paintneeds import named_surfaces
 
     shop = shop_of(request)
     state = shop.car(slug)
@@ -70,11 +84,16 @@ def finish(request: Request, slug: str) -> Response:
         scheme=plan.car.finish.scheme.strip(),
         made=made,
         acts=tuple(_acts(made)),
-        paints=tuple(_paints(made)),
+        paints=tuple(_paints(plan, made)),
+        rungs=tuple(_rungs(made)),
         findings=_findings(made),
         masks=tuple(_masks(plan, made)),
         cautions=(LABELS_FIRST, CAUTIONS["spray"], CAUTIONS["dust"]),
         stacked=stacked,
+        told=finishwords,
+        own=bool(plan.car.finish.order),
+        doors=made is not None and made.finish is not None and "doors" in named_surfaces(made.finish),
+        area="in²" if plan.car.info.units == "in" else "cm²",
     )
 
 
@@ -94,18 +113,29 @@ def _findings(made: Finished | None) -> tuple[Finding, ...]:
     return (*made.finish.findings, *made.paint.findings)
 
 
-def _paints(made: Finished | None) -> Iterator[PaintRow]:
+def _paints(plan: Plan, made: Finished | None) -> Iterator[PaintRow]:
+    from carwright.plan.finishwords import amounts_told, area_told, bought_told
+
     if made is None or made.paint is None:
         return
     for each in made.paint.needs:
-        amount, most = "?", "?"
-        if each.amount is not None:
-            amount, most = f"{each.amount.likely.value:.1f}", f"{each.amount.most.value:.1f}"
-        buy = "not known"
-        if each.buy is not None and each.contents is not None:
-            count = int(each.buy.value)
-            buy = f"{count} of {each.contents.value:g} ml" if count else "none, it lasts"
-        yield PaintRow(each.paint, made.paint.where(each), int(each.coats.value), amount, most, each.reckoned_as, buy)
+        where, coats = made.paint.where(each), int(each.coats.value)
+        area = area_told(each, inches=plan.car.info.units == "in")
+        buy = bought_told(each) or "not known"
+        yield PaintRow(each.paint, where, coats, area, *amounts_told(each), each.reckoned_as, buy)
+
+
+_RUNGS = {"worked": "it worked", "next": "begin with it", "later": "if the one before fails"}
+
+
+def _rungs(made: Finished | None) -> Iterator[RungRow]:
+    from carwright.plan.finishwords import fit_rungs, time_told
+
+    if made is None or made.finish is None:
+        return
+    for each in fit_rungs(made.finish.strip):
+        look, out = time_told(each.first_check.value), time_told(each.limit.value)
+        yield RungRow(each.name, _RUNGS[each.status], each.because, look, out)
 
 
 def _masks(plan: Plan, made: Finished | None) -> Iterator[tuple[str, Markup]]:
