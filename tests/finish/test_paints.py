@@ -227,6 +227,28 @@ def test_weathering_that_dissolves_the_flat_coat() -> None:
         plan_of('weathering = ["oil wsh"]')
 
 
+def test_weathering_lies_on_weathering() -> None:
+    """Acrylic over an oil wash waits as over enamel (72 h, the table); airbrushed lacquer lifts it, barrier or not."""
+    finish = KNOWN + 'barrier = true\nweathering = ["oil wash", "drybrush acrylic", "airbrushed lacquer"]'
+    made = painted("lacquer", "lacquer", finish=finish)
+    assert Window(72 * 60) in [window for wait in by_id(made)["weather_2"].waits for window in wait.windows]
+    assert {(each.families, each.verdict) for each in made.conflicts} == {
+        (("lacquer", "enamel"), "fail"),
+        (("lacquer", "acrylic"), "watch"),
+    }
+
+
+def test_the_tape_is_sealed_within_the_label() -> None:
+    """Mist along the tape is a coat too: it keeps the label's windows, and a label that has closed is told."""
+    label = '[[paint]]\ncolour = "grey"\nfamily = "acrylic"\nmask = [["2 h", "none"]]\nwindows = [["0 h", "1 h"]{}]\n'
+    made = plan_of(KNOWN, {"black": "acrylic"}, label.format(', ["48 h", "none"]'))
+    (wait, _) = by_id(made)["seal_2"].waits
+    assert (wait.after, wait.windows) == ("colour_1_again", (Window(48 * 60),))
+    assert "seal_with_grey" not in verdicts(made)
+    closed = plan_of(KNOWN, {"black": "acrylic"}, label.format(""))
+    assert verdicts(closed)["seal_with_grey"] == "watch"
+
+
 def test_lettering_goes_on_gloss() -> None:
     """Decals get a gloss coat, or are told where the colour is not gloss; gloss paint and dry transfers need none."""
     without = 'gloss = false\nlettered = ["sides"]'

@@ -120,6 +120,8 @@ def _conflict(
         return Conflict(over.colour, below.colour, pair, "unknown", words, (_TEST,), "")
     bad = found.verdict.value == "no"
     between = barriers_between(*pair, [each.family.id for each in layer.beneath if each.known]) if bad else ()
+    if "weathering" in (over.role, below.role):
+        between = ()  # no step of ours would mist it there
     cured = barrier and bool(between)
     source = str(between[0].name.citation) if cured else str(found.verdict.citation)
     if layer.between is not None and below in layer.kept_off and not (cured and spoils(layer.between, below)):

@@ -251,7 +251,8 @@ def _pass(
         for place, (seal, edges) in enumerate(made.seals, 1):
             name = f"seal_{number}" if len(made.seals) == 1 else f"seal_{number}_{place}"
             where = "" if len(made.seals) == 1 else f" of {listed(edges)}"
-            line.add(name, "seal", f"Mist {seal} along the tape{where}", (), edges, seal)
+            again = times.again(done[seal][1], done[seal][0]) if seal in done else None
+            line.add(name, "seal", f"Mist {seal} along the tape{where}", [again], edges, seal)
         flash = flash_off()
         ready = [Wait(line.steps[-1].id, (window(flash),), "the mist has to flash off", "practice", flash.source)]
     where = f"{coat.colour} on {_parts(coat.surfaces)}"
@@ -287,7 +288,9 @@ def _barrier(
     spoilt = [
         (step, below)
         for step, below in beneath
-        if spoils(coat, below) and (not below.surfaces or exposed(below, coat, gloss, barrier=order.barrier))
+        if spoils(coat, below)
+        and (coat.role != "gloss" or set(below.surfaces) & set(coat.surfaces))
+        and (not below.surfaces or exposed(below, coat, gloss, barrier=order.barrier))
     ]
     on = {below.family.id for _, below in beneath if below.known}
     between = [each for _, below in spoilt for each in barriers_between(coat.family.id, below.family.id, on)]
@@ -358,6 +361,9 @@ def _weathering(line: _Line, order: Order, times: Times, flat: str) -> None:
     for number, kind in enumerate(order.weathering, 1):
         waits: list[Wait | None] = [first]
         waits += [times.weathered(before, step, kind.name.words) for step, before in made[-1:]]
+        if kind.family:
+            under = [(step, coat_of(before)) for step, before in made if before.family]
+            waits += [times.over(coat_of(kind), coat, step) for step, coat in under]
         if dissolves(kind, order.flat.family.id):
             waits.append(times.cured(order.flat, flat, "its thinner takes up fresh paint of this family"))
         name = "weather" if len(order.weathering) == 1 else f"weather_{number}"

@@ -8,6 +8,7 @@ degrees that it is cooler. An early edge is never brought forward for warmth, no
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Literal
 
 from carwright.car.model import Span
@@ -99,6 +100,13 @@ class Times:
                 coat, step, "the solvent of the coat below has to flash off", family.flash_off, "flash-off"
             )
         return self._from(coat, step, "the coat below has to be touch dry", family.touch_dry, "touch dry")
+
+    def again(self, coat: Coating, step: str) -> Wait | None:
+        """Return when a coat that bears tape may be misted once more with its own paint, None where never again."""
+        bears = self.carries(coat, step, "mask").windows[0].opens_min
+        recoat = self.recoat(coat, step)
+        late = tuple(each for each in recoat.windows if each.closes_min is None or each.closes_min >= bears)
+        return replace(recoat, windows=late) if late else None
 
     def dry(self, coat: Coating) -> Working:
         """Return for how long it takes dust."""

@@ -156,10 +156,11 @@ def finish_plan(car: Car, *, lettering: bool = True, weather: bool = False, file
         finish.minutes,
     )
     steps, passes = finish_steps(order, Times(conditions))
-    weathered = tuple(coat_of(each) for each in kinds if each.family) if finish.last_flat else ()
+    weathered = tuple(coat_of(each) for each in kinds if each.family)
     layers = (
         *_layers(passes, primer, gloss, flat, old if stays else None, barrier=finish.barrier),
-        *((Layer(flat, weathered),) if weathered else ()),
+        *(Layer(each, (flat, *weathered[:place])) for place, each in enumerate(weathered)),
+        *((Layer(flat, weathered),) if weathered and finish.last_flat else ()),
     )
     found = conflicts(
         layers, barrier=finish.barrier, other_order=lambda: best if best.spoilt < masking.spoilt else None
@@ -171,6 +172,7 @@ def finish_plan(car: Car, *, lettering: bool = True, weather: bool = False, file
         *_conflict_findings(found),
         *_order_findings(masking, best, own, scheme, apart, coats),
         *_twice(car.paints, everything),
+        *_unsealed(passes, coats, Times(conditions)),
         *_unnamed(car, scheme),
         *lettering_findings(finish, tuple(coats.values()), lettered),
         *weathering_findings(kinds, flat, last_flat=finish.last_flat),
@@ -472,6 +474,22 @@ def _twice(paints: Sequence[Paint], coats: Sequence[Coating]) -> Iterator[Findin
                 "watch",
                 f"{len(same)} paints are {coat.colour}; {coat.paint.name} is taken.",
                 mend="Take the others out, or name the one that you mean in the scheme.",
+            )
+
+
+def _unsealed(passes: Sequence[Pass], coats: Mapping[str, Coating], times: Times) -> Iterator[Finding]:
+    """Yield colours that would seal the tape's edge when their label lets nothing over them any more."""
+    seals = dict.fromkeys(colour for each in passes for colour, _ in each.seals if colour in coats)
+    for colour in seals:
+        coat = coats[colour]
+        if coat.paint is not None and times.again(coat, "") is None:
+            yield Finding(
+                f"seal_with_{colour.replace(' ', '_')}",
+                "watch",
+                f"{coat.paint.name} takes tape only once the last window of its label has closed: its own mist along "
+                "the tape may lift it.",
+                mend='Seal with a clear that agrees with it (finish.seal = "clear"), or test on scrap of the same age.',
+                source=f"label of {coat.paint.name}",
             )
 
 
