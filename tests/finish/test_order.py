@@ -34,6 +34,8 @@ def test_a_scheme_is_read_as_people_write_it() -> None:
         ("sides grey, side red", "sides is given two colours"),
         ("sides grey, roof", "a colour is wanting"),
         (" , ", "there is no colour scheme"),
+        ("sides grey roof black", "Put a comma before roof"),
+        ("sides grey and black", "Give a part one colour"),
     ],
 )
 def test_a_slip_in_a_scheme_is_told_with_the_nearest_word(text: str, told: str) -> None:

@@ -27,6 +27,8 @@ _SURFACES: Final = {
     "trucks": "trucks",
     "details": "details",
     "rest": REST,
+    "everything": REST,
+    "all": REST,
 }
 _MOST_COLOURS: Final = 10
 _EXAMPLE: Final = "sides grey, roof and ends black, door red, underframe brown"
@@ -71,6 +73,10 @@ def read_scheme(text: str, *, key: str = "finish.scheme", file: str = "") -> dic
         waiting += surfaces
         if colour and not any(each.isalpha() for word in colour for each in word):
             slip("this is no colour", " ".join(colour))
+            waiting = []
+        elif joined := next((word for word in colour[1:] if word == "and" or word in _SURFACES), ""):
+            wanting = "Give a part one colour." if joined == "and" else f"Put a comma before {joined}."
+            slip("this is no one colour", " ".join(colour), wanting)
             waiting = []
         elif colour:
             found.setdefault(" ".join(colour), []).extend(waiting)

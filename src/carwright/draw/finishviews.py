@@ -11,16 +11,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from carwright.car.scheme import REST
 from carwright.draw.glyphs import CAP_HEIGHT, shortened, width_mm
 from carwright.draw.heads import SCALES, fits, plan_shape
 from carwright.draw.model import LETTER_MM, XY, Drawing, Group, Hatch, Mark, Polyline, Text
 from carwright.draw.outline import rectangle
 from carwright.draw.placed import from_below, on_top, shadows
 from carwright.draw.strokes import bounds, ink
-from carwright.findings import listed
 from carwright.finish.covering import Covering
-from carwright.finish.surfaces import outside_of, spoken_of
+from carwright.finish.surfaces import outside_of, spoken_of, surfaces_told
 from carwright.plan.finishwords import numbers_told
 from carwright.plan.model import Plan
 from carwright.reference import practice_value
@@ -67,13 +65,9 @@ def _corners(region: _Region) -> tuple[XY, ...]:
 def covering_title(covering: Covering) -> str:
     """Return what a drawing is called: the acts, the paint and where it goes."""
     told = numbers_told(covering.acts)
-    where = "everything" if covering.everywhere else _listed(covering.sprayed)
-    what = f"{covering.colour} on {where}" if covering.sprayed else f"tape on {_listed(covering.masked)}"
+    where = "everything" if covering.everywhere else surfaces_told(covering.sprayed)
+    what = f"{covering.colour} on {where}" if covering.sprayed else f"tape on {surfaces_told(covering.masked)}"
     return f"{told[:1].upper()}{told[1:]}: {what}"
-
-
-def _listed(surfaces: Sequence[str]) -> str:
-    return listed("the rest" if each == REST else each for each in surfaces)
 
 
 def covering_view(
@@ -130,8 +124,8 @@ def _drawn(plan: Plan, covering: Covering, named: Sequence[str], scale: float, *
         marks += _legend(left, low - 2.0 / scale, scale)
         top = bounds(ink(Drawing("", "", "", tuple(marks), scale))).top_mm
         marks.append(Text(XY(left, (top + 3.0) / scale), title, size_mm=3.8, bold=True, layer="text"))
-    masked = f"Under tape: {_listed(covering.masked)}." if covering.masked else "Nothing is under tape."
-    where = _listed(covering.sprayed) if covering.sprayed else "nothing"
+    masked = f"Under tape: {surfaces_told(covering.masked)}." if covering.masked else "Nothing is under tape."
+    where = surfaces_told(covering.sprayed) if covering.sprayed else "nothing"
     alt = f"The car unfolded, {title[:1].lower()}{title[1:]}. {masked} Sprayed: {where}."
     return Drawing(f"finish-{covering.acts[0]:02}", title, alt, tuple(marks), scale)
 

@@ -8,12 +8,12 @@ from dataclasses import dataclass, field, replace
 from typing import Final
 
 from carwright.car.model import Span
-from carwright.car.scheme import REST
 from carwright.findings import listed
 from carwright.finish.checks import dissolves
 from carwright.finish.conflicts import barriers_between, exposed, spoils
 from carwright.finish.model import Coating, Pass, StripDecision
 from carwright.finish.steps import BOOTH, Act, Step, Use, Wait, Window
+from carwright.finish.surfaces import surfaces_told
 from carwright.finish.windows import Times, at_once, coat_of, flash_off, stored_minutes, window
 from carwright.reference.finishing import Weathering, customary
 from carwright.reference.leaves import leaf
@@ -25,11 +25,6 @@ _SPRAYED: Final = frozenset({"prime", "coat", "seal", "gloss", "flat"})
 
 _SOFT_MIN: Final = 60.0
 """Minutes after lettering in which setting fluid still finds the film soft, our own estimate."""
-
-
-def _parts(surfaces: Sequence[str]) -> str:
-    """Return surfaces as they stand in a sentence."""
-    return listed("the rest" if each == REST else each for each in surfaces)
 
 
 @dataclass(frozen=True, slots=True)
@@ -246,7 +241,7 @@ def _pass(
     mask = ""
     if masked:
         tape = [times.carries(coating, step, "mask") for step, coating in covered]
-        title = f"Mask {_parts(masked)}"
+        title = f"Mask {surfaces_told(masked)}"
         mask = line.add(f"mask_{number}", "mask", title, (*ready, *tape), masked, hold="edges pressed down")
         for place, (seal, edges) in enumerate(made.seals, 1):
             name = f"seal_{number}" if len(made.seals) == 1 else f"seal_{number}_{place}"
@@ -255,7 +250,7 @@ def _pass(
             line.add(name, "seal", f"Mist {seal} along the tape{where}", [again], edges, seal)
         flash = flash_off()
         ready = [Wait(line.steps[-1].id, (window(flash),), "the mist has to flash off", "practice", flash.source)]
-    where = f"{coat.colour} on {_parts(coat.surfaces)}"
+    where = f"{coat.colour} on {surfaces_told(coat.surfaces)}"
     first = line.add(
         f"colour_{number}", "coat", f"First coat: {where}", ready, coat.surfaces, coat.colour, rack=times.dry(coat)
     )
@@ -305,7 +300,9 @@ def _barrier(
         for step, below in spoilt
         if below is not order.old
     ]
-    line.add(name, "seal", f"Mist {words} on {_parts(surfaces) or 'everything'}", (*ready, *cured), surfaces, words)
+    line.add(
+        name, "seal", f"Mist {words} on {surfaces_told(surfaces) or 'everything'}", (*ready, *cured), surfaces, words
+    )
     return [times.barrier(between[0], name)]
 
 
@@ -328,7 +325,7 @@ def _lettering(line: _Line, order: Order, times: Times, last: Sequence[tuple[str
         beneath = [each for each in beneath if each is not base] + [base]
         waits = _over_all(times, order.gloss, beneath)
         waits += _barrier(line, order, times, order.gloss, beneath, waits)
-        title = f"Gloss where lettering goes: {_parts(order.lettered)}"
+        title = f"Gloss where lettering goes: {surfaces_told(order.lettered)}"
         name, rack = order.gloss.colour, times.dry(order.gloss)
         gloss = line.add("gloss", "gloss", title, waits, order.lettered, name, rack=rack, hold="even gloss, no dust")
         ready = [times.lettering(order.gloss, gloss, "gloss_to_decal_hours")]

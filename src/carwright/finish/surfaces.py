@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from typing import Final
 
 from carwright.car.scheme import REST
+from carwright.findings import listed
 
-__all__ = ["outside_of", "spoken_of"]
+__all__ = ["outside_of", "spoken_of", "surfaces_told"]
 
 _COMMON: Final = ("sides", "ends", "underframe", "details")
 _TOPS: Final = {"flat": ("deck",), "gondola": ("inside",), "hopper": ("inside",)}
+
+
+def surfaces_told(surfaces: Iterable[str]) -> str:
+    """Return surfaces as they stand in a sentence: "sides, ends and the rest"."""
+    return listed("the rest" if each == REST else each for each in surfaces)
 
 
 def outside_of(kind: str | None) -> tuple[str, ...]:

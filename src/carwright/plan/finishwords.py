@@ -8,6 +8,7 @@ from typing import Final
 from carwright.findings import listed
 from carwright.finish.model import Pass, Rung, StripDecision
 from carwright.finish.steps import Wait, Window
+from carwright.finish.surfaces import surfaces_told
 from carwright.plan.finishing import FinishPlan
 from carwright.plan.paintneeds import PaintAnswer, PaintNeed, needs_told
 from carwright.reference.citation import basis_words
@@ -76,15 +77,15 @@ def masked_told(made: FinishPlan) -> str:
 
 def pass_told(made: Pass) -> str:
     """Return a colour with its surfaces and what is under tape meanwhile."""
-    tape = f"under tape: {listed(made.masked)}" if made.masked else "no tape"
-    return f"{made.coating.colour} on {listed(made.coating.surfaces)}; {tape}"
+    tape = f"under tape: {surfaces_told(made.masked)}" if made.masked else "no tape"
+    return f"{made.coating.colour} on {surfaces_told(made.coating.surfaces)}; {tape}"
 
 
 def seal_told(made: Pass) -> str:
     """Return with what the tape's edges are sealed, and why; "" where there is none."""
     if not made.seals:
         return ""
-    seals = "; ".join(f"{colour} along {listed(edges)}" for colour, edges in made.seals)
+    seals = "; ".join(f"{colour} along {surfaces_told(edges)}" for colour, edges in made.seals)
     return f"seal the tape with {seals}: {made.seal_because}"
 
 
