@@ -69,3 +69,17 @@ def test_the_next_step_leaves_no_open_job_behind(client: TestClient, shop: Shop)
     assert "Print the measuring sheet (open since survey)" in client.get("/").text
     buttons = re.findall(r"<button[^>]*>([^<]*)<", client.get("/line/flat-car").text)
     assert "Keep" not in buttons
+
+
+def test_the_letters_say_what_was_kept_and_what_was_not(client: TestClient, shop: Shop) -> None:
+    """With one wrong answer the others are kept and named, the wrong one is named and stands in its box."""
+    typed = {"trucks.centers": "1/0", "body.width": "1.30", "coupler.mount": "truck"}
+    page = client.post("/new/flat-car/letters", data={**typed, "based_on": "1"})
+    assert page.status_code == 422
+    alert = re.sub(r"<[^>]+>", "", page.text.split('role="alert">')[1].split("</div>")[0])
+    assert "Not kept: H truck centres." in alert
+    assert "Kept, as revision 2: B body width, S1 how the coupler is mounted." in alert
+    assert shop.car("flat-car").head.number == 2
+    again = client.post("/new/flat-car/letters", data={"trucks.centers": "-3", "based_on": "2"})
+    assert "Nothing else was changed." in again.text
+    assert shop.car("flat-car").head.number == 2

@@ -39,7 +39,7 @@ _EXPLAINED: Final = frozenset({"car.type", "car.missing"})
 
 _MISSING: Final = {
     "trucks": ("trucks", "The trucks are missing: {} leaves it open, and the plan says what to buy."),
-    "underframe": ("underframe", "Type build to have it laminated from sheet; {} leaves it open."),
+    "underframe": ("underframe", "The underframe is missing: {} leaves it open."),
     "coupler": ("couplers", "The couplers are missing: {} leaves it open until you have one in the hand."),
 }
 """Section of the file: the word in car.missing that makes its sizes unknown, and what is then said."""

@@ -12,7 +12,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
 from carwright.car.answers import Answers, answers_in, example_at_ends, example_of, hint_for, no_answer, opening_keys
-from carwright.car.keys import Key, sheet_letters
+from carwright.car.keys import Key, key_named, sheet_letters
 from carwright.problems import InputError, Problem
 from carwright.web.elevations import picture_of
 from carwright.web.pages import by_of, render, shop_of
@@ -29,6 +29,19 @@ _SKIP: Final = "an empty box"
 _UNITS: Final = {"mass": "g", "angle": "degrees", "flag": "yes or no"}
 _MISSING: Final = ("underframe", "trucks", "couplers", "weight", "brake gear", "grab irons")
 """What is usually missing: offered to be ticked; anything else can be typed."""
+
+
+_BEFORE: Final = {"body.lip_depth": "body.mount", "coupler.drop": "coupler.mount"}
+"""A letter of the sheet, and what must be known of the car for it to mean anything: asked just before."""
+
+
+def _letter_keys() -> tuple[Key, ...]:
+    """Return what the page of letters asks: the letters, and how floor and couplers are held where it matters."""
+    found: list[Key] = []
+    for key in sheet_letters():
+        before = key_named(_BEFORE.get(key.path, ""))
+        found += [key] if before is None else [before, key]
+    return tuple(found)
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +176,7 @@ def letters(request: Request, slug: str) -> Response:
 @questions_router.post("/new/{slug}/letters")
 async def lettered(request: Request, slug: str) -> Response:
     """Save what can be used as one revision; ask again for what cannot."""
-    keys = sheet_letters()
+    keys = _letter_keys()
     typed = await _typed(request, keys)
     given = str((await request.form()).get("based_on", ""))
 
@@ -180,7 +193,8 @@ async def lettered(request: Request, slug: str) -> Response:
                 return RedirectResponse(f"/choice/{slug}?saved={saved.revision}", 303)
             based_on = saved.revision
         if wrong:
-            return _letters(request, slug, based_on, answers, typed=typed, wrong=wrong)
+            kept = tuple(key for key in keys if key.path in put)
+            return _letters(request, slug, based_on, answers, typed=typed, wrong=wrong, kept=kept)
         return RedirectResponse(f"/car/{slug}", 303)
 
     return await run_in_threadpool(work)
@@ -194,6 +208,7 @@ def _letters(
     *,
     typed: Mapping[str, str] | None = None,
     wrong: Mapping[str, tuple[Problem, ...]] | None = None,
+    kept: Sequence[Key] = (),
 ) -> Response:
     from carwright.draw.lettered import screen_drawing
     from carwright.draw.svg import page_svg
@@ -209,8 +224,9 @@ def _letters(
         slug=slug,
         name=answers.car.info.name or "Car without a name",
         based_on=based_on,
-        questions=asked(sheet_letters(), answers, typed=typed, wrong=wrong),
-        wrong=len(wrong or ()),
+        questions=asked(_letter_keys(), answers, typed=typed, wrong=wrong),
+        wrong=[key for key in _letter_keys() if key.path in (wrong or ())],
+        kept=kept,
         drawings=tuple(
             Markup(page_svg(screen_drawing(plan, each)))  # noqa: S704 -- the writer escapes every text itself
             for each in views
