@@ -83,3 +83,6 @@ def test_the_letters_say_what_was_kept_and_what_was_not(client: TestClient, shop
     again = client.post("/new/flat-car/letters", data={"trucks.centers": "-3", "based_on": "2"})
     assert "Nothing else was changed." in again.text
     assert shop.car("flat-car").head.number == 2
+    shop.save("flat-car", shop.car("flat-car").head.data + b"# by somebody else\n", based_on=2)
+    late = client.post("/new/flat-car/letters", data={"trucks.centers": "1e99", "body.width": "1.31", "based_on": "2"})
+    assert (late.status_code, 'value="1e99"' in late.text) == (422, True)

@@ -189,7 +189,7 @@ async def lettered(request: Request, slug: str) -> Response:
         put, wrong = put_all(answers, keys, typed)
         if put:
             saved = shop.save(slug, answers.data, based_on=base.number, by=by_of(request), note="Letters of the sheet")
-            if saved.beside:
+            if saved.beside and not wrong:
                 return RedirectResponse(f"/choice/{slug}?saved={saved.revision}", 303)
             based_on = saved.revision
         if wrong:
