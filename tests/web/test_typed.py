@@ -86,3 +86,13 @@ def test_the_letters_say_what_was_kept_and_what_was_not(client: TestClient, shop
     shop.save("flat-car", shop.car("flat-car").head.data + b"# by somebody else\n", based_on=2)
     late = client.post("/new/flat-car/letters", data={"trucks.centers": "1e99", "body.width": "1.31", "based_on": "2"})
     assert (late.status_code, 'value="1e99"' in late.text) == (422, True)
+
+
+def test_a_day_that_is_none_stands_at_its_job(client: TestClient, shop: Shop) -> None:
+    """A job of the stage called lot, ticked off on no day, stays open, and its note stays typed."""
+    sent = {"stage": "lot", "item": "List what is missing or broken", "done_on": "yesterday", "note": "one step"}
+    page = client.post("/line/flat-car/tick", data=sent)
+    assert page.status_code == 422
+    assert page.text.count('class="wrong"') == 1
+    assert 'value="one step"' in page.text
+    assert shop.car("flat-car").checklist[1].done_on is None
