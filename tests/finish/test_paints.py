@@ -232,6 +232,9 @@ def test_weathering_lies_on_weathering() -> None:
     finish = KNOWN + 'barrier = true\nweathering = ["oil wash", "drybrush acrylic", "airbrushed lacquer"]'
     made = painted("lacquer", "lacquer", finish=finish)
     assert Window(72 * 60) in [window for wait in by_id(made)["weather_2"].waits for window in wait.windows]
+    loose = painted("lacquer", "lacquer", finish=KNOWN + 'weathering = ["powder", "oil wash"]')
+    assert verdicts(loose)["over_powder"] == "watch"
+    assert "over_powder" not in verdicts(made)
     assert {(each.families, each.verdict) for each in made.conflicts} == {
         (("lacquer", "enamel"), "fail"),
         (("lacquer", "acrylic"), "watch"),

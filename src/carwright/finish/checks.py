@@ -139,6 +139,7 @@ def weathering_findings(kinds: Sequence[Weathering], flat: Coating, *, last_flat
             mend="Mist a last flat coat over it, which makes it paler (finish.last_flat = true), or leave it alone.",
             source="common practice",
         )
+    yield from _floated_off(kinds)
     for kind in kinds:
         carrier = next((each for each in strippers() if each.id == kind.carrier), None)
         if carrier is None:
@@ -167,6 +168,21 @@ def weathering_findings(kinds: Sequence[Weathering], flat: Coating, *, last_flat
                 f"takes off {said}.",
                 mend=f"{flats}{wait}.",
                 source=str(carrier.removes.citation),
+            )
+
+
+def _floated_off(kinds: Sequence[Weathering]) -> Iterator[Finding]:
+    """Yield loose weathering that something wet goes over."""
+    for place, kind in enumerate(kinds):
+        wet = [each.name.words for each in kinds[place + 1 :] if not each.loose]
+        if kind.loose and wet:
+            yield Finding(
+                f"over_{kind.id}",
+                "watch",
+                f"{listed(wet)[:1].upper()}{listed(wet)[1:]} after {kind.name.words}: what is wet, or a brush, takes "
+                "with it what is loose.",
+                mend=f"Let {kind.name.words} be the last (finish.weathering), or mist a flat coat between.",
+                source="common practice",
             )
 
 

@@ -343,7 +343,7 @@ def _lettering(line: _Line, order: Order, times: Times, last: Sequence[tuple[str
     soft = chosen(_SOFT_MIN, "longest from lettering to its setting", "min", note="our own estimate")
     wait = Wait("letter", (window(at_once(), soft),), "film is set while it is soft", "practice", "own estimate")
     title = "Set the lettering, prick what is silvery"
-    line.add("set", "set", title, (wait,), order.lettered, hold="film lies in every groove")
+    line.add("set", "set", title, (wait,), order.lettered, hold="film lies in every groove, no glue beside it")
     dry = times.customary("set", "setting fluid has to dry out", "decal_to_seal_hours")
     below = [] if order.gloss is None else [times.over(order.flat, order.gloss, "gloss")]
     return [dry, *below]
@@ -351,7 +351,7 @@ def _lettering(line: _Line, order: Order, times: Times, last: Sequence[tuple[str
 
 def _weathering(line: _Line, order: Order, times: Times, flat: str) -> None:
     """Add each way of weathering once what lies beneath it is dry, and the flat coat over all of it."""
-    first = times.customary(flat, "flat first", "flat_to_weathering_hours")
+    first = times.customary(flat, "the flat coat has to dry", "flat_to_weathering_hours")
     if order.plain_weathering and not order.weathering:
         line.add("weather", "weather", "Weather", (first,))
     made: list[tuple[str, Weathering]] = []
