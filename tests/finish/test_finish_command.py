@@ -64,6 +64,14 @@ def test_the_page_says_it_all(tmp_path: Path, capsys: pytest.CaptureFixture[str]
     assert not {"gloss", "letter", "set"} & acts
 
 
+def test_what_is_only_misted_is_told_too(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A barrier's clear acrylic stands in no table of amounts; that it has to be there is said."""
+    car = Path(written(tmp_path))
+    car.write_text(car.read_text().replace("[[paint]]", "barrier = true\n[[paint]]", 1), encoding="utf-8")
+    main(["finish", str(car)])
+    assert "To have too, for mist only: clear acrylic." in capsys.readouterr().out
+
+
 def test_why_goes_down_to_label_and_data(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """A wait leads to the published hours, minutes of masking to a count and an estimate; a wrong path is refused."""
     car = written(tmp_path)

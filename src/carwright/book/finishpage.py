@@ -85,7 +85,7 @@ def finish_blocks(plan: Plan, made: Finished) -> tuple[Block, ...]:
         Heading("Paint to have"),
         _paint_table(plan, paint),
     ]
-    blocks += [Note(each) for each in paint_notes(paint)]
+    blocks += [Note(each) for each in paint_notes(paint, finish)]
     findings = (*finish.findings, *paint.findings)
     if findings:
         blocks += [

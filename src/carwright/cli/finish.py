@@ -74,7 +74,7 @@ def command(
         write_masks(plan, made, draw, source=car)
     document = Document({**finish_document(made).root, **paint_document(paint).root})
     page = document_page(
-        document, why, found.info.units, json=json, lines=lambda: finish_lines(made, found, paint_lines(paint))
+        document, why, found.info.units, json=json, lines=lambda: finish_lines(made, found, paint_lines(paint, made))
     )
     give(page, out)
     return 1 if why is None and worst_verdict(made.findings) == "fail" else 0

@@ -8,14 +8,15 @@ from typing import TYPE_CHECKING
 from carwright.cli.page import plain, wrapped
 
 if TYPE_CHECKING:
+    from carwright.plan.finishing import FinishPlan
     from carwright.plan.paintneeds import PaintAnswer
 
 __all__ = ["paint_lines"]
 
 
-def paint_lines(answer: PaintAnswer) -> Iterator[str]:
+def paint_lines(answer: PaintAnswer, made: FinishPlan) -> Iterator[str]:
     """Yield what each paint takes, no line longer than 80 columns."""
-    from carwright.plan.finishwords import bought_told
+    from carwright.plan.finishwords import bought_told, misted_told
     from carwright.plan.paintneeds import needs_told
 
     yield "Paint, in millilitres (at most):"
@@ -26,6 +27,5 @@ def paint_lines(answer: PaintAnswer) -> Iterator[str]:
         bought = f"; to buy: {bought_told(need)}" if bought_told(need) else ""
         known = "" if need.said else f", {need.family.replace('_', '-')} taken"
         yield from wrapped(f"{plain(need.paint)} {amount}: {coats} on {plain(where)}{known}{bought}", first="  ")
-    told = needs_told(answer)
-    if told:
+    for told in filter(None, (misted_told(made), needs_told(answer))):
         yield from wrapped(told, first="  ")

@@ -87,7 +87,7 @@ def bath_findings(finish: Finish, strip: StripDecision, glued: Sequence[str] | N
             yield Finding(
                 f"{glue}_joints",
                 "watch",
-                f"Joints of {glue.replace('_', ' ')} come loose in {rung.name}.",
+                f"Joints of {glues()[glue].name} come loose in {rung.name}.",
                 mend=f"{other}et them come loose, clean them and glue them again after the paint.",
                 source=str(glues()[glue].loosened_by.citation),
             )

@@ -21,6 +21,7 @@ __all__ = [
     "fit_rungs",
     "ladder_told",
     "masked_told",
+    "misted_told",
     "numbers_told",
     "paint_notes",
     "pass_told",
@@ -107,7 +108,14 @@ def amounts_told(need: PaintNeed) -> tuple[str, str]:
     return ("?", "?") if need.amount is None else (f"{need.amount.likely.value:.1f}", f"{need.amount.most.value:.1f}")
 
 
-def paint_notes(paint: PaintAnswer) -> Iterator[str]:
+def misted_told(made: FinishPlan) -> str:
+    """Return what is only misted, as a barrier or along tape, and is to be there too; "" where there is none."""
+    reckoned = {each.colour for each in made.coats}
+    misted = dict.fromkeys(each.colour for each in made.steps if each.act == "seal" and each.colour not in reckoned)
+    return f"To have too, for mist only: {listed(misted)}." if misted else ""
+
+
+def paint_notes(paint: PaintAnswer, made: FinishPlan) -> Iterator[str]:
     """Yield what is to be known of the amounts: what they rest on, what was taken, what is missing."""
     yield (
         "Wet paint for all coats with the middle of what is usual for film, solids and what goes past small parts; at "
@@ -120,9 +128,7 @@ def paint_notes(paint: PaintAnswer) -> Iterator[str]:
         yield "How many to buy is told where the car file says what a bottle holds (paint, contents)."
     if any(each.family == "lacquer" for each in paint.needs):
         yield "A lacquer's amount is that of paint as it is sprayed, thinned; that of the others is as it comes."
-    told = needs_told(paint)
-    if told:
-        yield told
+    yield from filter(None, (misted_told(made), needs_told(paint)))
 
 
 def numbers_told(numbers: Sequence[int]) -> str:

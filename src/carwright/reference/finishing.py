@@ -120,9 +120,10 @@ class Stripper:
 
 @dataclass(frozen=True, slots=True)
 class Glue:
-    """A kind of joint, and the strippers that loosen it."""
+    """A kind of joint with its name in words, and the strippers that loosen it."""
 
     id: str
+    name: str
     loosened_by: Entry
 
 
@@ -252,7 +253,10 @@ def resistance_words(plastic: str) -> Entry | None:
 @lru_cache(maxsize=1)
 def glues() -> dict[str, Glue]:
     """Return the kinds of joints by their ids."""
-    return {name: Glue(name, row["loosened_by"]) for name, row in under("finishing", "glue", "kind").items()}
+    return {
+        name: Glue(name, row["name"].words, row["loosened_by"])
+        for name, row in under("finishing", "glue", "kind").items()
+    }
 
 
 @lru_cache(maxsize=1)
