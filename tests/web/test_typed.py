@@ -95,4 +95,13 @@ def test_a_day_that_is_none_stands_at_its_job(client: TestClient, shop: Shop) ->
     assert page.status_code == 422
     assert page.text.count('class="wrong"') == 1
     assert 'value="one step"' in page.text
+    assert client.post("/line/flat-car/tick", data={**sent, "done_on": "9999-12-31"}).status_code == 422
     assert shop.car("flat-car").checklist[1].done_on is None
+
+
+def test_a_name_that_is_too_long_leaves_the_other_answers_typed(client: TestClient) -> None:
+    """A new car of 300 letters is asked for its name again, at the name, and its kind stands as it was typed."""
+    page = client.post("/new", data={"car.name": "x" * 300, "car.type": "GB"})
+    assert page.status_code == 422
+    assert 'id="car-name-wrong"' in page.text
+    assert 'value="GB"' in page.text

@@ -156,11 +156,14 @@ async def begun(request: Request) -> Response:
     def work() -> Response:
         answers = Answers()
         _, wrong = put_all(answers, keys, typed)
-        if wrong:
+        name = answers.car.info.name or "Car without a name"
+        try:
+            saved = None if wrong else shop_of(request).add_car(answers.data, name=name, by=by_of(request))
+        except InputError as trouble:
+            saved, wrong = None, {"car.name": trouble.problems}
+        if saved is None:
             questions = asked(keys, answers, typed=typed, wrong=wrong)
             return render(request, "new.html", status=422, here="line", questions=questions, usual=_MISSING)
-        name = answers.car.info.name or "Car without a name"
-        saved = shop_of(request).add_car(answers.data, name=name, by=by_of(request))
         return RedirectResponse(f"/new/{saved.slug}/check", 303)
 
     return await run_in_threadpool(work)

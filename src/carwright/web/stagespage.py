@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 from types import MappingProxyType
-from typing import Annotated
+from typing import Annotated, Final
 
 from fastapi import APIRouter, Form, Request
 from starlette.responses import RedirectResponse, Response
@@ -20,6 +20,10 @@ from carwright.web.pages import by_of, render, settings_of, shop_of
 __all__ = ["day_in", "known_stage", "stages_router"]
 
 stages_router = APIRouter(include_in_schema=False)
+
+
+_YEARS: Final = (1900, 2199)
+"""Years in which something can have been bought or done."""
 
 
 @stages_router.get("/line/{slug}")
@@ -114,10 +118,19 @@ def day_in(text: str, *, key: str = "done_on") -> date | None:
     if not plain:
         return None
     try:
-        return date.fromisoformat(plain)
+        day = date.fromisoformat(plain)
+        if not _YEARS[0] <= day.year <= _YEARS[1]:
+            raise ValueError(plain)
     except ValueError:
-        problem = Problem("this is not a day", plain, "a day as 2026-11-25", "Type year, month and day.", key=key)
+        problem = Problem(
+            "this is not a day",
+            plain,
+            f"a day of {_YEARS[0]} to {_YEARS[1]}, as 2026-11-25",
+            "Type year, month and day.",
+            key=key,
+        )
         raise InputError(problem) from None
+    return day
 
 
 def known_stage(stage: str) -> Stage:
