@@ -68,6 +68,24 @@ def test_last_good_value() -> None:
     assert again.changes == {"trucks.seat_height": "0.281"}
 
 
+def test_a_wrong_number_over_a_change(client: TestClient) -> None:
+    """A wrong number typed over a change leaves the change in the bar, says what is wrong, and nothing can be kept."""
+    typed = {"coupler.pivot_inset": "25", "good:coupler.pivot_inset": "0.30"}
+    bar = str(send(client, "plan", **typed)["changed"])
+    words = " ".join(re.sub(r"<[^>]+>", "", bar).split())
+    assert "Coupler pivot from the end is now 0.30, was 0.25" in words
+    assert "“25” cannot be used, so the plan goes on with 0.30" in words
+    assert 'value="keep" disabled' in bar
+
+
+def test_what_is_said_is_the_trades(client: TestClient) -> None:
+    """No finding speaks in codes or of a bare nothing; a chain of an inch car tells inches before millimetres."""
+    said = re.sub(r"<[^>]+>", " ", str(send(client, "plan")["findings"]))
+    assert not re.search(r"\b[P-Z]\d+\b|\b0\.000 +in\b|from memory", said)
+    chain = re.sub(r"<[^>]+>", "", str(send(client, "why", why="ride.a.coupler_height_mm")["why"]))
+    assert re.search(r"0\.\d+ in \(\d[\d.]* mm\)", chain)
+
+
 def test_page_without_script(client: TestClient) -> None:
     """The page shows drawing, fields and findings in plain HTML, every button in a form that works by itself."""
     text = client.get(f"/car/{SLUG}").text
@@ -133,7 +151,7 @@ def test_way_that_is_drawn_can_be_taken(client: TestClient, shop: Shop) -> None:
     """While a way is drawn the list stays, the way says so and can be taken or left, and another can be drawn."""
     drawn = {"base": "1", "trucks.a.washers": "0.010"}
     page = client.post(f"/car/{SLUG}", data={**drawn, "do": "plan"}).text
-    assert page.count("Drawn above.") == 1
+    assert page.count("Drawn above, not saved.") == 1
     assert 'name="do" value="keep">Take it<span class="vh">: way 1' in page
     other = client.post(f"/car/{SLUG}", data={**drawn, "try": "2"}).text
     assert 'name="do" value="keep">Take it<span class="vh">: way 2' in other
@@ -145,7 +163,7 @@ def test_one_box_goes_back_by_itself(client: TestClient) -> None:
     """Where two boxes were changed each has its own way back, and the other keeps what was typed."""
     typed = {"base": "1", "trucks.seat_height": "0.281", "coupler.drop": "0.060"}
     page = client.post(f"/car/{SLUG}", data={**typed, "do": "plan"}).text
-    assert 'name="undo" value="trucks.seat_height">Back to 0.284' in page
+    assert 'name="undo" value="trucks.seat_height">Truck seat height back to 0.284' in page
     assert "Go back with all" in page
     one = client.post(f"/car/{SLUG}", data={**typed, "undo": "trucks.seat_height"}).text
     assert 'name="trucks.seat_height" value="0.284"' in one

@@ -94,7 +94,7 @@ def test_prints_speak_of_letters_and_buttons(client: TestClient, shop: Shop) -> 
         ("Take it with --take 3.", "It is way 3 of the ways to stand."),
         ("The body.length is on line 16; measure both again.", "Look at A body length too; measure both again."),
         ("Without it: needed with out_of_square.", "Without it: needed with gap at the square."),
-        ('Give underframe.brake = "K".', 'Give U11 brake gear "K".'),
+        ('Give underframe.brake = "K".', 'Give the brake gear "K".'),
         ("The truck stands 0.02 low.", "The truck stands 0.02 low."),
     ],
 )

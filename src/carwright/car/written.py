@@ -24,7 +24,8 @@ def text_for(size: Working, path: str, info: CarInfo) -> str:
     text = exact_in(size.value, info.units)
     if size.tolerance is None:
         return f"{text} ± 0"
-    return f"{text} ± {exact_in(size.tolerance.value, info.units)} {size.distribution}"
+    shape = "" if size.distribution == "normal" else f" {size.distribution}"  # a ± alone is read as normal
+    return f"{text} ± {exact_in(size.tolerance.value, info.units)}{shape}"
 
 
 def _reads_alike(size: Working, path: str, info: CarInfo) -> bool:

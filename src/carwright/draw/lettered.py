@@ -39,6 +39,7 @@ SCREEN_MM: Final = 150.0
 """Width on paper that a view is meant to have, so that letters come out alike."""
 
 _CAPTION_MM: Final = 3.8
+_BELOW: Final = "turned over, wheels to you: the car's left side is on top, its right below"
 _DIMENSIONS_MM: Final = 54.0
 """Room beside a car for its dimensions, on paper."""
 
@@ -109,6 +110,7 @@ def _side_and_below(plan: Plan, shape: CarShape) -> Drawing:
     floor = floor_plan(plan, shape, scale=k, legend=False)
     down = -(wide + 44.0 / k)
     marks.append(_caption("From below", XY(-half, down + wide + 30.0 / k)))
+    marks.append(Text(XY(-half + 24.0 / k, down + wide + 30.0 / k), _BELOW, layer="text"))
     below = [each for each in floor.marks if not (isinstance(each, Dimension) and each.key == "body.length")]
     cut = floor_corners(plan, shape)
     low = -max(wide, cut.half_width) - 18.0 / k

@@ -187,11 +187,6 @@ class Desk:
         """Return the paths of the keys that must be seen: what was touched, and what cannot be used."""
         return self.touched | {path_of(slot) for slot in self.draft.problems}
 
-    @staticmethod
-    def field_name(slot: str) -> str:
-        """Return what the page calls a slot."""
-        return label_of(slot) or slot
-
     @cached_property
     def grown_stale(self) -> tuple[tuple[str, str], ...]:
         """Return what was read of the assembled car before what is changed now: its name, and what it hangs on."""
@@ -208,16 +203,17 @@ class Desk:
 
     @cached_property
     def edits(self) -> tuple[Edit, ...]:
-        """Return what was changed and is in the plan, and what cannot be used, in the order of typing."""
+        """Return what is changed in the plan that is shown, in the order of typing."""
         found = []
-        for slot, text in self.draft.typed.items():
-            key = key_named(slot)
-            name = key.called[:1].upper() + key.called[1:] if key is not None else slot
-            if ".a." in slot or ".b." in slot:
-                name += f", end {'A' if '.a.' in slot else 'B'}"
-            if slot not in self.draft.problems:
-                found.append(Edit(slot, name, self.saved.get(slot, ""), text.strip()))
+        for slot, text in self.draft.taken.items():
+            found.append(Edit(slot, _named(slot), self.saved.get(slot, ""), text.strip()))
         return tuple(found)
+
+    @cached_property
+    def refused(self) -> tuple[Edit, ...]:
+        """Return what was typed or saved and cannot be used, each with what the plan uses in its place."""
+        texts = {**self.saved, **self.draft.typed}
+        return tuple(Edit(slot, _named(slot), self.holds(slot), texts[slot].strip()) for slot in self.draft.problems)
 
     @cached_property
     def findings(self) -> tuple[FindingView, ...]:
@@ -283,14 +279,19 @@ class Desk:
 
     def moved_from(self, slot: str) -> str | None:
         """Return what stood in a slot before it was changed; None where it was not."""
-        if slot not in self.draft.typed or slot in self.draft.problems:
-            return None
-        return self.saved.get(slot, "")
+        return self.saved.get(slot, "") if slot in self.draft.taken else None
 
     def holds(self, slot: str) -> str:
         """Return what the plan uses for a slot in which something stands that it cannot use."""
-        value = self.draft.changes.get(slot.partition("[")[0] if slot.endswith("]") else slot)
-        return value if isinstance(value, str) else self.saved.get(slot, "")
+        if slot in self.draft.taken:
+            return self.draft.taken[slot].strip()
+        return "" if self.draft.changes.get(slot, "") is None else self.saved.get(slot, "")
+
+
+def _named(slot: str) -> str:
+    """Return the name of a slot with which of several readings and which end it is, for a sentence's beginning."""
+    name = label_of(slot, lettered=False) or slot
+    return name[:1].upper() + name[1:]
 
 
 def typed_for(document: bytes, wanted: Mapping[str, Written]) -> dict[str, str]:

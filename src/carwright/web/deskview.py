@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
@@ -15,7 +16,8 @@ from carwright.pieces import Hole
 from carwright.plan import Plan
 from carwright.plan.checks import called
 from carwright.ride.model import Alternative
-from carwright.web.figures import Units, margin_text, unit_word, value_text
+from carwright.web.figures import NO_MARGIN, NOTHING_LEFT, Units, margin_text, unit_word, value_text
+from carwright.web.sources import source_said
 from carwright.working import Working
 
 __all__ = [
@@ -46,13 +48,17 @@ class Need:
 
 @dataclass(frozen=True, slots=True)
 class FindingView:
-    """A finding as it stands at the side; ``was_`` is "" where nothing moved."""
+    """A finding as it stands at the side; ``was_`` is "" where nothing moved.
+
+    ``margin_word`` says which side of its limit the margin is, ``source`` is a sentence.
+    """
 
     check: str
     verdict: Verdict
     title: str
     margin: str
     unit: str
+    margin_word: str
     because: str
     mend: str
     source: str
@@ -61,6 +67,11 @@ class FindingView:
     was_margin: str = ""
     was_verdict: str = ""
     fresh: bool = False
+
+    @property
+    def nothing_left(self) -> bool:
+        """Return whether the margin is none that could be written."""
+        return not re.search("[1-9]", self.margin) or self.margin.startswith("<")
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,16 +145,23 @@ def _finding(finding: Finding, old: Finding | None, units: Units, *, same: bool)
         finding.verdict,
         _TITLES.get(finding.check, short_name(finding.check)),
         margin,
-        unit_word(finding.unit, units) if margin else "",
+        unit_word(finding.unit, units) if margin and margin != NO_MARGIN else "",
+        _margin_word(finding.margin),
         because,
         finding.mend,
-        finding.source,
+        source_said(finding.source),
         f"findings.{finding.check}.{path}" if path else "",
         tuple(needs),
         was if not same and old is not None and was != margin else "",
         old.verdict if not same and old is not None and old.verdict != finding.verdict else "",
         not same and old is None,
     )
+
+
+def _margin_word(margin: Working | None) -> str:
+    if margin is None:
+        return ""
+    return "outside" if margin.value < 0 and abs(margin.value) > NOTHING_LEFT else "to spare"
 
 
 def heights_of(plan: Plan, before: Plan) -> tuple[Height, ...]:

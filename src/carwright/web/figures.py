@@ -13,10 +13,15 @@ from carwright.lengths import number_in
 from carwright.web.words import on_page
 from carwright.working import Working
 
-__all__ = ["Units", "margin_text", "stacked", "unit_word", "value_text"]
+__all__ = ["NOTHING_LEFT", "NO_MARGIN", "Units", "margin_text", "stacked", "unit_word", "value_text"]
 
 Units = Literal["in", "mm"]
 
+NO_MARGIN: Final = "none"
+NOTHING_LEFT: Final = 1e-6
+"""A margin no larger than this, in its own unit, is none: lengths are exact to a millionth of a millimetre."""
+
+_SIGNS: Final = "+\u2212"
 _FRACTION: Final = re.compile(r"(?<![\w/.])(?:(\d{1,3}) )?(\d{1,3})/(\d{1,3})(?![\w/])")
 
 
@@ -53,5 +58,13 @@ def value_text(working: Working | None, units: Units, *, signed: bool = False) -
 
 
 def margin_text(margin: Working | None, units: Units) -> str:
-    """Return how far a finding is inside (+) or outside (-) its limit, with the sign only where it is outside."""
-    return value_text(margin, units) if margin is not None else ""
+    """Return how far a finding is inside (+) or outside (-) its limit, with the sign only where it is outside.
+
+    One that is too small to be written is told as less than the least that could be.
+    """
+    if margin is None:
+        return ""
+    if abs(margin.value) <= NOTHING_LEFT:
+        return NO_MARGIN
+    text = value_text(margin, units)
+    return text if re.search("[1-9]", text) else f"<{text.lstrip(_SIGNS)[:-1]}1"

@@ -45,7 +45,8 @@ class Draft:
     Args:
         document: the revision that it is based on, as bytes.
         typed: slot to what stands in it now, where that is not the file's.
-        changes: what of that is in the plan, as it would be written.
+        taken: slot to the text that the plan uses, where that is not the file's: what was typed, or its last good one.
+        changes: the same as it would be written.
         problems: slot to what is wrong there; ``""`` for what belongs to no slot.
         plan: of the car with ``changes``.
         before: of the car as it was saved.
@@ -54,6 +55,7 @@ class Draft:
 
     document: bytes
     typed: Mapping[str, str]
+    taken: Mapping[str, str]
     changes: Mapping[str, Written]
     problems: Mapping[str, tuple[Problem, ...]]
     plan: Plan
@@ -139,7 +141,7 @@ class Planner:
                     else:
                         del taken[slot]
                 continue
-            return Draft(document, told, changes, problems, plan, before, key)
+            return Draft(document, told, taken, changes, problems, plan, before, key)
         raise AssertionError("a draft without changes is the saved car")
 
     def _saved(

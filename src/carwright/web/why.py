@@ -10,7 +10,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
 from carwright.car.keys import key_named
-from carwright.draw.arithmetic import BASIS_WORDS, on_paper, put_in, value_said
+from carwright.draw.arithmetic import BASIS_WORDS, digits, inches, on_paper, put_in, value_said
 from carwright.lengths import show_in
 from carwright.web.figures import Units, unit_word
 from carwright.working import Working, evaluate, leaves
@@ -144,7 +144,7 @@ def _steps(
         depth,
         symbol,
         node.name,
-        _minus(value_said(node, units)),
+        _minus(_value(node, units)),
         "" if again else _minus(formula),
         _minus(numbers),
         _source(node, units),
@@ -160,6 +160,13 @@ def _steps(
         return
     for name, each in node.inputs.items():
         yield from _steps(each, name, depth + 1, units, met, doubt)
+
+
+def _value(node: Working, units: Units) -> str:
+    """Return a value in the car's own unit first; a length of an inch car with the millimetres that the sums are in."""
+    if node.unit == "mm" and units == "in":
+        return f"{inches(node.value)} ({digits(node.value)} mm)"
+    return value_said(node, units)
 
 
 def _minus(text: str) -> str:

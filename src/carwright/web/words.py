@@ -27,7 +27,10 @@ _PLACE: Final = (
     r"(?:\[\d+\])?(?:\.[a-z_]+(?:\[\d+\])?){1,3}\b(?:\[\d+\]|(?=±))?"
 )
 _BARE: Final = r"\b[a-z]+(?:_[a-z]+)+\b"
-_WORTH: Final = re.compile(rf"--|`|\[|_|\bline \d|\bcar file\b|\bthe file\b|carwright|{_PLACE}")
+_CODE: Final = re.compile(r"\b(?:the )?[P-Z]\d{1,3} (?=[a-z])")
+"""A reading that no drawing has a letter for, before its name: its code is for finding its field, and tells nothing."""
+
+_WORTH: Final = re.compile(rf"--|`|\[|_|\bline \d|\bcar file\b|\bthe file\b|carwright|\b[P-Z]\d|{_PLACE}")
 """Without one of these nothing is to be said otherwise."""
 
 _SENTENCES: Final = (
@@ -72,7 +75,7 @@ def on_page(text: str) -> str:
 
     Example:
         >>> on_page("Weigh one with its box, and give coupler.mass. Take it with --take 2.")
-        'Weigh one with its box, and give S8 mass of one coupler. It is way 2 of the ways to stand.'
+        'Weigh one with its box, and give the mass of one coupler. It is way 2 of the ways to stand.'
     """
     if not _WORTH.search(text):
         return text
@@ -80,7 +83,7 @@ def on_page(text: str) -> str:
         text = pattern.sub(said, text)
     text = _PLACES.sub(_named, text)
     text = _SECTION.sub(_sectioned, text)
-    return _BARES.sub(_bare_named, text)
+    return _CODE.sub("the ", _BARES.sub(_bare_named, text))
 
 
 _PLACES: Final = re.compile(_PLACE)

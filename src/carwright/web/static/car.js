@@ -15,7 +15,12 @@
   const slotOf = (input) => input.closest(".slot");
   const good = new Map();
   const touched = new Set(), fresh = new Set();
-  for (const each of inputs()) if (each.value !== each.dataset.saved) touched.add(each);
+  for (const each of inputs()) if (each.value !== each.dataset.saved) {
+    touched.add(each);
+    if (!each.matches("[aria-invalid]")) good.set(each.name, each.value);
+  }
+  for (const each of form.querySelectorAll("[name^='good:']")) { good.set(each.name.slice(5), each.value); each.remove(); }
+  form.addEventListener("formdata", (event) => { for (const [slot, text] of good) event.formData.set(`good:${slot}`, text); });
 
   /* ------------------------------------------------------------------ planning */
   let followed = desk.dataset.plan, followTimer = 0;
