@@ -8,10 +8,15 @@ import pytest
 from tests.book.cars import AWKWARD, CARS, DEMO, plan_named
 
 from carwright.book.cautions import caution_entries
+from carwright.book.contents import book_pages
+from carwright.book.cutpages import as_cut, cutting_of
 from carwright.book.needed import material_blocks, tool_blocks
 from carwright.book.tables import cut_blocks, drill_blocks
 from carwright.book.workings import main_numbers, source_blocks, working_blocks
-from carwright.draw.blocks import Block, Facts, Note, Table
+from carwright.car.read import read_shelf
+from carwright.draw.blocks import Block, Columns, Facts, Note, Table
+from carwright.draw.piecelist import piece_rows
+from carwright.lengths import number_in
 from carwright.reference import basis_words
 from carwright.working import leaves
 
@@ -105,9 +110,10 @@ def test_cover_names_every_sheet_drill_and_tap(name: str) -> None:
     if not stock:
         assert not [piece for piece in pieces if piece.thickness_mm is not None]
         return
-    material, tools = stock[1], kit[1]
+    material, halves = stock[1], kit[1]
     assert isinstance(material, Facts)
-    assert isinstance(tools, Facts)
+    assert isinstance(halves, Columns)
+    tools = [pair for half in (*halves.left, *halves.right) if isinstance(half, Facts) for pair in half.pairs]
     told = sum(int(words.split()[0]) for _, words in material.pairs)
     wanted = sum(
         int(piece.quantity.value) * (max(1, len(piece.layers_mm)) if piece.form == "plate" else 1)
@@ -115,7 +121,7 @@ def test_cover_names_every_sheet_drill_and_tap(name: str) -> None:
         if piece.thickness_mm is not None
     )
     assert told == wanted
-    rows = dict(tools.pairs)
+    rows = dict(tools)
     assert set(rows.get("Drills", "").split(", ")) - {""} == {hole.drill for hole in plan.holes}
     assert set(rows.get("Taps", "").split(", ")) - {""} == {hole.tap for hole in plan.holes if hole.tap}
 
@@ -146,3 +152,29 @@ def test_every_reading_of_the_file_is_listed_once(name: str) -> None:
     for given in (plan.car.body.length, plan.car.body.wall, plan.car.body.height, plan.car.trucks.a.frame_top):
         if given is not None and given.kind == "typed":
             assert given.key in keys
+
+
+def test_cut_table_and_cutting_tell_of_the_same_stock() -> None:
+    """With its cutting in it the book names, for every piece, the layers that `carwright cut` takes from that shelf.
+
+    The shelf has no sheet of 0.020: it is replaced or laminated, and only a layer of a height waits for its own.
+    """
+    plan = plan_named("gondola")
+    shelf = read_shelf(
+        '[[shelf.sheet]]\nmaterial = "styrene"\nthickness = "0.0152 in"\nlength = "12 in"\nwidth = "6 in"\ncount = 9\n'
+        '[[shelf.sheet]]\nmaterial = "styrene"\nthickness = "0.030 in"\nlength = "12 in"\nwidth = "6 in"\ncount = 9\n'
+    )
+    cutting = cutting_of(plan, shelf)
+    pages = book_pages(plan, cutting=cutting)
+    rows = {row[0]: row for row in _tables(next(page for page in pages if page.title == "Cut table").blocks)[0].rows}
+    cut = as_cut(plan, cutting.batch)
+    told = {name: row.stock for row in piece_rows(cut) for name in row.pieces}
+    whole = {each.name: each for each in plan.pieces if len(each.layers_mm) < 2}
+    taken = {each.name: each.layers_mm for each in cutting.batch.laminations if each.name in whole}
+    assert taken
+    for name, layers in taken.items():
+        assert told[name] == "sheet " + " + ".join(number_in(each, "in") for each in layers)
+    assert {row[2] for row in rows.values()} == set(told.values())
+    lacking = {line.line.name for line in cutting.batch.lacking}
+    assert {name for name, stock in told.items() if "0.020" in stock} <= lacking
+    assert not any(word in line.name for line in cut.buy for word in ("sheet", "rod", "wire"))

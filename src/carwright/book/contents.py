@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from carwright.book.cautions import CAUTIONS
 from carwright.book.curvepage import curve_blocks
-from carwright.book.cutpages import Cutting, cutting_pages
+from carwright.book.cutpages import Cutting, as_cut, cutting_pages
 from carwright.book.finishpage import finish_blocks, finished
 from carwright.book.maskpage import mask_blocks
 from carwright.book.order import Step, by_part
@@ -61,7 +61,8 @@ def book_pages(
     """
     studied = studied or study(plan)
     wide, high = field_mm(paper, bars=False)
-    steps = steps_of(studied)
+    worked = studied if cutting is None else replace(studied, plan=as_cut(plan, cutting.batch))
+    steps = steps_of(worked)
     gauge = next((str(step.number) for step in steps if step.name == "height"), "")
     units = "inches" if plan.car.info.units == "in" else "millimetres"
     told = f"lengths in {units} unless marked"
@@ -82,13 +83,13 @@ def book_pages(
         masks = () if paint.finish is None else mask_blocks(plan, paint.finish, width_mm=wide, height_mm=high)
         painted += [plain("Masks", *masks)] if masks else []
     pages = [
-        plain(f"Build book: {name}", *cover_blocks(studied, width_mm=wide)),
+        plain(f"Build book: {name}", *cover_blocks(worked, width_mm=wide)),
         plain("What stands and what fails", *standing_blocks(studied)),
         plain("Ride height", *ride_blocks(plan, width_mm=wide, hold=gauge), foot=ride_foot(plan) or told),
         plain("Round the curve", *curve_blocks(studied, width_mm=wide)),
         plain("Weight and balance", *weight_blocks(studied.weight, width_mm=wide), foot=f"{told}; weights in grams"),
         *(each if each.bars else replace(each, foot=told) for each in drawn),
-        plain("Cut table", *cut_blocks(plan)),
+        plain("Cut table", *cut_blocks(worked.plan, cutting=cutting is not None)),
         *(() if cutting is None else _cutting(plan, cutting, paper)),
         plain("Drill table", *drill_blocks(plan)),
         *templates,

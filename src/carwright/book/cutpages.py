@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from carwright.book.cautions import CAUTIONS
+from carwright.car.model import Shelf
 from carwright.draw.blocks import Block, Caution, Heading, Note, Page, Paper, Picture, Prose, Table
 from carwright.draw.cutdetails import sheet_pictures
 from carwright.draw.cutdiagrams import bars_diagram
@@ -33,20 +34,23 @@ from carwright.draw.cutwords import (
 from carwright.draw.heads import SCALES, fits, said_scale
 from carwright.draw.pdf import field_mm, pdf
 from carwright.lengths import Units, number_in, show_in
+from carwright.pieces import Piece
 from carwright.plan.model import Plan
 from carwright.reference import basis_words, practice_value
 from carwright.stock.acts import acts_of
 from carwright.stock.batch import Batch, Group, cut_batch
-from carwright.stock.demand import wanted_of_plan
+from carwright.stock.demand import Lamination, wanted_of_plan
 from carwright.stock.records import Area, SheetLayout
-from carwright.working import Working
+from carwright.working import Working, chosen
 
-__all__ = ["Cutting", "cutting_of", "cutting_pages", "cutting_pdf"]
+__all__ = ["Cutting", "as_cut", "cutting_of", "cutting_pages", "cutting_pdf"]
 
 _PICTURE_MM: Final = 120.0
 """Most of a page's height for one diagram: its cuts stand below it."""
 
 _DETAIL_MM: Final = 200.0
+
+_SAME_MM: Final = 1e-6
 
 _RULES: Final = (
     ("cut_through", "Sheet to be cut through, up to"),
@@ -65,14 +69,50 @@ class Cutting:
     waiting: tuple[str, ...]
 
 
-def cutting_of(plan: Plan) -> Cutting:
-    """Return how a plan's pieces are cut from the car's own shelf, by knife.
+def cutting_of(plan: Plan, shelf: Shelf | None = None) -> Cutting:
+    """Return how a plan's pieces are cut by knife.
+
+    Args:
+        plan: the car's.
+        shelf: from which they are cut; None for the car's own.
 
     Raises:
         InputError: the shelf's stock cannot be cut: see ``cut_batch``.
     """
     lines, waiting = wanted_of_plan(plan.pieces)
-    return Cutting(cut_batch(lines, plan.car.shelf, snapped=True, units=plan.car.info.units), tuple(waiting))
+    stock = plan.car.shelf if shelf is None else shelf
+    return Cutting(cut_batch(lines, stock, snapped=True, units=plan.car.info.units), tuple(waiting))
+
+
+def as_cut(plan: Plan, batch: Batch) -> Plan:
+    """Return a plan whose pieces are of the layers that a cutting takes, and that buys no stock for them by itself.
+
+    A piece of which another thickness is taken, or that is laminated, has its layers anew; its sizes stay as planned,
+    since what is taken lies within its limits.
+    """
+    taken: dict[str, list[Lamination]] = {}
+    for each in batch.laminations:
+        for name in each.name.removeprefix("2 ").split(" and "):
+            taken.setdefault(name, []).append(each)
+    pieces = tuple(
+        replace(piece, layers_mm=_layers_as_cut(piece, taken[piece.name])) if piece.name in taken else piece
+        for piece in plan.pieces
+    )
+    return replace(plan, pieces=pieces, buy=tuple(line for line in plan.buy if not line.cut))
+
+
+def _layers_as_cut(piece: Piece, taken: Sequence[Lamination]) -> tuple[Working, ...]:
+    assert piece.thickness_mm is not None
+    layers: list[Working] = []
+    for planned in piece.layers_mm or (piece.thickness_mm,):
+        found = next((each for each in taken if abs(each.wanted_mm - planned.value) < _SAME_MM), None)
+        note = "as the cutting takes it from the shelf"
+        layers += (
+            [planned]
+            if found is None
+            else [chosen(thick, "layer of the cutting", "mm", note=note) for thick in found.layers_mm]
+        )
+    return tuple(layers)
 
 
 def cutting_pdf(batch: Batch, units: Units, *, who: str, waiting: Sequence[str] = (), paper: Paper = "letter") -> bytes:

@@ -7,7 +7,7 @@ from collections import Counter
 from typing import Literal
 
 from carwright.book.oldholes import NO_DRILL
-from carwright.draw.blocks import Block, Facts, Heading
+from carwright.draw.blocks import Block, Columns, Facts, Heading
 from carwright.draw.labels import number
 from carwright.pieces import Piece, bought_bolster
 from carwright.plan.model import Plan
@@ -25,7 +25,11 @@ def material_blocks(plan: Plan) -> tuple[Block, ...]:
 
 def tool_blocks(plan: Plan) -> tuple[Block, ...]:
     """Return the drills, taps and tools that pieces and holes ask for; empty while nothing is to be made."""
-    return (Heading("Tools"), Facts(_tools(plan))) if _material(plan) else ()
+    if not _material(plan):
+        return ()
+    rows = _tools(plan)
+    half = len(rows) // 2
+    return (Heading("Tools"), Columns((Facts(rows[:half]),), (Facts(rows[half:]),), 0.5))
 
 
 def _made(plan: Plan) -> list[Piece]:

@@ -19,8 +19,13 @@ from carwright.working import Working, leaves
 __all__ = ["cut_blocks", "drill_blocks"]
 
 
-def cut_blocks(plan: Plan) -> tuple[Block, ...]:
-    """Return the cut table, how to read it, and the list of what to buy."""
+def cut_blocks(plan: Plan, *, cutting: bool = False) -> tuple[Block, ...]:
+    """Return the cut table, how to read it, and the list of what to buy.
+
+    Args:
+        plan: the car's, with the layers of the cutting where there is one.
+        cutting: the book has pages on cutting, which say what stock to buy.
+    """
     rows = piece_rows(plan)
     units = plan.car.info.units
     table = Table(
@@ -48,6 +53,13 @@ def cut_blocks(plan: Plan) -> tuple[Block, ...]:
     waiting = [(piece, piece.needs) for piece in plan.pieces if piece.needs]
     for piece, needs in waiting:
         blocks.append(Note(f"{words_of(piece)} is not to be cut yet: it needs {needs_words(needs)}."))
+    if cutting:
+        blocks.append(
+            Note(
+                "From: what the pages on cutting take from the shelf. Where that is another thickness than planned, it "
+                "lies within what the piece may have. Stock to be bought stands on those pages."
+            )
+        )
     blocks += _buy(plan)
     return tuple(blocks)
 
@@ -73,7 +85,8 @@ def _buy(plan: Plan) -> list[Block]:
         (9.0, 42.0, 20.0, 30.0, 0.0),
         (True, False, True, True, False),
     )
-    return [Heading("Not on the shelf"), table]
+    told = "By the stock that the car file lists, and the shop's shelf where one was named."
+    return [Heading("Not on the shelf"), table, Note(told)]
 
 
 def drill_blocks(plan: Plan) -> tuple[Block, ...]:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
     from carwright.book.studied import Studied
+    from carwright.car.model import Shelf
     from carwright.draw.bars import Correction
     from carwright.draw.blocks import Paper
 
@@ -54,12 +55,13 @@ def command(
     from carwright.plan import make_plan
 
     correction = correction_of(printed_x, printed_y, printer)
-    studied = study(make_plan(read_car_file(car, shelf=None if shelf is None else read_shelf_file(shelf)).car))
+    shop = None if shelf is None else read_shelf_file(shelf)
+    studied = study(make_plan(read_car_file(car, shelf=shop).car))
     chosen = paper or ("letter" if studied.plan.car.info.units == "in" else "a4")
     name = f"{stem_of(car)}-book.pdf"
     place = Path(name) if out is None else out / name if out.is_dir() or not out.suffix else out
     checked_place(place, ".pdf", source=car)
-    replaced = write_file(place, _made(studied, paper=chosen, correction=correction, cutting=cutting))
+    replaced = write_file(place, _made(studied, paper=chosen, correction=correction, cutting=cutting, shop=shop))
     verdict = worst_verdict(studied.findings)
     if json:
         steps = steps_of(studied)
@@ -81,10 +83,10 @@ def command(
     return 1 if verdict == "fail" else 0
 
 
-def _made(studied: Studied, *, paper: Paper, correction: Correction, cutting: bool) -> bytes:
+def _made(studied: Studied, *, paper: Paper, correction: Correction, cutting: bool, shop: Shelf | None) -> bytes:
     """Return the book, with the cutting where it is asked for."""
     from carwright.book.contents import book_pdf
     from carwright.book.cutpages import cutting_of
 
-    cut = cutting_of(studied.plan) if cutting else None
+    cut = cutting_of(studied.plan, shop) if cutting else None
     return book_pdf(studied.plan, paper=paper, correction=correction, studied=studied, cutting=cut)

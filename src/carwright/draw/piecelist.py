@@ -10,7 +10,7 @@ from typing import Final, Literal
 
 from carwright.draw.labels import number
 from carwright.draw.placed import words_of
-from carwright.pieces import Hole, Piece
+from carwright.pieces import Hole, Piece, bought_bolster
 from carwright.plan.model import Plan
 
 __all__ = ["PieceRow", "how_many", "piece_rows"]
@@ -110,7 +110,7 @@ def _stock(piece: Piece, units: Literal["in", "mm"]) -> str:
         return f"rod {number(piece.thickness_mm, units)}"
     if piece.form == "block":
         return f"block {number(piece.thickness_mm, units)}"
-    if len(piece.layers_mm) > 1:
+    if piece.layers_mm and not bought_bolster(piece):
         return "sheet " + " + ".join(number(layer, units) for layer in piece.layers_mm)
     if piece.name.startswith("bolster_"):
         return f"bolster {number(piece.thickness_mm, units)} high"

@@ -30,6 +30,7 @@ class BuyLine:
         high: the greatest one.
         quantity: how many.
         because: what it is for, one sentence.
+        cut: it is sheet, rod or wire, out of which pieces are cut.
     """
 
     name: str
@@ -38,6 +39,7 @@ class BuyLine:
     high: Working | None
     quantity: Working
     because: str
+    cut: bool = False
 
 
 @dataclass(frozen=True, slots=True)

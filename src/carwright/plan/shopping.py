@@ -121,6 +121,7 @@ def _sheets(car: Car, floor: Floor) -> list[BuyLine]:
                     high=None,
                     quantity=_how_many(1, f"{label} sheet"),
                     because="A layer of the floor.",
+                    cut=True,
                 )
             )
     return lines
@@ -156,7 +157,15 @@ def _materials(car: Car, pieces: Sequence[Piece], floor: Floor) -> list[BuyLine]
         name = f"{material} {form}"
         used = dict.fromkeys(_kind(piece) for piece in users)
         lines.append(
-            BuyLine(name, size, low, high, _how_many(1, name), f"For {listed(used)}; the shelf lists none of it.")
+            BuyLine(
+                name,
+                size,
+                low,
+                high,
+                _how_many(1, name),
+                f"For {listed(used)}; the shelf lists none of it.",
+                cut=form != "block",
+            )
         )
     return lines
 
