@@ -12,7 +12,7 @@ from tests.draw.pixels import TOLERANCE_MM, dark, lying, standing
 from tests.plan.cars import CARS
 from tests.web.browser import checked, chromium, hear, opened, served, tab_to
 
-from carwright.shop import Shop
+from carwright.shop import STAGES, Shop
 
 LETTERS = {
     "body.length": "6 1/8",
@@ -258,3 +258,34 @@ def test_what_is_changed_in_place_stands_as_it_was_sent(browser: BrowserContext,
         page.wait_for_function("(count) => window.plans === count", arg=count)
         assert page.evaluate(_DIFFERS, sent.value.json()) == [], (field, text)
     page.close()
+
+
+def test_a_drawing_can_be_read_and_leaves_room(browser: BrowserContext, shop: tuple[str, Shop]) -> None:
+    """A tablet has figures of 11 px or more; a phone has them too, and what sticks there is a fifth of the height."""
+    address, kept = shop
+    slug = kept.add_car(CARS["boxcar"].encode()).slug
+    sizes = """() => [...document.querySelectorAll("#drawing text")].filter((each) => each.textContent.trim()
+        && getComputedStyle(each).visibility === "visible").map((each) => {
+            const by = each.getScreenCTM();
+            return parseFloat(getComputedStyle(each).fontSize) * Math.sqrt(Math.abs(by.a * by.d - by.b * by.c));
+        })"""
+    tablet = opened(browser, address, width=820, height=900)
+    for view in ("side", "end", "section", "ride", "exploded", "parts"):
+        tablet.goto(f"{address}/car/{slug}?view={view}")
+        assert min(tablet.evaluate(sizes)) >= 10.9, view
+    phone = opened(browser, address, width=390, height=844)
+    phone.goto(f"{address}/car/{slug}")
+    assert len(phone.evaluate(sizes)) > 20
+    assert [each for each in phone.locator(".stages li").all_inner_texts() if each] == list(STAGES)
+    field = phone.locator("[name='trucks.seat_height']")
+    field.fill("0.281")
+    field.fill("28 ft")
+    expect(phone.locator("#changed")).to_contain_text("now 0.281")
+    expect(phone.locator("#changed [value=keep]")).to_be_disabled()
+    assert (
+        phone.evaluate("""() => [...document.querySelectorAll("body *")].filter((each) =>
+        getComputedStyle(each).position === "sticky").map((each) => each.getBoundingClientRect())
+        .filter((each) => each.top < 1).reduce((sum, each) => sum + each.height, 0)""")
+        <= 844 / 5
+    )
+    expect(field).to_be_in_viewport()

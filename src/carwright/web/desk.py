@@ -211,9 +211,10 @@ class Desk:
 
     @cached_property
     def refused(self) -> tuple[Edit, ...]:
-        """Return what was typed or saved and cannot be used, each with what the plan uses in its place."""
+        """Return what cannot be used, typed before saved, each with what the plan uses in its place."""
         texts = {**self.saved, **self.draft.typed}
-        return tuple(Edit(slot, _named(slot), self.holds(slot), texts[slot].strip()) for slot in self.draft.problems)
+        slots = sorted(self.draft.problems, key=lambda each: each not in self.draft.typed)
+        return tuple(Edit(slot, _named(slot), self.holds(slot), texts[slot].strip()) for slot in slots)
 
     @cached_property
     def findings(self) -> tuple[FindingView, ...]:
