@@ -208,9 +208,9 @@ def test_a_plan_is_taken_once_and_undone(client: TestClient, shop: Shop) -> None
     assert page.status_code == 200, text_of(page.text)
     assert "Take it from the shelf" in page.text
     form = {"car": "plank", "revision": "1"}
-    assert client.post("/cutting/take", data=form).headers["location"] == "/shelf"
+    assert client.post("/cutting/take", data=form).headers["location"] == "/shelf#taken"
     assert b"count = 1" in shop.shelf()[0]
-    assert client.post("/cutting/take", data=form).headers["location"] == "/shelf"
+    assert client.post("/cutting/take", data=form).headers["location"] == "/shelf#taken"
     assert shop.shelf()[1] == 2
     assert "These pieces were taken on" in text_of(client.get("/cutting?car=plank").text)
     plan = shop.takings()[0].plan
@@ -223,9 +223,9 @@ def test_a_piece_that_nothing_serves_is_left_out(client: TestClient, shop: Shop)
     shop.save_shelf(SHELF.encode(), based_on=0)
     car = "double-door-boxcar"
     page = client.get("/cutting", params={"car": car}).text
-    assert "Nothing on the shelf serves some pieces" in page
+    assert "Not to be taken yet" in page
     assert "Take it from the shelf" not in page
-    names = re.findall(r'name="out" value="([^"]+)"', page[page.index("Not on the shelf") :])
+    names = re.findall(r'name="out" value="([^"]+)"', page[page.index("<h2>Not on the shelf") :])
     assert names
     page = client.get("/cutting", params={"car": car, "out": names}).text
     assert "Not cut this time: " in text_of(page)
@@ -234,6 +234,26 @@ def test_a_piece_that_nothing_serves_is_left_out(client: TestClient, shop: Shop)
     assert "were taken on" in client.get("/cutting", params={"car": car, "out": names}).text
     assert "were taken on" not in client.get("/cutting", params={"car": car}).text
     assert client.get("/cutting", params={"car": car, "out": "nothing"}).status_code == 422
+
+
+def test_pieces_of_a_plan_are_counted_by_what_becomes_of_them(client: TestClient, shop: Shop) -> None:
+    """Cut, left out and unserved pieces add up to all of the cars, and ticks of a car that left the plan do no harm."""
+    shop.add_car(PLANK, name="Plank")
+    shop.save_shelf(SHELF.encode(), based_on=0)
+
+    def told(cars: list[str], out: list[str]) -> str:
+        answer = client.get("/cutting", params={"car": cars, "out": out})
+        assert answer.status_code == 200, text_of(answer.text)
+        return text_of(answer.text)
+
+    box = told(["double-door-boxcar"], [])
+    found = re.search(r"(\d+) pieces?, cut as .* Of all (\d+) pieces (\d+) have nothing on the shelf", box)
+    assert found, box
+    cut, every, lacking = map(int, found.groups())
+    assert cut + lacking == every
+    both = told(["double-door-boxcar", "plank"], ["plank/floor", "double-door-boxcar/screw_block_truck_a"])
+    assert f"Of all {every + 1} pieces 2 are left out, {lacking} have nothing on the shelf" in both
+    assert "Plank: 1 piece from 1 sheet." in told(["plank"], ["double-door-boxcar/floor", "plank/no such piece"])
 
 
 def test_two_hands_at_the_shelf_choose(client: TestClient, shop: Shop) -> None:

@@ -18,6 +18,7 @@ from carwright.draw.strokes import FINE, Box, Curve, Disc, Ink, Path, Words, bou
 
 __all__ = [
     "MARGIN_MM",
+    "drawn_width",
     "number",
     "outline_of",
     "page_svg",
@@ -108,6 +109,11 @@ def page_svg(drawing: Drawing, *, classes: str = "dwg", sized: bool = False) -> 
         text = text.replace(f'<text class="{_size(size)}"', f'<text font-size="{number(size)}" class="{_size(size)}"')
         text = text.replace(f'<text class="{_size(size)} ', f'<text font-size="{number(size)}" class="{_size(size)} ')
     return text
+
+
+def drawn_width(drawing: Drawing) -> float:
+    """Return how wide a drawing is on paper, mm, as ``page_svg`` makes it with its own size."""
+    return bounds(ink(drawing)).grown(MARGIN_MM).width_mm
 
 
 def safe_xml(text: str) -> str:

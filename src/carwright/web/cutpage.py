@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Final
 
@@ -10,10 +11,11 @@ from fastapi import APIRouter, Form, Query, Request
 from markupsafe import Markup
 from starlette.responses import RedirectResponse, Response
 
+from carwright.findings import listed
 from carwright.lengths import Units
 from carwright.problems import InputError, Problem
 from carwright.stock.records import SheetLayout
-from carwright.web.cutting import MOST_CARS, CutPlan, CutPlans, Wish, take_plan
+from carwright.web.cutting import MOST_CARS, Asked, CutPlan, CutPlans, Wish, take_plan
 from carwright.web.line import found_cars
 from carwright.web.pages import by_of, render, settings_of, shop_of
 
@@ -34,6 +36,11 @@ _WIDE_MM: Final = 245.0
 _HIGH_MM: Final = 160.0
 """Of the diagrams, and of details: a usual sheet is then as wide as the column that it stands in."""
 
+_NARROW_MM: Final = 100.0
+"""A drawing up to so wide is fitted to a narrow window; a wider one slides in its frame."""
+
+_MANY: Final = re.compile(r"^\d+ ")
+
 _PROOF: Final = {
     "optimal": "no cheaper plan exists",
     "feasible": "the best found; none cheaper is proven",
@@ -43,11 +50,52 @@ _PROOF: Final = {
 
 
 @dataclass(frozen=True, slots=True)
+class Picture:
+    """A drawing of a plate, what stands above it, and whether it is wider than a narrow window."""
+
+    caption: str
+    drawing: Markup
+    wide: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Counts:
+    """How many pieces of the cars are cut, and how many are not, by what keeps them; a piece of layers is one.
+
+    Args:
+        cut: cut by this plan.
+        left_out: left out of it.
+        waiting: wait for a measurement.
+        lacking: have nothing on the shelf.
+        parts: what the cut pieces come off the stock as: each layer is one, and two that taper are one together.
+    """
+
+    cut: int
+    left_out: int
+    waiting: int
+    lacking: int
+    parts: int
+
+    @property
+    def all(self) -> int:
+        """All pieces of the cars."""
+        return self.cut + self.left_out + self.waiting + self.lacking
+
+
+@dataclass(frozen=True, slots=True)
+class Ticks:
+    """The pieces of one car to tick: its name, and of each piece its value, its words, whether it is left out."""
+
+    car: str
+    pieces: tuple[tuple[str, str, bool], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Plate:
-    """One diagram: what it shows, the drawing, and the cuts in their order, or the pieces of each bar."""
+    """One sheet, or the bars of a section: diagram and details, and the cuts in order, or the pieces of each bar."""
 
     title: str
-    drawing: Markup
+    pictures: tuple[Picture, ...]
     cuts: tuple[tuple[str, str], ...]
     bars: tuple[str, ...]
 
@@ -71,7 +119,7 @@ def cutting(
     find: Annotated[str, Query(max_length=80)] = "",
 ) -> Response:
     """Show the choice of cars and, where some are chosen, their plan."""
-    return _page(request, Wish(tuple(car or ()), kerf, turn != "no", tuple(out or ())), find=find)
+    return _page(request, _wish(car or (), kerf, turn, out or ()), find=find)
 
 
 @cut_router.post("/cutting/take")
@@ -87,7 +135,7 @@ def take(
 ) -> Response:
     """Take the plan from the shelf, once."""
     shop = shop_of(request)
-    wish = Wish(tuple(car), kerf, turn != "no", tuple(out or ()))
+    wish = _wish(car, kerf, turn, out or ())
     plans: CutPlans = request.app.state.cut_plans
     try:
         plan = plans.make(shop, wish)
@@ -95,7 +143,13 @@ def take(
         take_plan(shop, plan, on=on, by=by_of(request), seen=revision, bought=bool(bought), again=bool(again))
     except InputError as trouble:
         return _page(request, wish, problems=trouble.problems)
-    return RedirectResponse("/shelf", 303)
+    return RedirectResponse("/shelf#taken", 303)
+
+
+def _wish(cars: Sequence[str], kerf: str, turn: str, out: Sequence[str]) -> Wish:
+    """Return what a form asks; a piece is told as its car, a stroke, its name, and goes with its car."""
+    ticked = tuple((slug, name) for slug, stroke, name in (each.partition("/") for each in out) if stroke)
+    return Wish(tuple(cars), kerf, turn != "no", tuple(each for each in out if "/" not in each), ticked)
 
 
 def _page(request: Request, wish: Wish, *, find: str = "", problems: tuple[Problem, ...] = ()) -> Response:
@@ -107,11 +161,12 @@ def _page(request: Request, wish: Wish, *, find: str = "", problems: tuple[Probl
             plan = plans.make(shop, wish)
         except InputError as trouble:
             problems = (*problems, *trouble.problems)
-    shown = (
-        () if plan is None else tuple(_shown(plan, number, group) for number, group in enumerate(plan.batch.groups, 1))
-    )
-    from carwright.draw.cutwords import called, cost_words, stock_words
+    from carwright.draw.cutwords import cost_words, stock_words
 
+    lacking = () if plan is None else _lacking(plan)
+    counts = Counts(0, 0, 0, 0, 0) if plan is None else _counts(plan, lacking)
+    ticks = () if plan is None else _ticks(plan)
+    lacks = _lacks(lacking)
     return render(
         request,
         "cutting.html",
@@ -121,19 +176,90 @@ def _page(request: Request, wish: Wish, *, find: str = "", problems: tuple[Probl
         find=find,
         wish=wish,
         plan=plan,
-        shown=shown,
+        named="" if plan is None else listed(plan.names),
+        day=settings_of(request).today(),
+        shown=() if plan is None else tuple(_shown(plan, at, group) for at, group in enumerate(plan.batch.groups, 1)),
         called=stock_words,
-        choices=()
-        if plan is None
-        else [(each, called(each), each in plan.batch.left_out) for each in dict.fromkeys(plan.pieces)],
-        lacking=() if plan is None else _lacking(plan),
+        ticks=ticks,
+        left_out=[value for each in ticks for value, _, out in each.pieces if out],
+        rest=[] if plan is None else _values(plan, lambda each: each.told not in plan.batch.left_out),
+        without=[] if plan is None else _values(plan, lambda each: lacks(each) or each.told in plan.batch.left_out),
+        lacking=[] if plan is None else [(each, _values(plan, _among(each.names))) for each in lacking],
+        counts=counts,
+        why_not=_why_not(counts),
+        most_ticks=_MOST_LEFT_OUT // 5,
         proof="" if plan is None else _PROOF[plan.batch.status],
         cost="" if plan is None else cost_words(plan.batch),
-        pieces=0 if plan is None else sum(len(each.pieces) for g in plan.batch.groups for each in g.plan.layouts),
-        sheets=0 if plan is None else sum(len(g.plan.layouts) for g in plan.batch.groups if g.section.form == "sheet"),
-        bars=0 if plan is None else sum(len(g.plan.layouts) for g in plan.batch.groups if g.section.form != "sheet"),
+        stock="" if plan is None else _stock(plan),
         problems=problems,
     )
+
+
+def _values(plan: CutPlan, which: Callable[[Asked], bool]) -> list[str]:
+    """Return the values by which a form names some pieces, each once."""
+    return list(dict.fromkeys(f"{each.car}/{each.name}" for each in plan.pieces if which(each)))
+
+
+def _among(names: Iterable[str]) -> Callable[[Asked], bool]:
+    """Return whether a piece is among some names; two alike in one rectangle are named "2 web"."""
+    every = {form for name in names for form in (name, _MANY.sub("", name))}
+    return lambda each: each.told in every
+
+
+def _lacks(lacking: Iterable[Missing]) -> Callable[[Asked], bool]:
+    return _among(name for each in lacking for name in each.names)
+
+
+def _ticks(plan: CutPlan) -> tuple[Ticks, ...]:
+    """Return the pieces of each car as they are ticked to be left out."""
+    from carwright.draw.cutwords import called
+
+    found = []
+    for slug, car in zip(dict.fromkeys(plan.wish.cars), plan.names, strict=True):
+        many: dict[str, int] = {}
+        for each in plan.pieces:
+            if each.car == slug:
+                many[each.name] = many.get(each.name, 0) + each.quantity
+        out = {each.name for each in plan.pieces if each.car == slug and each.told in plan.batch.left_out}
+        words = {name: f"{number} × {called(name)}" if number > 1 else called(name) for name, number in many.items()}
+        found.append(Ticks(car, tuple((f"{slug}/{name}", words[name], name in out) for name in many)))
+    return tuple(found)
+
+
+def _counts(plan: CutPlan, lacking: Sequence[Missing]) -> Counts:
+    """Return what becomes of all the pieces of the cars."""
+    lacks = _lacks(lacking)
+    out, waiting = set(plan.batch.left_out), set(plan.waiting)
+    many = {"cut": 0, "out": 0, "waiting": 0, "lacking": 0}
+    for each in plan.pieces:
+        why = (
+            "out" if each.told in out
+            else "waiting" if each.told in waiting
+            else "lacking" if lacks(each)
+            else "cut"
+        )  # fmt: skip
+        many[why] += each.quantity
+    parts = sum(len(each.pieces) for group in plan.batch.groups for each in group.plan.layouts)
+    return Counts(many["cut"], many["out"], many["waiting"], many["lacking"], parts)
+
+
+def _why_not(counts: Counts) -> list[str]:
+    """Return how many pieces are not cut, by what keeps them."""
+    out, waiting, lacking = counts.left_out, counts.waiting, counts.lacking
+    said = [f"{out} {'is' if out == 1 else 'are'} left out"] if out else []
+    said += [f"{waiting} wait{'s' if waiting == 1 else ''} for a measurement"] if waiting else []
+    return [*said, f"{lacking} {'has' if lacking == 1 else 'have'} nothing on the shelf"] if lacking else said
+
+
+def _stock(plan: CutPlan) -> str:
+    """Return what the plan cuts up: 3 sheets, 2 rods and 5 wires."""
+    from carwright.draw.cutwords import count_words
+
+    many: dict[str, int] = {}
+    for group in plan.batch.groups:
+        if group.plan.layouts:
+            many[group.section.form] = many.get(group.section.form, 0) + len(group.plan.layouts)
+    return listed(count_words(number, form) for form, number in many.items())
 
 
 def _shown(plan: CutPlan, number: int, group: Group) -> Shown:
@@ -159,15 +285,16 @@ def _shown(plan: CutPlan, number: int, group: Group) -> Shown:
         pictures = sheet_pictures(
             sheet, group, units, name=f"{name}-{at}", times=times, scale=_SCALE, wide_mm=_WIDE_MM, high_mm=_HIGH_MM
         )
-        drawn = Markup("").join(_titled(each) + _drawn(each) for each in pictures)
         many = f", {times} alike" if times > 1 else ""
-        told = f"{count_words(len(sheet.pieces), 'piece')}, {count_words(len(sheet.cuts), 'cut')}"
+        told = f"{count_words(len(sheet.pieces), 'part')}, {count_words(len(sheet.cuts), 'cut')}"
         heading = f"{stock_words(sheet.stock)}{many}: {told}"
-        plates.append(Plate(heading, drawn, tuple(_acts(sheet, group, units)), ()))
+        plates.append(Plate(heading, tuple(map(_picture, pictures)), tuple(_acts(sheet, group, units)), ()))
     if group.bars:
         rows = tuple(f"{many} of {stock_words(each.stock)}: {bar_words(each, units)}" for each, many in group.bars)
         drawing = bars_diagram(group, units, name=name, scale=_SCALE)
-        plates.append(Plate(f"{len(group.plan.layouts)} to cut", _drawn(drawing), (), rows))
+        plates.append(
+            Plate(f"{count_words(len(group.plan.layouts), group.section.form)} to cut", (_picture(drawing),), (), rows)
+        )
     proof = "; ".join(each for each in (proof_words(group), stages_words(group, units)) if each)
     notes = (
         f"{proof[:1].upper()}{proof[1:]}.",
@@ -184,19 +311,14 @@ def _lacking(plan: CutPlan) -> list[Missing]:
     return lacking_words(plan.batch.lacking, plan.units)
 
 
-def _titled(drawing: Drawing) -> Markup:
-    """Return what stands above a detail; the heading above it serves for the whole."""
+def _picture(drawing: Drawing) -> Picture:
+    """Return a drawing to stand in a page, of a detail with what it shows; the heading serves for the whole."""
     from carwright.draw.heads import said_scale
+    from carwright.draw.svg import drawn_width, page_svg
 
-    if drawing.scale == _SCALE:
-        return Markup("")
-    return Markup('<p class="note">{}, {}</p>').format(drawing.title, said_scale(drawing.scale))
-
-
-def _drawn(drawing: Drawing) -> Markup:
-    from carwright.draw.svg import page_svg
-
-    return Markup(page_svg(drawing, classes="dwg cutd", sized=True))  # noqa: S704 -- the writer escapes every text itself
+    caption = "" if drawing.scale == _SCALE else f"{drawing.title}, {said_scale(drawing.scale)}"
+    text = Markup(page_svg(drawing, classes="dwg cutd", sized=True))  # noqa: S704 -- the writer escapes every text itself
+    return Picture(caption, text, drawn_width(drawing) > _NARROW_MM)
 
 
 def _acts(sheet: SheetLayout, group: Group, units: Units) -> Iterator[tuple[str, str]]:

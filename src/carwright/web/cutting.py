@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from carwright.car.read import read_car
 from carwright.car.shelfcsv import units_of_shelf
+from carwright.findings import listed
 from carwright.lengths import Units, parse_length
 from carwright.problems import InputError, Problem
 from carwright.stock.shelfdocument import plan_again, taken_before, with_plan
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from carwright.shop import Shop, Taken
     from carwright.stock.batch import Batch
 
-__all__ = ["MOST_CARS", "CutPlan", "CutPlans", "Wish", "take_plan"]
+__all__ = ["CUT_FOR", "MOST_CARS", "Asked", "CutPlan", "CutPlans", "Wish", "take_plan"]
 
 MOST_CARS: Final = 60
 """Cars of one plan; a greater batch is cut with the command, which can be given more time."""
@@ -28,6 +29,9 @@ _WORK: Final = 3.0
 """Units of counted work for a plan on the page, about a second each; it is not timed, so the plan is the same again."""
 
 _KEPT: Final = 16
+
+CUT_FOR: Final = "Cut for "
+"""How the shelf's history names a cutting that was taken: by its cars."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,12 +43,31 @@ class Wish:
         kerf: of the saw, as typed; "" for a knife.
         rotate: whether pieces may be turned.
         leave_out: names of pieces that are not cut this time, each with its car before it where there are several.
+        out: pieces left out by car and name, as a page ticks them; one that is no longer among the cars is no slip.
     """
 
     cars: tuple[str, ...]
     kerf: str = ""
     rotate: bool = True
     leave_out: tuple[str, ...] = ()
+    out: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A piece of the cars that is cut from the shelf, left out this time or not.
+
+    Args:
+        car: by its short name.
+        name: of the piece.
+        told: the name as the plan tells it, with its car where there are several.
+        quantity: how many are made.
+    """
+
+    car: str
+    name: str
+    told: str
+    quantity: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +82,7 @@ class CutPlan:
         units: the shelf's.
         batch: the plan.
         waiting: pieces whose measurements are missing.
-        pieces: name of every piece of the cars, left out or not.
+        pieces: every piece of the cars that is cut from the shelf, left out or not.
         taken_on: when the same wish was taken already, or "".
     """
 
@@ -70,7 +93,7 @@ class CutPlan:
     units: Units
     batch: Batch
     waiting: tuple[str, ...]
-    pieces: tuple[str, ...]
+    pieces: tuple[Asked, ...]
     taken_on: str
 
 
@@ -108,6 +131,7 @@ class CutPlans:
     ) -> CutPlan:
         from carwright.plan import make_plan
         from carwright.stock.batch import cut_batch
+        from carwright.stock.demand import asked_for
         from carwright.stock.leaving import Choice, chosen_of_plan
         from carwright.stock.taking import plan_identity, wish_of_car
 
@@ -117,15 +141,19 @@ class CutPlans:
             kerf_mm = parse_length(wish.kerf, units=units, taken="nominal", name="kerf").mm
             if not 0 <= kerf_mm <= 10:
                 raise InputError(Problem("no saw cuts so wide", wish.kerf, "0 to 10 mm", key="kerf"))
-        choice = Choice(wish.leave_out)
-        found = [
-            chosen_of_plan(
-                make_plan(read_car(document, file=slug, shelf=shelf)).pieces,
-                choice,
-                car=slug if len(documents) > 1 else "",
-            )
-            for slug, document in documents.items()
-        ]
+        made = {
+            slug: make_plan(read_car(document, file=slug, shelf=shelf)).pieces for slug, document in documents.items()
+        }
+        several = len(documents) > 1
+        asked = tuple(
+            Asked(slug, each.name, f"{slug} {each.name}" if several else each.name, int(each.quantity.value))
+            for slug, pieces in made.items()
+            for each in pieces
+            if asked_for(each)
+        )
+        ticked = set(wish.out)
+        choice = Choice((*wish.leave_out, *(each.told for each in asked if (each.car, each.name) in ticked)))
+        found = [chosen_of_plan(pieces, choice, car=slug if several else "") for slug, pieces in made.items()]
         choice.check([each for one in found for each in one.known])
         lines = [line for one in found for line in one.lines]
         waiting = tuple(name for one in found for name in one.waiting)
@@ -139,7 +167,6 @@ class CutPlans:
         identity = plan_identity(wishes, kerf_mm=kerf_mm, rotate=wish.rotate, snapped=snapped, left_out=left_out)
         before = taken_before(shelf, identity)
         batch = cut_batch(lines, shelf, kerf_mm=kerf_mm, rotate=wish.rotate, snapped=snapped, time=_WORK, units=units)
-        pieces = tuple(f"{car} {name}".strip() for one in found for name, car in one.known)
         return CutPlan(
             wish,
             names,
@@ -148,7 +175,7 @@ class CutPlans:
             units,
             replace(batch, left_out=left_out),
             waiting,
-            pieces,
+            asked,
             "" if before is None else before.on,
         )
 
@@ -183,5 +210,5 @@ def take_plan(
         mend = "This is another plan, from the shelf as it is now: look at it, then take it."
         raise InputError(Problem("the shelf was changed since the plan was made", mend=mend, key="based_on"))
     taking = take(shelf, plan.batch, plan=identity, bought=bought, units=plan.units)
-    note = f"Cut {taking.pieces} pieces for {', '.join(plan.names)}"[:300]
+    note = f"{CUT_FOR}{listed(plan.names)}"[:300]
     return shop.take(identity, with_plan(data, taking, on=on), based_on=revision, by=by, note=note)
