@@ -162,7 +162,7 @@ def test_evenings_alone_rule_out_no_calendar_that_there_is(rack: int) -> None:
 def test_six_cars_are_proven_and_planned_again() -> None:
     """Seed 9, 79 steps on 30 evenings: proven and before the greedy one; with an evening missed proven again."""
     lot = batch(9)
-    made, greedy = make_calendar(lot, work=6), earliest_calendar(lot)
+    made, greedy = make_calendar(lot, work=10), earliest_calendar(lot)
     assert made.status == "optimal"
     assert made.last_day is not None
     assert greedy is not None
@@ -205,6 +205,41 @@ def test_two_cars_share_a_session() -> None:
     assert [each.colour for each in made.sessions].count("red") == 1
     assert made.last_day == date(2026, 3, 3)
     assert calendar_slips(lot, made) == []
+
+
+@pytest.mark.parametrize(
+    ("idle", "opens", "closes"),
+    [
+        (30, 20, None),
+        (90, 80, None),
+        (30, 50, 70),  # where the coats themselves wait longer, and that wait closes, so may the gun
+        (30, 50, None),  # else the second coat is another session
+    ],
+)
+def test_a_loaded_gun_stands_no_longer_than_the_shop_allows(idle: int, opens: int, closes: int | None) -> None:
+    """Between coats with paint in it the gun stands as long as told, longer only for a window that closes."""
+    wait = Wait("first", (Window(opens, closes),), "flash-off", "practice", "")
+    steps = (step("first", 10, colour="red"), step("second", 10, wait, colour="red"), step("other", 60, car="b"))
+    lot = Batch(steps, nights(3, 170), Rules(setup_min=5, cleaning_min=5, slack=0.0, idle_min=idle))
+    made = make_calendar(lot, work=2)
+    assert calendar_slips(lot, made) == []
+    starts = {each.step.id: each for each in made.placed}
+    stood = (starts["second"].start - starts["first"].end) / timedelta(minutes=1)
+    assert stood <= max(idle, opens if closes else 0, 0) or stood > 12 * 60
+    loose = Batch(steps, nights(3, 170), replace(lot.rules, idle_min=10_000))
+    if stood > 12 * 60:
+        return
+    more = timedelta(minutes=120)
+    placed = (
+        replace(each, start=each.start + more, end=each.end + more) if each.step.id == "second" else each
+        for each in made.placed
+    )
+    late = replace(
+        made, placed=tuple(placed), sessions=tuple(replace(each, end=each.end + more) for each in made.sessions)
+    )
+    stands = "the gun stands too long with red in it"
+    assert stands in calendar_slips(lot, late)
+    assert stands not in calendar_slips(loose, late)
 
 
 @pytest.mark.parametrize(

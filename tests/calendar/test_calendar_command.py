@@ -261,14 +261,14 @@ def test_a_change_of_the_clocks_in_a_wait_is_told(bench: Bench) -> None:
 
 def test_why_a_step_starts_then_is_told_from_its_waits_and_what_stands_in_the_way(bench: Bench) -> None:
     """The second coat waits 20 min; then hands are at another car; a step that is not there is refused by name."""
-    more = '[[step]]\ncar = "b"\nid = "letter"\ntitle = "Letter"\nminutes = 60\n'
-    said = '[[appointment]]\ncar = "b"\nstep = "letter"\nat = "2026-11-26 19:20"\n'
+    more = '[[step]]\ncar = "b"\nid = "letter"\ntitle = "Letter"\nminutes = 30\n'
+    said = '[[appointment]]\ncar = "b"\nstep = "letter"\nat = "2026-11-26 19:30"\n'
     said += '[[appointment]]\ncar = "a"\nstep = "first"\nat = "2026-11-26 19:10"\n'
     words = (bench.file("s.toml", STEPS + more), "--evenings", bench.file("e.toml", EVENINGS + said))
     status, page, _ = bench.run(*words, "--why", "a: second")
     told = " ".join(page.split())
     assert status == 0
-    assert "Thursday 2026-11-26, 20:20 to 20:30" in told
+    assert "Thursday 2026-11-26, 20:00 to 20:10" in told
     assert "20 min to 1 h, or 2 days or more after first coat, which ends 19:20: from 19:40" in told
     assert "it lifts what is half cured" in told
     assert "Thursday 26 November, from 19:40: hands are at b: Letter." in told

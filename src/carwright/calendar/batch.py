@@ -9,7 +9,7 @@ from typing import Literal
 from carwright.findings import Finding
 from carwright.finish.steps import Step
 
-__all__ = ["Batch", "Calendar", "Evening", "Placed", "Rules", "Session", "Stage", "Status"]
+__all__ = ["Batch", "Calendar", "Evening", "Placed", "Rules", "Session", "Stage", "Status", "longest_idle"]
 
 Status = Literal["optimal", "feasible", "infeasible", "unknown"]
 """``optimal``: proven; ``feasible``: every rule is kept, the bound stands beside it; ``infeasible``: there is none;
@@ -35,6 +35,7 @@ class Rules:
         jigs: name and places (>= 1) of every jig.
         setup_min: minutes to load the gun before a spray session, >= 0.
         cleaning_min: minutes to clean it after, >= 0.
+        idle_min: minutes that a loaded gun may stand without spraying, in all of one session, >= 0.
         slack: share of each evening, at its end, that is kept free for a damp day, 0 <= slack < 1.
     """
 
@@ -44,6 +45,7 @@ class Rules:
     jigs: tuple[tuple[str, int], ...] = ()
     setup_min: int = 10
     cleaning_min: int = 10
+    idle_min: int = 45
     slack: float = 0.15
 
 
@@ -122,3 +124,24 @@ class Calendar:
     placed: tuple[Placed, ...]
     sessions: tuple[Session, ...]
     findings: tuple[Finding, ...] = ()
+
+
+def longest_idle(batch: Batch, colour: str) -> int | None:
+    """Return for how many minutes a gun loaded with a colour may stand in one session, None without an end.
+
+    As the rules say; but no shorter than coats of the colour have to wait for each other where that wait closes again,
+    and without an end where two of its coats have appointments.
+    """
+    mine = [step for step in batch.steps if step.colour == colour and step.done_at is None]
+    if sum(step.fixed_start is not None for step in mine) > 1:
+        return None
+    ids = {(step.car, step.id) for step in mine}
+    closing = [
+        window.opens_min
+        for step in mine
+        for wait in step.waits
+        if (step.car, wait.after) in ids
+        for window in wait.windows
+        if window.closes_min is not None
+    ]
+    return max([batch.rules.idle_min, *closing])

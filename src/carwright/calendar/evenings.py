@@ -154,7 +154,7 @@ def _from_rules(data: bytes, file: str, today: date | None) -> _Part:
     for n, row in enumerate(top.listed("evening"), 1):
         fields = Fields(row, f"evening[{n}]", file, problems, "days from to first last not")
         found += _rule(fields, zone or UTC, today)
-    shop = Fields(table.get("shop", {}), "shop", file, problems, "hands booth rack setup cleaning damp")
+    shop = Fields(table.get("shop", {}), "shop", file, problems, "hands booth rack setup cleaning idle damp")
     jigs = []
     for n, row in enumerate(top.listed("jig"), 1):
         jig = Fields(row, f"jig[{n}]", file, problems, "name places")
@@ -170,6 +170,7 @@ def _from_rules(data: bytes, file: str, today: date | None) -> _Part:
         jigs=tuple(jigs),
         setup_min=shop.minutes("setup", usual.setup_min),
         cleaning_min=shop.minutes("cleaning", usual.cleaning_min),
+        idle_min=shop.minutes("idle", usual.idle_min),
         slack=min(damp, 99) / 100,
     )
     said = (*_said(top, "done", "when"), *_said(top, "appointment", "at"))

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
 
+from carwright.calendar.batch import longest_idle
 from carwright.calendar.byevening import split
 from carwright.calendar.frame import FOREVER, Frame, Spans, meet, narrowed
 from carwright.finish.steps import BOOTH, RACK
@@ -18,7 +19,7 @@ _TRIES = 150
 
 @dataclass(slots=True)
 class _Evening:
-    """What is on one evening so far: stretches of hands, and sessions as [colour, begin, end]."""
+    """What is on one evening so far: stretches of hands, and sessions as [colour, begin, end, minutes of spraying]."""
 
     sessions: list[list[int]] = field(default_factory=list)
 
@@ -90,6 +91,8 @@ class _Greedy:
         for facility, first, end in frame.held:
             self.taken.take(facility, first, end)
         rules = frame.batch.rules
+        colours = {task.colour: task.step.colour for task in frame.tasks}
+        self.idle = {n: longest_idle(frame.batch, colour) for n, colour in colours.items()}
         self.places: dict[str, int | None] = {BOOTH: rules.booth, RACK: rules.rack, **dict(rules.jigs)}
         left = [0] * len(frame.tasks)
         for n in range(len(frame.tasks) - 1, -1, -1):
@@ -163,7 +166,7 @@ class _Greedy:
         at = {low for low, _ in parts}
         for stretches in self.taken.spans.values():
             at |= {high for _, high in stretches if first <= high <= end}
-        for _, begin, last in self.evenings[evening].sessions:
+        for _, begin, last, _ in self.evenings[evening].sessions:
             at |= {begin + setup, last - cleaning, last}
         at |= {each + setup for each in at}
         for moment in sorted(at):
@@ -202,10 +205,13 @@ class _Greedy:
         begin, last = start - rules.setup_min, start + task.minutes + rules.cleaning_min
         for each in sessions:
             if each[0] == task.colour:
-                each[1], each[2] = min(each[1], begin), max(each[2], last)
+                each[1], each[2], each[3] = min(each[1], begin), max(each[2], last), each[3] + task.minutes
+                idle = self.idle[task.colour]
+                if idle is not None and each[2] - each[1] - rules.setup_min - rules.cleaning_min - each[3] > idle:
+                    return None
                 break
         else:
-            sessions.append([task.colour, begin, last])
+            sessions.append([task.colour, begin, last, task.minutes])
         first, end = self.frame.evenings[evening]
         sessions.sort(key=lambda each: each[1])
         for one, two in pairwise(sessions):
@@ -216,7 +222,7 @@ class _Greedy:
     def _hands_fit(self, evening: int, start: int, end: int, sessions: list[list[int]]) -> bool:
         rules = self.frame.batch.rules
         taken = _Taken({"": list(self.taken.spans.get("", ()))})
-        for _, begin, last in sessions:
+        for _, begin, last, _ in sessions:
             for low, high in ((begin, begin + rules.setup_min), (last - rules.cleaning_min, last)):
                 if not taken.fits("", low, high, rules.hands):
                     return False

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime, timedelta
 
-from carwright.calendar.batch import Batch, Calendar, Evening, Placed
+from carwright.calendar.batch import Batch, Calendar, Evening, Placed, longest_idle
 from carwright.calendar.frame import Frame
 from carwright.findings import Finding, listed
 from carwright.finish.steps import BOOTH, RACK, Step
@@ -48,6 +48,7 @@ def _rule_problems(batch: Batch) -> Iterator[Problem]:
         ("booth", rules.booth, 1),
         ("setup", rules.setup_min, 0),
         ("cleaning", rules.cleaning_min, 0),
+        ("idle", rules.idle_min, 0),
         *((name, places, 1) for name, places in rules.jigs),
     ):
         if value < least:
@@ -298,6 +299,18 @@ def _worked_until(evening: Evening, slack: float) -> datetime:
 
 def _spray_slips(batch: Batch, calendar: Calendar) -> Iterator[str]:
     rules = batch.rules
+    for session in calendar.sessions:
+        sprayed = sum(
+            each.step.hands_min
+            for each in calendar.placed
+            if each.step.colour == session.colour
+            and each.step.done_at is None
+            and session.start <= each.start < session.end
+        )
+        limit = longest_idle(batch, session.colour)
+        idle = (session.end.astimezone(UTC) - session.start.astimezone(UTC)) / _MINUTE - sprayed
+        if limit is not None and idle > limit + rules.setup_min + rules.cleaning_min:
+            yield f"the gun stands too long with {session.colour} in it"
     for each in calendar.placed:
         if each.step.colour and each.step.done_at is None:
             inside = [
