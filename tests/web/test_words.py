@@ -95,6 +95,7 @@ def test_prints_speak_of_letters_and_buttons(client: TestClient, shop: Shop) -> 
         ("The body.length is on line 16; measure both again.", "Look at A body length too; measure both again."),
         ("Without it: needed with out_of_square.", "Without it: needed with gap at the square."),
         ('Give underframe.brake = "K".', 'Give the brake gear "K".'),
+        ("0.142 in ± 0.002 in rect; 0.010 ± 0.001 normal", "0.142 in ± 0.002 in; 0.010 ± 0.001"),
         ("The truck stands 0.02 low.", "The truck stands 0.02 low."),
     ],
 )
