@@ -30,11 +30,14 @@ _BARE: Final = r"\b[a-z]+(?:_[a-z]+)+\b"
 _CODE: Final = re.compile(r"\b(?:the )?[P-Z]\d{1,3} (?=[a-z])")
 """A reading that no drawing has a letter for, before its name: its code is for finding its field, and tells nothing."""
 
-_WORTH: Final = re.compile(rf"--|`|\[|_|\bline \d|\bcar file\b|\bthe file\b|carwright|\b[P-Z]\d|±.* (?:rect|normal|tri)\b|{_PLACE}")
+_SHAPE: Final = r"(?:rect|normal|tri)\b"
+_WORTH: Final = re.compile(
+    rf"--|`|\[|_|\bline \d|\bcar file\b|\bthe file\b|carwright|\b[P-Z]\d|±.* {_SHAPE}|{_PLACE}"
+)
 """Without one of these nothing is to be said otherwise."""
 
 _SENTENCES: Final = (
-    (r"(± ?[^;,±]*?) (?:rect|normal|tri)\b", r"\1"),
+    (rf"(± ?[^;,±]*?) {_SHAPE}", r"\1"),
     (r"Take it with --take (\d+)", r"It is way \1 of the ways to stand"),
     (
         r"carwright plan CAR --take N writes way N into the file\.",
