@@ -31,9 +31,7 @@ _CODE: Final = re.compile(r"\b(?:the )?[P-Z]\d{1,3} (?=[a-z])")
 """A reading that no drawing has a letter for, before its name: its code is for finding its field, and tells nothing."""
 
 _SHAPE: Final = r"(?:rect|normal|tri)\b"
-_WORTH: Final = re.compile(
-    rf"--|`|\[|_|\bline \d|\bcar file\b|\bthe file\b|carwright|\b[P-Z]\d|±.* {_SHAPE}|{_PLACE}"
-)
+_WORTH: Final = re.compile(rf"--|`|\[|_|\bline \d|\bcar file\b|\bthe file\b|carwright|\b[P-Z]\d|±.* {_SHAPE}|{_PLACE}")
 """Without one of these nothing is to be said otherwise."""
 
 _SENTENCES: Final = (
