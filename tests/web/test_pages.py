@@ -188,6 +188,12 @@ def test_the_shelf_is_filled_counted_and_listed(client: TestClient, shop: Shop) 
     wrong = client.post("/shelf/add", data={**first, "thickness": "thick"})
     assert wrong.status_code == 422
     assert 'value="thick"' in wrong.text
+    assert 'aria-describedby="stock-thickness-wrong"' in wrong.text
+    beside = wrong.text[wrong.text.index('id="stock-thickness-wrong"') :]
+    assert text_of(beside[beside.index(">") + 1 :]).startswith("This is not a length : thick.")
+    washer = client.post("/shelf/add", data={"table": "washer", "thickness": "0.010", "count": "5"})
+    assert washer.status_code == 422
+    assert "Hole of the washer is missing" in text_of(washer.text)
     count = {"table": "sheet", "at": "0", "based_on": "1", "count": "5"}
     assert client.post("/shelf/count", data=count).status_code == 303
     assert client.post("/shelf/count", data=count).status_code == 422
@@ -197,6 +203,25 @@ def test_the_shelf_is_filled_counted_and_listed(client: TestClient, shop: Shop) 
     brought = client.post("/shelf/import", files={"file": ("s.csv", b"table,thickness,count\nwasher,0.010,12\n")})
     assert brought.status_code == 303
     assert b"washer" in shop.shelf()[0]
+
+
+def test_a_list_with_slips_is_shown_and_mended(client: TestClient, shop: Shop) -> None:
+    """A list with slips comes in nowhere: its good lines are shown, its text is kept, and either can then be put on."""
+    text = "table,name,thickness,width,length\nsheet,good,0.030,6,12\nshet,odd,0.030,6,12\nsheet,bad,thick,6,12\n"
+    shown = client.post("/shelf/import", files={"file": ("s.csv", text.encode())})
+    assert shown.status_code == 422
+    assert shop.shelf()[0] == b""
+    words = text_of(shown.text)
+    assert "2 lines to mend Line 3 shet,odd,0.030,6,12 There is no such stock : shet." in words
+    assert "1 line: 1 new" in words
+    assert text in shown.text
+    only = {"name": "s.csv", "text": text, "only": "good"}
+    assert client.post("/shelf/import", data=only).status_code == 303
+    assert b'"good"' in shop.shelf()[0]
+    mended = text.replace("shet", "sheet").replace("thick,6", "0.040,6")
+    assert client.post("/shelf/import", data={"name": "s.csv", "text": mended}).status_code == 303
+    assert b'"bad"' in shop.shelf()[0]
+    assert b'"odd"' in shop.shelf()[0]
 
 
 def test_a_plan_is_taken_once_and_undone(client: TestClient, shop: Shop) -> None:
@@ -214,7 +239,11 @@ def test_a_plan_is_taken_once_and_undone(client: TestClient, shop: Shop) -> None
     assert shop.shelf()[1] == 2
     assert "These pieces were taken on" in text_of(client.get("/cutting?car=plank").text)
     plan = shop.takings()[0].plan
+    assert "Plank, " in text_of(client.get("/shelf").text)
+    assert plan not in text_of(client.get("/shelf").text)
     assert client.post("/shelf/undo", data={"plan": plan}).status_code == 303
+    again = client.post("/shelf/undo", data={"plan": plan})
+    assert "This cutting was undone already" in text_of(again.text)
     assert shop.shelf()[0] == shelf
 
 

@@ -127,6 +127,17 @@ def test_wrong_answers_are_told_to_everybody(page: Page, shop: tuple[str, Shop])
     page.get_by_role("button", name="Keep what the bars measured").click()
     expect(page.locator("#check-across-wrong")).to_contain_text("cannot be so far out")
     checked(page, "wrong bars")
+    page.goto(shop[0] + "/shelf?kind=washer")
+    page.fill("#stock-thickness", "thin")
+    page.get_by_role("button", name="Put it on the shelf").click()
+    expect(page.locator("#stock-thickness")).to_be_focused()
+    expect(page.locator("#stock-thickness-wrong")).to_contain_text("not a length")
+    checked(page, "wrong stock")
+    slips = {"name": "list.csv", "mimeType": "text/csv", "buffer": b"table,thickness\nwasher,0.010\nwasher,thin\n"}
+    page.set_input_files("#file", files=[slips])  # type: ignore[list-item]  # the stub wants its own record
+    page.get_by_role("button", name="Put the list on the shelf").click()
+    expect(page.get_by_role("heading", name="Would come in")).to_be_visible()
+    checked(page, "a list with slips")
 
 
 def test_a_save_elsewhere_appears_on_the_line(browser: BrowserContext, shop: tuple[str, Shop]) -> None:

@@ -449,9 +449,10 @@ class RodStock(_Cuttable):
 
 @dataclass(frozen=True, slots=True)
 class Washer(_Stock):
-    """[[shelf.washer]]."""
+    """[[shelf.washer]]; ``inside`` is its hole."""
 
     thickness: Working | None = None
+    inside: Working | None = None
 
 
 @dataclass(frozen=True, slots=True)

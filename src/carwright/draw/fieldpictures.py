@@ -16,7 +16,7 @@ from carwright.car.keys import Key
 from carwright.draw.model import XY, Circle, Dimension, Drawing, Hatch, Layer, Line, Mark, Polyline, Ring, Text
 from carwright.draw.outline import rectangle
 
-__all__ = ["SKETCHES", "Sketch", "measurement_picture"]
+__all__ = ["SKETCHES", "Sketch", "measurement_picture", "stock_picture"]
 
 _OFF_MM: Final = 6.5
 """From a sketch's edge to the line of a dimension."""
@@ -41,6 +41,58 @@ def measurement_picture(key: Key) -> Drawing | None:
     alt = f"{key.letter}, {key.called}, shown on a sketch: {sketch.what}."
     marks = (*sketch.marks, *_told(sketch, start, end, key))
     return Drawing(f"measure-{key.path.replace('[]', '').replace('.', '-')}", key.called, alt, marks)
+
+
+def stock_picture(table: str) -> Drawing | None:
+    """Return the sketch of a kind of stock with its measures named in words, None for a kind that has none.
+
+    Args:
+        table: of the shelf: sheet, strip, rod, tube, wire, washer or ballast.
+    """
+    found = _STOCKS.get(table)
+    if found is None:
+        return None
+    what, marks = found(table)
+    return Drawing(f"stock-{table}", f"Measures of {table}", f"A sketch of {what} with its measures.", marks)
+
+
+def _flat(table: str) -> tuple[str, tuple[Mark, ...]]:
+    wide = 7.0 if table == "strip" else 20.0
+    marks = (
+        _box(0, 0, 44, wide), _box(0, -12, 44, -10),
+        _word(XY(0, wide), XY(44, wide), "x", wide + _OFF_MM, "length"),
+        _word(XY(44, 0), XY(44, wide), "y", 44 + _OFF_MM, "width"),
+        _word(XY(44, -12), XY(44, -10), "y", 44 + _OFF_MM, "thickness"),
+    )  # fmt: skip
+    return f"{table} from above and on its edge", marks
+
+
+def _round(table: str) -> tuple[str, tuple[Mark, ...]]:
+    marks: tuple[Mark, ...] = (
+        _box(0, -4, 36, 4), _lying(-3, 39, 0, "centre"), Circle(XY(50, 0), 4, layer="outline"),
+        _word(XY(0, 4), XY(36, 4), "x", 4 + _OFF_MM, "length"),
+        _word(XY(50, -4), XY(50, 4), "y", 58 + _OFF_MM, "diameter"),
+    )  # fmt: skip
+    if table == "tube":
+        marks += (
+            Circle(XY(50, 0), 2.6, layer="outline"), _lying(0, 36, 2.6, "hidden"), _lying(0, 36, -2.6, "hidden"),
+            _word(XY(47.4, 0), XY(52.6, 0), "x", -4 - _OFF_MM, "bore"),
+        )  # fmt: skip
+    return f"{table} from its side and its end", marks
+
+
+def _ring(table: str) -> tuple[str, tuple[Mark, ...]]:
+    marks = (
+        Circle(XY(0, 0), 9, layer="outline"), Circle(XY(0, 0), 3.5, layer="outline"),
+        _lying(-11, 11, 0, "centre"), _standing(0, -11, 11), _box(28, -9, 30.5, 9),
+        _word(XY(-3.5, 0), XY(3.5, 0), "x", -9 - _OFF_MM, "hole"),
+        _word(XY(28, 9), XY(30.5, 9), "x", 9 + _OFF_MM, "thickness"),
+    )  # fmt: skip
+    return f"a {table} from above and on its edge", marks
+
+
+def _word(a: XY, b: XY, axis: Literal["x", "y"], line_at_mm: float, word: str) -> Dimension:
+    return Dimension(a, b, axis, line_at_mm, word, layer="dimension")
 
 
 def _told(sketch: Sketch, start: str, end: str, key: Key) -> tuple[Mark, ...]:
@@ -273,3 +325,13 @@ SKETCHES: Final[Mapping[str, Callable[[], Sketch]]] = {
     "gauge": _gauge,
 }
 """Every view of a small picture, by its name in the table of keys."""
+
+_STOCKS: Final[Mapping[str, Callable[[str], tuple[str, tuple[Mark, ...]]]]] = {
+    "sheet": _flat,
+    "strip": _flat,
+    "rod": _round,
+    "tube": _round,
+    "wire": _round,
+    "washer": _ring,
+    "ballast": _flat,
+}

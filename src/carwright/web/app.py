@@ -36,6 +36,7 @@ from carwright.web.printpage import print_router
 from carwright.web.questions import questions_router
 from carwright.web.security import Guard
 from carwright.web.settings import Settings
+from carwright.web.shelflist import list_router
 from carwright.web.shelfpage import shelf_router
 from carwright.web.stagespage import stages_router
 
@@ -59,6 +60,7 @@ _PAGES = (
     live_router,
     photo_router,
     shelf_router,
+    list_router,
     cut_router,
     api_router,
     shop_router,

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated
+from functools import lru_cache
+from typing import TYPE_CHECKING, Annotated, Final
 
-from fastapi import APIRouter, Form, Request, UploadFile
+from fastapi import APIRouter, Form, Request
+from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
-from carwright.car.document import MAX_BYTES
 from carwright.car.keys import Key, keys, section_named
-from carwright.car.listtext import text_of_list
 from carwright.car.read import read_shelf
 from carwright.car.shelfcsv import (
     SIZES,
@@ -19,7 +21,6 @@ from carwright.car.shelfcsv import (
     new_shelf,
     row_values,
     rows_of_shelf,
-    shelf_of_csv,
     sizes_as_typed,
     units_of_shelf,
 )
@@ -50,6 +51,16 @@ class Row:
     more: str
 
 
+@dataclass(frozen=True, slots=True)
+class Miscounted:
+    """A count that cannot be: the row, what was typed, and what is wrong with it."""
+
+    table: str
+    at: int
+    typed: str
+    problems: Sequence[Problem]
+
+
 def shelf_now(shop: Shop) -> tuple[bytes, int, Shelf]:
     """Return the shelf's file, its revision, and what it says; an empty shelf is one without rows."""
     data, revision = shop.shelf()
@@ -75,15 +86,19 @@ async def add(request: Request) -> Response:
         units = "mm" if given.pop("units", "in") == "mm" else "in"
         document = data or new_shelf(units)
         typed = {name: text for name, text in given.items() if text}
+        slips: list[Problem] = []
         try:
-            if not typed:
-                raise InputError(Problem("nothing was typed", accepted="its sizes, and how many there are"))
-            new = edited(document, ShelfEdit(add=[(table, row_values(table, typed))]))
+            new = edited(document, ShelfEdit(add=[(table, row_values(table, typed))])) if typed else document
             read_shelf(new)
         except InputError as trouble:
-            return _page(request, table=table, typed=given, problems=trouble.problems)
+            slips += trouble.problems
+        slips += _needed(table, typed)
+        if not typed and not slips:
+            slips.append(Problem("nothing was typed", accepted="its sizes, and how many there are"))
+        if slips:
+            return _page(request, table=table, typed=given, wrong=_at_fields(table, slips))
         shop.save_shelf(new, based_on=revision, by=by_of(request), note=f"Put {table} on the shelf")
-        return RedirectResponse(f"/shelf?kind={table}", 303)
+        return RedirectResponse(f"/shelf?kind={table}#kind-{table}", 303)
 
     return await run_in_threadpool(work)
 
@@ -100,10 +115,12 @@ def recount(
     """Say how many of a row lie there now, or take the row off the shelf."""
     shop = shop_of(request)
     data, revision = shop.shelf()
+    if based_on != revision:
+        mend = f"It stands below as it is now; you typed {count.strip()}." if count.strip() and not drop else ""
+        return _page(
+            request, problems=(Problem("the shelf was changed meanwhile", mend=f"Nothing was changed. {mend}"),)
+        )
     try:
-        if based_on != revision:
-            mend = "Look at it as it is now, and count again."
-            raise InputError(Problem("the shelf was changed meanwhile", mend=mend))
         place = (table, at)
         if place not in rows_of_shelf(data):
             raise InputError(Problem("there is no such row on the shelf", f"{table} {at + 1}"))
@@ -111,7 +128,7 @@ def recount(
         new = edited(data, edit)
         read_shelf(new)
     except InputError as trouble:
-        return _page(request, problems=trouble.problems)
+        return _page(request, miscounted=Miscounted(table, at, count.strip(), trouble.problems))
     if new != data:
         note = f"{table} {at + 1}: {'taken off the shelf' if drop else f'count {count.strip()}'}"
         shop.save_shelf(new, based_on=revision, by=by_of(request), note=note)
@@ -122,13 +139,30 @@ def recount(
 def undo(request: Request, plan: Annotated[str, Form(max_length=40)]) -> Response:
     """Take a cutting plan back: its stock lies there again, its offcuts are gone."""
     shop = shop_of(request)
-    data, revision = shop.shelf()
+    data, revision, found = shelf_now(shop)
+    names = _cars_of(shop)
     try:
+        if plan not in {each.plan for each in found.taken}:
+            raise InputError(Problem("this cutting was undone already", names.get(plan, "")))
+        if found.taken[-1].plan != plan:
+            later = names.get(found.taken[-1].plan, "another")
+            mend = f"Undo the cutting for {later} first: it came after."
+            raise InputError(
+                Problem("only the cutting that was taken last can be undone", names.get(plan, ""), mend=mend)
+            )
         done = without_plan(data, plan)
-        shop.undo_take(plan, done.document, based_on=revision, by=by_of(request), note=f"Undid plan {plan}")
+        note = f"Undid the cutting for {names[plan]}" if plan in names else "Undid a cutting"
+        shop.undo_take(plan, done.document, based_on=revision, by=by_of(request), note=note[:300])
     except InputError as trouble:
         return _page(request, problems=trouble.problems)
     return RedirectResponse("/shelf", 303)
+
+
+def _cars_of(shop: Shop) -> dict[str, str]:
+    """Return the cars of each cutting that was taken, by its plan, as the shelf's history names them."""
+    notes = {each.number: each.note for each in shop.shelf_history(limit=500)}
+    said = {each.plan: _CUT_FOR.match(notes.get(each.revision, "")) for each in shop.takings()}
+    return {plan: found[1] for plan, found in said.items() if found}
 
 
 @shelf_router.post("/shelf/choice")
@@ -154,30 +188,23 @@ def as_file(request: Request) -> Response:
     return attachment(data, "shelf.toml", "application/toml")
 
 
-@shelf_router.post("/shelf/import")
-async def bring(request: Request, file: UploadFile) -> Response:
-    """Put a spreadsheet's list, or another shelf file, on the shelf."""
-    data = await file.read(MAX_BYTES + 1)
-    name = file.filename or ""
-
-    def work() -> Response:
-        shop = shop_of(request)
-        there, revision = shop.shelf()
-        try:
-            if len(data) > MAX_BYTES:
-                raise InputError(Problem("the file is larger than a shelf may be", file=name))
-            new = data if name.casefold().endswith(".toml") else _listed(data, there, name)
-            read_shelf(new, file=name)
-        except InputError as trouble:
-            return _page(request, problems=trouble.problems)
-        shop.save_shelf(new, based_on=revision, by=by_of(request), note=f"From {name or 'a file'}"[:200])
-        return RedirectResponse("/shelf", 303)
-
-    return await run_in_threadpool(work)
+def _needed(table: str, typed: Mapping[str, str]) -> list[Problem]:
+    """Return which sizes were not typed without which a piece of stock serves nothing."""
+    missing = [key for key in _columns(table) if key.name in _NEEDED.get(table, ()) and not typed.get(key.name)]
+    return [
+        Problem(f"{key.called} is missing", accepted=f"a size, as {key.example}", mend=key.how, key=key.name)
+        for key in missing
+    ]
 
 
-def _listed(data: bytes, there: bytes, name: str) -> bytes:
-    return shelf_of_csv(text_of_list(data, file=name), there or None, file=name).document
+def _at_fields(table: str, problems: Sequence[Problem]) -> dict[str, list[Problem]]:
+    """Return what is wrong by the field that it speaks of; "" has what speaks of none."""
+    names = {key.name for key in _columns(table)}
+    found: dict[str, list[Problem]] = {}
+    for each in problems:
+        name = each.key.rpartition(".")[2]
+        found.setdefault(name if name in names else "", []).append(each)
+    return found
 
 
 def _columns(table: str) -> tuple[Key, ...]:
@@ -185,6 +212,21 @@ def _columns(table: str) -> tuple[Key, ...]:
     own = [key for key in keys() if key.section == f"shelf.{table}[]" and not key.program]
     return tuple(sorted(own, key=lambda key: _ORDER.get(key.name, 50)))
 
+
+_CUT_FOR: Final = re.compile(r"Cut (?:\d+ pieces )?for (.+)")
+
+_NEEDED: Final = {
+    "sheet": ("thickness", "width", "length"),
+    "strip": ("thickness", "width", "length"),
+    "rod": ("diameter", "length"),
+    "tube": ("diameter", "inside", "length"),
+    "wire": ("diameter", "length"),
+    "washer": ("thickness", "inside"),
+    "bolster": ("height",),
+    "screw": ("thread", "length"),
+    "drill": ("size",),
+}
+"""Sizes without which a piece of stock serves nothing."""
 
 _MAIN = (*SIZES, "count", "name", "material")
 """What is asked first of a piece of stock; the rest is folded away."""
@@ -197,6 +239,8 @@ def _page(
     *,
     table: str = "sheet",
     typed: dict[str, str] | None = None,
+    wrong: Mapping[str, Sequence[Problem]] | None = None,
+    miscounted: Miscounted | None = None,
     problems: tuple[Problem, ...] = (),
 ) -> Response:
     shop = shop_of(request)
@@ -210,7 +254,7 @@ def _page(
     return render(
         request,
         "shelf.html",
-        status=422 if problems else 200,
+        status=422 if problems or wrong or miscounted else 200,
         here="shelf",
         kinds={kind: rows for kind, rows in kinds.items() if rows},
         tables=TABLES,
@@ -219,7 +263,12 @@ def _page(
         columns=_columns(chosen),
         main=_MAIN,
         typed=typed or {},
-        given=tuple(name for name, text in (typed or {}).items() if text),
+        wrong=wrong or {},
+        miscounted=miscounted,
+        given=(*(name for name, text in (typed or {}).items() if text), *(wrong or {})),
+        first=next((key.name for key in _columns(chosen) if key.name in (wrong or {})), ""),
+        picture=_picture(chosen),
+        cars_of=_cars_of(shop) if found.taken else {},
         units=units_of_shelf(data) if data else "in",
         empty=not data,
         revision=revision,
@@ -228,6 +277,18 @@ def _page(
         beside=[(each, lines_changed(shop.shelf_revision(each.based_on), each)) for each in heads[1:] if each.based_on],
         head=heads[0] if heads else None,
     )
+
+
+@lru_cache(maxsize=len(TABLES))
+def _picture(table: str) -> Markup:
+    """Return the sketch of what is measured of a kind of stock, "" where its fields say it."""
+    from carwright.draw.fieldpictures import stock_picture
+    from carwright.draw.svg import page_svg
+
+    drawing = stock_picture(table)
+    if drawing is None:
+        return Markup()
+    return Markup(page_svg(drawing, classes="dwg small stocksketch", sized=True))  # noqa: S704 -- it escapes every text
 
 
 def _row(table: str, at: int, values: dict[str, str]) -> Row:
