@@ -88,6 +88,6 @@ def test_a_print_fitted_to_the_page_is_suspected(x: float, warned: bool) -> None
 
 
 def test_page_says_for_whom_it_was_printed() -> None:
-    """The words on the page name the printer and both factors, to four decimals."""
-    assert Correction(1.0031, 0.9987, "Shed").said() == "printed for: Shed, x 1.0031, y 0.9987"
+    """The words on the page name the printer and what the two factors are, to four decimals."""
+    assert Correction(1.0031, 0.9987, "Shed").said() == "print correction for Shed: × 1.0031 across, × 0.9987 up"
     assert Correction().said() == "printed without correction"

@@ -11,9 +11,11 @@ from playwright.sync_api import BrowserContext, Page, expect
 from tests.web.browser import checked, chromium, served
 from tests.web.conftest import DEMO
 
+from carwright.draw.bars import Correction
 from carwright.shop import Shop
 from carwright.web.elevations import reckoned
 from carwright.web.photographs import pictures_of
+from carwright.web.printers import remember
 
 SHELF = b"""
 [[shelf.sheet]]
@@ -47,6 +49,8 @@ PLACES = [
     ("/import", "bring a file"),
     ("/print", "print"),
     ("/print/flat-car?check=first", "the check comes first"),
+    ("/print/flat-car", "print a car"),
+    ("/car/flat-car/compare?older=1&newer=4", "side by side"),
     ("/shelf?kind=ballast", "shelf"),
     ("/cutting", "cars to cut"),
     ("/cutting?car=double-door-boxcar&kerf=0.3+mm", "a cutting plan"),
@@ -81,7 +85,9 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Shop]]
         head = made.car("flat-car").head
         made.save("flat-car", head.data + b"# one\n", based_on=1, by="ruth")
         made.save("flat-car", head.data + b"# two\n", based_on=1)
+        made.save("flat-car", head.data.replace(b"0.296", b"0.300"), based_on=1)
         made.save_shelf(SHELF, based_on=0)
+        remember(made, Correction(1.004, 0.997, "the laser in the workshop, Letter paper"))
         file = io.BytesIO()
         Image.new("RGB", (320, 200), "gray").save(file, "JPEG")
         seen = pictures_of(file.getvalue())
@@ -104,10 +110,10 @@ def page(browser: BrowserContext) -> Iterator[Page]:
 
 @pytest.mark.parametrize(("path", "where"), PLACES, ids=[where for _, where in PLACES])
 def test_the_checker_finds_nothing(page: Page, shop: tuple[str, Shop], path: str, where: str) -> None:
-    """No violation in light or dark, and at 390, 820 and 1440 px nothing sticks out at the side."""
+    """No violation in light or dark, and at 390, 820, 1280 and 1440 px nothing sticks out at the side."""
     page.goto(shop[0] + path)
     checked(page, where)
-    for width in (390, 820, 1440):
+    for width in (390, 820, 1280, 1440):
         page.set_viewport_size({"width": width, "height": 900})
         assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0, (where, width)
 

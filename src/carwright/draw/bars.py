@@ -53,8 +53,8 @@ class Correction:
         """Return the words that stand on every page printed with it."""
         if self.is_none and not self.printer:
             return "printed without correction"
-        name = f"printed for: {self.printer}, " if self.printer else "printed with correction: "
-        return f"{name}x {self.x:.4f}, y {self.y:.4f}"
+        whose = f"print correction for {self.printer}" if self.printer else "print correction"
+        return f"{whose}: × {self.x:.4f} across, × {self.y:.4f} up"
 
     def note(self) -> str:
         """Return a warning where the correction is so great that a page fitted to its paper is likelier; else ""."""

@@ -307,7 +307,11 @@ def _picture(block: Picture, correction: Correction) -> dict[str, object]:
 
 
 def _panel_words(correction: Correction, read_into: str) -> dict[str, str]:
-    again = "" if correction.is_none else f' Behind it put "at {correction.x:.4f}" or "at {correction.y:.4f}".'
+    again = (
+        ""
+        if correction.is_none
+        else f' Behind it put the print correction, "at {correction.x:.4f}" or "at {correction.y:.4f}".'
+    )
     return {
         "head": "Is this print true?",
         "body": shown(
