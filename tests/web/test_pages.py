@@ -46,6 +46,7 @@ def test_the_line_shows_every_car_at_its_stage(client: TestClient) -> None:
 
 def test_the_line_is_made_anew_when_something_changes(client: TestClient, shop: Shop) -> None:
     """A page that is kept is never shown for another state of the shop, nor for another reader's theme."""
+    client.get("/")  # behind it the cars are planned
     first = client.get("/").text
     assert client.get("/").text == first
     shop.set_waits_for("flat-car", "screws 2-56")
@@ -54,14 +55,28 @@ def test_the_line_is_made_anew_when_something_changes(client: TestClient, shop: 
     assert 'data-theme="' not in client.get("/").text
 
 
-def test_the_worst_finding_appears_once_the_car_is_drawn(client: TestClient, shop: Shop) -> None:
+def test_the_worst_finding_appears_by_itself(client: TestClient, shop: Shop) -> None:
+    """A car that the line, or its own page, was asked for is planned behind it: the next look names its worst finding.
+
+    A car of which too little is known names what it waits for.
+    """
+    shop.add_car(b"[body]\nlength = '5 in'\n", name="Hardly measured")
+    assert client.get("/?stage=cut").text.count("its plan is being made") == 1
+    assert "its plan is being made" not in client.get("/?stage=cut").text
+    client.get("/car/double-door-boxcar")
+    assert client.get("/").text.count("its plan is being made") == 2
+    line = client.get("/").text
+    assert "its plan is being made" not in line
+    assert "it needs J truck seat height" in line
+
+
+def test_a_drawing_is_made_once(client: TestClient, shop: Shop) -> None:
     """Asking for a car's drawing plans it, and the line then names its worst finding."""
-    assert "not planned yet" in client.get("/?stage=cut").text
     card = next(each for each in shop.cars() if each.slug == "flat-car")
     drawn = client.get(f"/elevation/{card.sha256}.svg?car=flat-car&revision=1")
     assert drawn.headers["content-type"] == "image/svg+xml"
     assert "<style" not in drawn.text
-    assert "not planned yet" not in client.get("/?stage=cut").text
+    assert "its plan is being made" not in client.get("/?stage=cut").text
     again = client.get(f"/elevation/{card.sha256}.svg", headers={"if-none-match": drawn.headers["etag"]})
     assert again.status_code == 304
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Annotated, Final, Literal
 
 from fastapi import APIRouter, Query, Request
+from starlette.background import BackgroundTask
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
 from starlette.responses import JSONResponse, RedirectResponse, Response
@@ -19,6 +20,7 @@ from carwright.shop import STAGES
 from carwright.shop.measuring import in_words
 from carwright.web.compare import comparison_of
 from carwright.web.desk import Desk, desk_of, echoes, part, typed_for, workbench_of
+from carwright.web.elevations import reckon_behind
 from carwright.web.figures import stacked
 from carwright.web.pages import by_of, render, shop_of
 from carwright.web.planning import shelf_of
@@ -46,7 +48,10 @@ def car(
 ) -> Response:
     """Show a car as it was last saved."""
     state = shop_of(request).car(slug)
-    return _page(request, state, desk_of(request, slug, view=view, state=state), why=why)
+    shown = _page(request, state, desk_of(request, slug, view=view, state=state), why=why)
+    wanting = [(slug, state.head.number, state.head.sha256)]
+    shown.background = BackgroundTask(reckon_behind, request.app.state, wanting)
+    return shown
 
 
 @car_router.post("/car/{slug}")

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
+from contextlib import suppress
 from functools import lru_cache
-from threading import BoundedSemaphore
+from threading import BoundedSemaphore, Lock
 from typing import TYPE_CHECKING, Annotated, Final
 
 from fastapi import APIRouter, Query, Request
@@ -13,20 +15,28 @@ from starlette.responses import Response
 
 from carwright import __version__
 from carwright.car.keys import key_named
+from carwright.shop import ShopFault
 from carwright.web.pages import shop_of
 from carwright.web.words import on_page, problem_on_page
 
 if TYPE_CHECKING:
+    from starlette.datastructures import State
+
     from carwright.problems import Problem
     from carwright.shop import Digest, Shop
 
-__all__ = ["digest_of", "elevation_router", "picture_of", "reckoned"]
+__all__ = ["digest_of", "elevation_router", "picture_of", "reckon_behind", "reckoned"]
 
 elevation_router = APIRouter(include_in_schema=False)
 
 _HASH: Final = re.compile(r"[0-9a-f]{64}")
 _PLANS = BoundedSemaphore(2)
 """Plans made at once for drawings: more would only keep each other, and the pages, from the processor."""
+
+_BATCH: Final = 8
+"""Plans made behind one page: whoever looks at the line sees them come, and no page waits for them."""
+
+_BEHIND: Final = Lock()
 
 _NOTHING: Final = (
     '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 160 40" width="160" height="40" fill="none" stroke="#000">'
@@ -43,6 +53,27 @@ def reckoned(shop: Shop, sha256: str, document: bytes) -> Digest:
             found = digest_of(document)
             shop.put_digest(sha256, found)
     return found
+
+
+def reckon_behind(state: State, wanting: Iterable[tuple[str, int, str]]) -> None:
+    """Plan cars whose worst finding is not known, after a page was sent that shows them; open pages are told of it.
+
+    One at a time in the whole program; what is left waits for the page's next look, which the telling brings about.
+
+    Args:
+        state: the application's.
+        wanting: slug, number of the revision and hash of its document.
+    """
+    if not _BEHIND.acquire(blocking=False):
+        return
+    try:
+        with suppress(ShopFault):  # a disk that is full is told where something was to be saved
+            for slug, number, sha256 in list(wanting)[:_BATCH]:
+                if state.shop.get_digest(sha256) is None:
+                    reckoned(state.shop, sha256, state.shop.revision(slug, number).data)
+                    state.watcher.reckoned()
+    finally:
+        _BEHIND.release()
 
 
 def digest_of(document: bytes) -> Digest:

@@ -10,9 +10,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Final
 
 from fastapi import APIRouter, Query, Request
+from starlette.background import BackgroundTask
 from starlette.responses import Response
 
 from carwright.shop import STAGES
+from carwright.web.elevations import reckon_behind
 from carwright.web.pages import by_of, shop_of, text_of, theme_of
 
 if TYPE_CHECKING:
@@ -103,12 +105,19 @@ def line(
     since = shop.last_change()
     words = " ".join(find.split())
     key = (since, request.app.state.watcher.findings, theme_of(request), by_of(request), stage, after, words)
-    found = pages.page(key, lambda: _page(request, shop, since=since, stage=stage, after=after, find=words))
+    shown: list[CarCard] = []
+
+    def make() -> str:
+        return _page(request, shop, shown, since=since, stage=stage, after=after, find=words)
+
+    found = pages.page(key, make)
+    wanting = [(each.slug, each.revision, each.sha256) for each in shown if each.worst is None]
     packed = "gzip" in request.headers.get("accept-encoding", "")
     headers = {"vary": "accept-encoding, cookie", "content-type": "text/html; charset=utf-8"}
     if packed:
         headers["content-encoding"] = "gzip"
-    return Response(found[packed], headers=headers)
+    then = BackgroundTask(reckon_behind, request.app.state, wanting) if wanting else None
+    return Response(found[packed], headers=headers, background=then)
 
 
 def found_cars(shop: Shop, words: str) -> tuple[CarCard, ...]:
@@ -122,17 +131,20 @@ def found_cars(shop: Shop, words: str) -> tuple[CarCard, ...]:
     return tuple(found[:FIRST])
 
 
-def _page(request: Request, shop: Shop, *, since: int, stage: str, after: str, find: str) -> str:
+def _page(request: Request, shop: Shop, shown: list[CarCard], *, since: int, stage: str, after: str, find: str) -> str:
+    """Return the page as text; the cars that stand on it are put into ``shown``."""
     counts = shop.counts()
     standings: list[Standing] = []
     found: tuple[CarCard, ...] = ()
     if find:
         found = found_cars(shop, find)
+        shown.extend(found)
     else:
         for number, name in enumerate(STAGES, start=1):
             if stage in ("", name) and counts[name]:
                 cars = tuple(shop.cars(stage=name, limit=FIRST + 1, after=(after or None) if stage else None))
                 more = cars[FIRST - 1].slug if len(cars) > FIRST else ""
+                shown.extend(cars[:FIRST])
                 standings.append(Standing(name, number, counts[name], cars[:FIRST], more))
     total = sum(counts.values())
     return text_of(
