@@ -96,7 +96,7 @@ async def add(request: Request) -> Response:
         if not typed and not slips:
             slips.append(Problem("nothing was typed", accepted="its sizes, and how many there are"))
         if slips:
-            return _page(request, table=table, typed=given, wrong=_at_fields(table, slips))
+            return _page(request, table=table, typed=given | {"units": units}, wrong=_at_fields(table, slips))
         shop.save_shelf(new, based_on=revision, by=by_of(request), note=f"Put {table} on the shelf")
         return RedirectResponse(f"/shelf?kind={table}#kind-{table}", 303)
 
@@ -305,7 +305,7 @@ def _row(table: str, at: int, values: dict[str, str]) -> Row:
         table,
         at,
         name,
-        sizes_as_typed(table, values),
+        sizes_as_typed(table, values).replace(" × ", "\u00a0×\u00a0"),
         values.get("count") or "any",
         ", ".join(each for each in told if each),
     )
