@@ -178,3 +178,18 @@ def test_cut_table_and_cutting_tell_of_the_same_stock() -> None:
     lacking = {line.line.name for line in cutting.batch.lacking}
     assert {name for name, stock in told.items() if "0.020" in stock} <= lacking
     assert not any(word in line.name for line in cut.buy for word in ("sheet", "rod", "wire"))
+
+
+def test_a_book_with_a_shelf_alone_says_what_is_taken_and_bought() -> None:
+    """Without the pages of cuts the book has the first page on cutting, with the plan's own layers to laminate."""
+    plan = plan_named("gondola")
+    cutting = cutting_of(plan, drawn=False)
+    pages = book_pages(plan, cutting=cutting)
+    titles = [page.title for page in pages]
+    assert "Cutting" in titles
+    assert "Sheets to cut" not in titles
+    floor = next(piece for piece in plan.pieces if piece.name == "floor")
+    (told,) = [each for each in cutting.batch.laminations if each.name == "floor"]
+    assert told.layers_mm == tuple(layer.value for layer in floor.layers_mm)
+    alone = next(page for page in book_pages(plan) if page.title == "Cut table").blocks
+    assert any(isinstance(each, Note) and "own list of stock" in each.text for each in alone)

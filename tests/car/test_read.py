@@ -415,14 +415,16 @@ def test_endless_problems_are_cut_short() -> None:
 
 
 def test_a_shop_shelf() -> None:
-    """A shop's shelf stands behind the car's own, and its leaves have names of their own."""
-    shelf = read_shelf('[shelf]\nunits = "mm"\nkeep_length = "30"\n[[shelf.sheet]]\nthickness = "0.75"\n')
-    car = read_car('[[shelf.sheet]]\nthickness = "0.030"\n', shelf=shelf)
-    assert [given(each.thickness).key for each in car.shelf.sheets] == [
-        "shelf.sheet[0].thickness",
-        "shop.sheet[0].thickness",
-    ]
-    assert given(car.shelf.sheets[1].thickness).value == pytest.approx(0.75)
+    """A shop's shelf stands behind the car's own, what is cut in its place; its leaves have names of their own."""
+    shelf = read_shelf(
+        '[shelf]\nunits = "mm"\nkeep_length = "30"\n[[shelf.sheet]]\nthickness = "0.75"\n[[shelf.washer]]\n'
+    )
+    own = '[[shelf.sheet]]\nthickness = "0.030"\n[[shelf.rod]]\ndiameter = "0.1"\n[[shelf.washer]]\ncount = 3\n'
+    car = read_car(own, shelf=shelf)
+    assert [given(each.thickness).key for each in car.shelf.sheets] == ["shop.sheet[0].thickness"]
+    assert given(car.shelf.sheets[0].thickness).value == pytest.approx(0.75)
+    assert [given(each.diameter).key for each in car.shelf.rods] == ["shelf.rod[0].diameter"]
+    assert [each.count for each in car.shelf.washers] == [3, None]
     assert given(car.shelf.keep_length).value == pytest.approx(30)
 
 

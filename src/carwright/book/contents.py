@@ -105,7 +105,7 @@ def _cutting(plan: Plan, cutting: Cutting, paper: Paper) -> tuple[Page, ...]:
     """Return the pages on cutting under the book's own head."""
     head = page(plan, "", ())
     pages = cutting_pages(cutting.batch, plan.car.info.units, waiting=cutting.waiting, paper=paper)
-    return tuple(replace(each, who=head.who, what=head.what) for each in pages)
+    return tuple(replace(each, who=head.who, what=head.what) for each in (pages if cutting.drawn else pages[:1]))
 
 
 def _work(steps: tuple[Step, ...]) -> tuple[Block, ...]:

@@ -63,25 +63,33 @@ _RULES: Final = (
 
 @dataclass(frozen=True, slots=True)
 class Cutting:
-    """How a car's pieces are cut from its shelf, and the pieces whose measurements are missing."""
+    """How a car's pieces are cut from a shelf.
+
+    Args:
+        batch: the plans.
+        waiting: pieces whose measurements are missing.
+        drawn: whether the book has every sheet and every cut, not only what is taken and bought.
+    """
 
     batch: Batch
     waiting: tuple[str, ...]
+    drawn: bool = True
 
 
-def cutting_of(plan: Plan, shelf: Shelf | None = None) -> Cutting:
+def cutting_of(plan: Plan, shelf: Shelf | None = None, *, drawn: bool = True) -> Cutting:
     """Return how a plan's pieces are cut by knife.
 
     Args:
         plan: the car's.
         shelf: from which they are cut; None for the car's own.
+        drawn: whether the book has every sheet and every cut.
 
     Raises:
         InputError: the shelf's stock cannot be cut: see ``cut_batch``.
     """
     lines, waiting = wanted_of_plan(plan.pieces)
     stock = plan.car.shelf if shelf is None else shelf
-    return Cutting(cut_batch(lines, stock, snapped=True, units=plan.car.info.units), tuple(waiting))
+    return Cutting(cut_batch(lines, stock, snapped=True, units=plan.car.info.units), tuple(waiting), drawn)
 
 
 def as_cut(plan: Plan, batch: Batch) -> Plan:

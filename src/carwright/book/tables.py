@@ -53,15 +53,25 @@ def cut_blocks(plan: Plan, *, cutting: bool = False) -> tuple[Block, ...]:
     waiting = [(piece, piece.needs) for piece in plan.pieces if piece.needs]
     for piece, needs in waiting:
         blocks.append(Note(f"{words_of(piece)} is not to be cut yet: it needs {needs_words(needs)}."))
-    if cutting:
-        blocks.append(
-            Note(
-                "From: what the pages on cutting take from the shelf. Where that is another thickness than planned, it "
-                "lies within what the piece may have. Stock to be bought stands on those pages."
-            )
-        )
+    if rows:
+        blocks.append(Note(_FROM_CUTTING if cutting else _FROM_OWN if plan.car.shelf.sheets else _FROM_USUAL))
     blocks += _buy(plan)
     return tuple(blocks)
+
+
+_FROM_CUTTING = (
+    "From: what the cutting takes from the shelf. Where that is another thickness than planned, it lies within what "
+    "the piece may have. Stock to be bought stands under Cutting."
+)
+_FROM_OWN = (
+    "From: sheet of the car file's own list of stock (or of a named shelf that could not be cut), as planned; nothing "
+    "was laid out on it. What carwright cut takes from a shelf stands here where the book is made with that shelf: "
+    "carwright book CAR --shelf FILE."
+)
+_FROM_USUAL = (
+    "From: usual sizes, because the car file lists no sheet; they stand as to buy, also what you may own. What your "
+    "shelf has stands here where the book is made with it: carwright book CAR --shelf FILE."
+)
 
 
 def _finished(row: PieceRow) -> str:

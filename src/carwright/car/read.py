@@ -82,7 +82,7 @@ def read_car(
     Args:
         data: the file's bytes (UTF-8, with or without byte-order mark, any line ends), or its text.
         file: its name, for the problems.
-        shelf: what lies on the shop's shelf; it stands behind the file's own [shelf].
+        shelf: what lies on the shop's shelf; it stands behind the file's own [shelf], what is cut in its place.
         changes: values to read in place of the file's, as ``set_values`` would write them.
 
     Returns:
@@ -587,11 +587,12 @@ def _stock(record: type[R], values: Values, key: str) -> R:
 
 
 def _joined(own: Shelf, shop: Shelf) -> Shelf:
-    """Return the car's own shelf with the shop's behind it; the car's own wishes outrank the shop's."""
+    """Return the car's own shelf with the shop's behind it; what is cut is the shop's where it has any of its kind."""
     joined: Values = {}
     for each in fields(Shelf):
         mine, theirs = getattr(own, each.name), getattr(shop, each.name)
-        joined[each.name] = (
-            (*mine, *theirs) if isinstance(mine, tuple) else cast(Any, mine if mine is not None else theirs)
-        )
+        if isinstance(mine, tuple):
+            joined[each.name] = theirs if theirs and each.name in ("sheets", "strips", "rods") else (*mine, *theirs)
+        else:
+            joined[each.name] = cast(Any, mine if mine is not None else theirs)
     return Shelf(**joined)

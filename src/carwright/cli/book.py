@@ -6,11 +6,12 @@ import json as json_format
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
+from carwright.problems import InputError
+
 if TYPE_CHECKING:
-    from carwright.book.studied import Studied
+    from carwright.book.cutpages import Cutting
     from carwright.car.model import Shelf
-    from carwright.draw.bars import Correction
-    from carwright.draw.blocks import Paper
+    from carwright.plan.model import Plan
 
 __all__ = ["command"]
 
@@ -43,9 +44,10 @@ def command(
         printed_y: What the 100 mm bar up the page measured.
         printer: A name for the printer, under which its correction is remembered.
         shelf: A file with the shop's shelf, beside the car file's own.
-        cutting: Add the pages on cutting: what comes from which stock of the shelf, every cut in its order.
+        cutting: Add all pages on cutting: what comes from which stock of the shelf, every cut in its order.
         json: Print what was written for other programs.
     """
+    from carwright.book.contents import book_pdf
     from carwright.book.steps import steps_of
     from carwright.book.studied import study
     from carwright.car.read import read_car_file, read_shelf_file
@@ -61,7 +63,9 @@ def command(
     name = f"{stem_of(car)}-book.pdf"
     place = Path(name) if out is None else out / name if out.is_dir() or not out.suffix else out
     checked_place(place, ".pdf", source=car)
-    replaced = write_file(place, _made(studied, paper=chosen, correction=correction, cutting=cutting, shop=shop))
+    cut, why_not = _cut(studied.plan, shop, drawn=cutting)
+    made = book_pdf(studied.plan, paper=chosen, correction=correction, studied=studied, cutting=cut)
+    replaced = write_file(place, made)
     verdict = worst_verdict(studied.findings)
     if json:
         steps = steps_of(studied)
@@ -78,15 +82,22 @@ def command(
         print(json_format.dumps(told, ensure_ascii=False, indent=2))
     else:
         print(wrote(place, replaced=replaced))
+        if why_not:
+            print(why_not)
         print("\n".join(correction_lines(correction)))
         print_failing(studied.findings)
     return 1 if verdict == "fail" else 0
 
 
-def _made(studied: Studied, *, paper: Paper, correction: Correction, cutting: bool, shop: Shelf | None) -> bytes:
-    """Return the book, with the cutting where it is asked for."""
-    from carwright.book.contents import book_pdf
+def _cut(plan: Plan, shop: Shelf | None, *, drawn: bool) -> tuple[Cutting | None, str]:
+    """Return the cutting, where one is asked for or a shelf is named, and else why the shelf cannot be cut."""
     from carwright.book.cutpages import cutting_of
 
-    cut = cutting_of(studied.plan, shop) if cutting else None
-    return book_pdf(studied.plan, paper=paper, correction=correction, studied=studied, cutting=cut)
+    if not drawn and shop is None:
+        return None, ""
+    try:
+        return cutting_of(plan, shop, drawn=drawn), ""
+    except InputError as trouble:
+        if drawn:
+            raise
+        return None, f"The cut table is as planned, because the shelf cannot be cut: {trouble.problems[0]}"

@@ -181,13 +181,21 @@ def cut_batch(
             lacking.append(found)
             continue
         shares += found[0]
+        if line.layers_mm:
+            laminations.append(_layered(line))
         if found[1] is not None:
             laminations.append(found[1])
     job = _Job(sections, shelf, sources, kerf_mm, rotate, time, watch, deadline_ms, units)
     problems += job.bad_kerf({share.section for share in shares})
     if problems:
         raise InputError(dict.fromkeys(problems))
-    return Batch(job.groups(shares), tuple(laminations), tuple(lacking))
+    return Batch(job.groups(shares), tuple(dict.fromkeys(laminations)), tuple(lacking))
+
+
+def _layered(line: Wanted) -> Lamination:
+    """Return the layers of the piece that a line is a layer of, as its plan asks for them."""
+    thick = sum(line.layers_mm) + (len(line.layers_mm) - 1) * practice_value("glue_solvent").value
+    return Lamination(line.name, line.layers_mm, thick, thick)
 
 
 @dataclass(slots=True)

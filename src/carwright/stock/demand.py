@@ -67,6 +67,7 @@ class Wanted:
         value: what one is worth, where one sheet is to be filled.
         outlines: of the two pieces that a rectangle holds, from its lower left corner, mm; empty for a plain one.
         finished_mm: length and width without the allowance for snapped edges, where the sizes to cut hold one.
+        layers_mm: of the whole piece, the lowest first, where the line is a layer of it.
     """
 
     name: str
@@ -82,6 +83,7 @@ class Wanted:
     value: Decimal | None = None
     outlines: tuple[Outline, ...] = ()
     finished_mm: tuple[float, float] | None = None
+    layers_mm: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,7 +171,8 @@ def _lines(piece: Piece, name: str, number: int) -> list[Wanted]:
         if len(layers) > 1:
             least, most = thickness - SAME_MM, thickness + SAME_MM
         many = number * layers.count(thickness)
-        lines.append(Wanted(name, piece.material, thickness, width, length, many, least, most, finished_mm=finished))
+        line = Wanted(name, piece.material, thickness, width, length, many, least, most, finished_mm=finished)
+        lines.append(replace(line, layers_mm=tuple(layers) if len(layers) > 1 else ()))
     return lines
 
 
