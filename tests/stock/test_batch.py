@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from importlib import resources
 
 import pytest
 
-from carwright.car.read import read_shelf
+from carwright.car.read import read_car, read_shelf
 from carwright.draw.cutwords import cost_words, fitting_words, lacking_words, proof_words
+from carwright.plan import make_plan
 from carwright.problems import InputError
 from carwright.stock import LengthPlan, SheetPlan
-from carwright.stock.batch import cut_batch, fill_first
-from carwright.stock.demand import Wanted
+from carwright.stock.batch import Batch, cut_batch, fill_first
+from carwright.stock.demand import Wanted, wanted_of_plan
 from carwright.stock.leaving import Choice
 from carwright.stock.piecelist import read_pieces
 
@@ -185,7 +187,29 @@ def test_a_rod_near_enough_serves_what_only_has_to_look_right() -> None:
     (lacking,) = cut_batch([replace(cylinder, least_mm=None, most_mm=None)], shelf).lacking
     assert lacking.form == "bar"
     (lacking,) = cut_batch([replace(cylinder, thickness_mm=5.0, least_mm=4.5, most_mm=5.5)], shelf).lacking
-    assert "round rod from 4.50 to 5.50 will do" in lacking.least("mm")
+    assert "round, from 4.50 to 5.50 will do" in lacking.least("mm")
+
+
+def test_wire_near_enough_serves_where_it_slides_through_the_hole_drilled_for_it() -> None:
+    """A grab iron of 0.012 in a hole of 0.013 takes wire of 0.010, a fifth thinner at most, but none of 0.014.
+
+    That is less than a fifth thicker, and does not slide through the hole; a rod of 0.0086 has none, and takes 0.0095.
+    """
+    plan = make_plan(read_car(resources.files("carwright.demo").joinpath("gondola.toml").read_bytes()))
+    lines, _ = wanted_of_plan(plan.pieces, holes=plan.holes)
+    wires = [line for line in lines if line.name in ("hand_brake_rod", "grab_iron_1")]
+
+    def cut(*sizes: str) -> Batch:
+        rows = "".join(
+            f'[[shelf.wire]]\nmaterial = "phosphor bronze"\ndiameter = "{d}"\nlength = "12"\n' for d in sizes
+        )
+        return cut_batch(wires, read_shelf(f'[shelf]\nunits = "in"\n{rows}'))
+
+    thick = cut("0.0095", "0.014")
+    assert [each.line.name for each in thick.lacking] == ["grab_iron_1"]
+    assert [[name for name, _ in group.near] for group in thick.groups] == [["hand_brake_rod"]]
+    assert "slides through the holes" in fitting_words(thick.groups[0], "in")
+    assert not cut("0.010").lacking
 
 
 def test_nippers_take_no_kerf() -> None:

@@ -87,7 +87,7 @@ def cutting_of(plan: Plan, shelf: Shelf | None = None, *, drawn: bool = True) ->
     Raises:
         InputError: the shelf's stock cannot be cut: see ``cut_batch``.
     """
-    lines, waiting = wanted_of_plan(plan.pieces)
+    lines, waiting = wanted_of_plan(plan.pieces, holes=plan.holes)
     stock = plan.car.shelf if shelf is None else shelf
     return Cutting(cut_batch(lines, stock, snapped=True, units=plan.car.info.units), tuple(waiting), drawn)
 

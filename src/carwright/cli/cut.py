@@ -202,6 +202,11 @@ def _shelf(shelf: Path | None, files: tuple[Path, ...]) -> tuple[_Place, Shelf, 
             Problem("no shelf is named", accepted="--shelf SHELF.toml", mend="Name the shelf file.", key="--shelf")
         )
     data = bytes_of(shelf, what="a shelf file")
+    if not data.strip():
+        mend = "Put something on it: carwright shelf add SHELF sheet thickness=0.030 width=6 length=12 count=2"
+        raise InputError(
+            Problem("the shelf file is empty", accepted="tables such as [[shelf.sheet]]", mend=mend, file=str(shelf))
+        )
     stock = read_shelf(data, file=str(shelf))
     return _Place(shelf, data), stock, units_of_shelf(data)
 
@@ -258,8 +263,9 @@ def wish_of_files(files: Sequence[Path], shelf: Path | None, units: Units, choic
                 contents.append((name, data.decode("utf-8")))
             else:
                 car = read_car_file(path, shelf=shop)
-                pieces = make_plan(car.car).pieces
-                found.append(chosen_of_plan(pieces, wanted, car=name if len(files) > 1 else ""))
+                plan = make_plan(car.car)
+                called = name if len(files) > 1 else ""
+                found.append(chosen_of_plan(plan.pieces, wanted, car=called, holes=plan.holes))
                 contents.append((name, wish_of_car(car.document)))
         except InputError as trouble:
             problems += trouble.problems

@@ -104,7 +104,9 @@ def fitting_words(group: Group, units: Units) -> str:
         (group.sanded, "The strip is wider than the piece; once it is cut to length, sand its width", "to "),
         (
             group.near,
-            "The rod is the nearest to what the plan asks, and near enough for what only has to look right",
+            f"The {group.section.form} is the nearest to what the plan asks, and near enough for what only has to look "
+            "right"
+            + (", and slides through the holes that are drilled for it" if group.section.form == "wire" else ""),
             "",
         ),
     ):

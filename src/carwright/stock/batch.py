@@ -14,6 +14,7 @@ from carwright.problems import InputError, Problem
 from carwright.reference.choices import practice_value
 from carwright.stock.demand import (
     SAME_MM,
+    SAME_ROUND_MM,
     Lamination,
     Section,
     Stock,
@@ -311,10 +312,13 @@ class _Job:
             units=self.units,
         )
         sanded = {share.line.name: share.sand_mm for share in shares if share.sand_mm}
+        same_mm = SAME_MM if section.form == "rod" else SAME_ROUND_MM
         near = {
             share.line.name: share.line.thickness_mm
             for share in shares
-            if section.form == "rod" and abs(share.line.thickness_mm - section.thickness_mm) > SAME_MM
+            if section.form in ("rod", "wire")
+            and share.line.least_mm is not None
+            and abs(share.line.thickness_mm - section.thickness_mm) > same_mm
         }
         return Group(
             section,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
@@ -11,7 +13,7 @@ from typing import Literal
 from carwright.car.listtext import money
 from carwright.car.model import RodStock, Sheet, Shelf, Strip
 from carwright.laminate import laminate
-from carwright.pieces import Piece, bought_bolster
+from carwright.pieces import Hole, Piece, bought_bolster
 from carwright.problems import InputError, Problem
 from carwright.reference.choices import practice_value
 from carwright.stock.pairs import Outline, best_pair
@@ -19,6 +21,7 @@ from carwright.stock.pairs import Outline, best_pair
 __all__ = [
     "ROUNDING_MM",
     "SAME_MM",
+    "SAME_ROUND_MM",
     "Lamination",
     "Section",
     "Stock",
@@ -45,7 +48,7 @@ ROUNDING_MM = 1e-6
 SAME_MM = 0.03
 """Two thicknesses closer than that (a little over a thousandth of an inch) are one stock."""
 
-_SAME_ROUND_MM = 0.0127
+SAME_ROUND_MM = 0.0127
 """The same of two diameters: wire is drawn by the thousandth of an inch, and a hole is drilled for each."""
 
 
@@ -113,11 +116,14 @@ class Lamination:
     wanted_mm: float
 
 
-def wanted_of_plan(pieces: Iterable[Piece], *, car: str = "") -> tuple[list[Wanted], list[str]]:
+def wanted_of_plan(
+    pieces: Iterable[Piece], *, car: str = "", holes: Sequence[Hole] = ()
+) -> tuple[list[Wanted], list[str]]:
     """Return what a plan's pieces want cut, and the names of those whose measurements are still missing.
 
     Sizes are those to cut, with the allowance for snapped edges. A piece of layers becomes one line for each thickness;
-    blocks that are no plates are left to the scrap box and not asked for, nor are bolsters that are bought.
+    blocks that are no plates are left to the scrap box and not asked for, nor are bolsters that are bought. Rod and
+    wire may be a little off; wire no thicker than what slides through the ``holes`` that the plan drills for it.
     """
     lines: list[Wanted] = []
     open_: list[str] = []
@@ -134,10 +140,9 @@ def wanted_of_plan(pieces: Iterable[Piece], *, car: str = "") -> tuple[list[Want
         length = (piece.cut_length_mm or piece.length_mm).value
         if piece.form in ("rod", "wire"):
             line = Wanted(name, piece.material, size.value, None, length, number)
-            if piece.form == "rod":
-                near = size.value * practice_value("rod_near").value
-                line = replace(line, least_mm=size.value - near, most_mm=size.value + near)
-            lines.append(line)
+            near = size.value * practice_value("rod_near" if piece.form == "rod" else "wire_near").value
+            most = min(size.value + near, _slides_mm(piece, holes)) if piece.form == "wire" else size.value + near
+            lines.append(replace(line, least_mm=size.value - near, most_mm=max(most, size.value)))
             continue
         if _tapers(piece):
             alike.setdefault(_shape(piece), []).append(piece)
@@ -146,6 +151,13 @@ def wanted_of_plan(pieces: Iterable[Piece], *, car: str = "") -> tuple[list[Want
     for same in alike.values():
         lines += _paired(same, car)
     return lines, open_
+
+
+def _slides_mm(piece: Piece, holes: Sequence[Hole]) -> float:
+    """Return the thickest wire that slides through the holes that are drilled for a piece; without one, any."""
+    start = f"{re.sub(r'_[ab]$', '', piece.name)}_"
+    bores = [hole.diameter_mm.value for hole in holes if hole.name.startswith(start)]
+    return min(bores) - practice_value("wire_clearance").value if bores else math.inf
 
 
 def asked_for(piece: Piece) -> bool:
@@ -253,7 +265,7 @@ def stock_sections(shelf: Shelf) -> dict[Section, list[Stock]]:
 
 
 def _same(one: Section, other: Section) -> bool:
-    near = SAME_MM if one.form in ("sheet", "strip") else _SAME_ROUND_MM
+    near = SAME_MM if one.form in ("sheet", "strip") else SAME_ROUND_MM
     return (
         (one.form, one.material) == (other.form, other.material)
         and abs(one.thickness_mm - other.thickness_mm) <= near
@@ -264,7 +276,7 @@ def _same(one: Section, other: Section) -> bool:
 def bar_of(line: Wanted, sections: Sequence[Section]) -> Section | None:
     """Return the strip, rod or wire that a line without a width is cut from, None where there is none.
 
-    Where none has the line's own size, the nearest rod within the line's limits.
+    Where none has the line's own size, the nearest rod or wire within the line's limits.
 
     Raises:
         InputError: strips of several widths would do, and the line does not say which.
@@ -275,6 +287,7 @@ def bar_of(line: Wanted, sections: Sequence[Section]) -> Section | None:
         if each.form != "sheet"
         and each.material == line.material
         and abs(each.thickness_mm - line.thickness_mm) <= SAME_MM
+        and (line.most_mm is None or each.thickness_mm <= line.most_mm + SAME_ROUND_MM)
     ]
     near.sort(key=lambda each: (abs(each.thickness_mm - line.thickness_mm), each.form, each.width_mm))
     if len({(each.form, each.width_mm) for each in near}) > 1:
@@ -296,7 +309,7 @@ def bar_of(line: Wanted, sections: Sequence[Section]) -> Section | None:
     rods = [
         each
         for each in sections
-        if each.form == "rod"
+        if each.form in ("rod", "wire")
         and each.material == line.material
         and line.least_mm - ROUNDING_MM <= each.thickness_mm <= line.most_mm + ROUNDING_MM
     ]

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
 
-from carwright.pieces import Piece
+from carwright.pieces import Hole, Piece
 from carwright.problems import InputError, Problem
 from carwright.stock.demand import Wanted, asked_for, wanted_of_plan
 
@@ -77,11 +77,11 @@ class Chosen:
     known: tuple[tuple[str, str], ...]
 
 
-def chosen_of_plan(pieces: Iterable[Piece], choice: Choice, *, car: str = "") -> Chosen:
+def chosen_of_plan(pieces: Iterable[Piece], choice: Choice, *, car: str = "", holes: Sequence[Hole] = ()) -> Chosen:
     """Return what is cut of a plan's pieces; what is left out is so before tapering pieces are laid in pairs."""
     asked = [piece for piece in pieces if asked_for(piece)]
     cut = [piece for piece in asked if choice.cuts(piece.name, car=car)]
-    lines, waiting = wanted_of_plan(cut, car=car)
+    lines, waiting = wanted_of_plan(cut, car=car, holes=holes)
     left_out = tuple(f"{car} {piece.name}".strip() for piece in asked if not choice.cuts(piece.name, car=car))
     return Chosen(tuple(lines), tuple(waiting), left_out, tuple((piece.name, car) for piece in asked))
 

@@ -20,6 +20,12 @@ COLUMNS = ("name", "material", "thickness", "width", "length", "quantity", "valu
 _NEEDED = ("thickness", "length")
 
 
+_EXAMPLE = (
+    "For example, the names in the first line and a piece in each below it: name,thickness,width,length,quantity and "
+    "then floor,0.040,1.2,5.8,2."
+)
+
+
 def read_pieces(text: str, *, file: str = "", units: Units = "in") -> list[Wanted]:
     r"""Return the lines of a list of pieces.
 
@@ -52,9 +58,7 @@ def read_pieces(text: str, *, file: str = "", units: Units = "in") -> list[Wante
             Problem(f"the list cannot be read: {slip}", mend=mend, file=file, line=reader.line_num)
         ) from None
     if not rows:
-        raise InputError(
-            Problem("the list of pieces is empty", accepted=",".join(COLUMNS), mend="Write a line each.", file=file)
-        )
+        raise InputError(Problem("the list of pieces is empty", accepted=",".join(COLUMNS), mend=_EXAMPLE, file=file))
     number, header = rows[0]
     names = [cell.strip().lower() for cell in header]
     problems = _header_problems(names, number, file)
@@ -77,7 +81,7 @@ def read_pieces(text: str, *, file: str = "", units: Units = "in") -> list[Wante
         except InputError as trouble:
             problems += [replace(each, file=file, line=number) for each in trouble.problems]
     if not problems and not found:
-        mend = "Write a line for each piece below the names of the columns."
+        mend = f"Write a line for each piece below the names of the columns. {_EXAMPLE}"
         problems.append(Problem("the list names its columns, and no piece", mend=mend, file=file, line=number))
     if problems:
         raise InputError(problems)

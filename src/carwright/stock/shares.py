@@ -32,7 +32,7 @@ class Lacking:
         narrow: whether a strip is asked for because the piece is too narrow to be cut off a sheet by hand.
         widest_mm: of a strip that is then sanded to width; 0 where none may be wider.
 
-    A rod's line has its own limits.
+    A line of rod or wire has its own limits.
     """
 
     line: Wanted
@@ -61,7 +61,7 @@ class Lacking:
             size = f"strip, rod or wire of {both_units(self.thickness_mm, units=units)}, {long} or longer"
             if self.line.least_mm is not None and self.line.most_mm is not None:
                 low, high = (number_in(each, units) for each in (self.line.least_mm, self.line.most_mm))
-                size += f" (round rod from {low} to {high} will do)"
+                size += f" (round, from {low} to {high} will do)"
         return f"{self.line.material} {size}"
 
 

@@ -141,19 +141,20 @@ class CutPlans:
             kerf_mm = parse_length(wish.kerf, units=units, taken="nominal", name="kerf").mm
             if not 0 <= kerf_mm <= 10:
                 raise InputError(Problem("no saw cuts so wide", wish.kerf, "0 to 10 mm", key="kerf"))
-        made = {
-            slug: make_plan(read_car(document, file=slug, shelf=shelf)).pieces for slug, document in documents.items()
-        }
+        made = {slug: make_plan(read_car(document, file=slug, shelf=shelf)) for slug, document in documents.items()}
         several = len(documents) > 1
         asked = tuple(
             Asked(slug, each.name, f"{slug} {each.name}" if several else each.name, int(each.quantity.value))
-            for slug, pieces in made.items()
-            for each in pieces
+            for slug, plan in made.items()
+            for each in plan.pieces
             if asked_for(each)
         )
         ticked = set(wish.out)
         choice = Choice((*wish.leave_out, *(each.told for each in asked if (each.car, each.name) in ticked)))
-        found = [chosen_of_plan(pieces, choice, car=slug if several else "") for slug, pieces in made.items()]
+        found = [
+            chosen_of_plan(plan.pieces, choice, car=slug if several else "", holes=plan.holes)
+            for slug, plan in made.items()
+        ]
         choice.check([each for one in found for each in one.known])
         lines = [line for one in found for line in one.lines]
         waiting = tuple(name for one in found for name in one.waiting)
