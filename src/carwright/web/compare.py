@@ -1,4 +1,4 @@
-"""Two revisions side by side: what changed in the file, by key, and what moved because of it."""
+"""Two revisions side by side: what was measured otherwise, and what moved because of it, what matters first."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from carwright.car.keys import key_named
+from carwright.car.model import ENDS
 from carwright.web.moved import Move, Turned, moves_of, turned_of
 from carwright.web.planning import Planner
 from carwright.web.readings import texts_of
@@ -13,7 +14,16 @@ from carwright.web.words import label_of
 
 __all__ = ["Comparison", "KeyChange", "comparison_of", "key_changes"]
 
-_MOST: Final = 200
+_MATTER: Final = (
+    *(f"ride.{end}.{what}" for what in ("coupler_height_mm", "error_mm", "pass_probability") for end in ENDS),
+    "ride.pass_probability",
+    "steady.radius_mm",
+    "weight.target_g",
+    "weight.present_g",
+    "weight.to_fit_g",
+    "weight.to_add_g",
+)
+"""Paths of the results that a car is judged by, in the order in which they are told."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,12 +39,12 @@ class KeyChange:
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """What is different between two revisions of a car; ``more`` results moved beyond those told."""
+    """What is different between two revisions of a car; of what moved, ``moves`` are judged by and ``rest`` is not."""
 
     keys: tuple[KeyChange, ...]
     moves: tuple[Move, ...]
     turned: tuple[Turned, ...]
-    more: int
+    rest: tuple[Move, ...]
 
 
 def comparison_of(planner: Planner, older: bytes, newer: bytes, shelf: bytes) -> Comparison:
@@ -45,8 +55,12 @@ def comparison_of(planner: Planner, older: bytes, newer: bytes, shelf: bytes) ->
     """
     keys = key_changes(older, newer)
     before, after = (planner.plan(each, {}, shelf)[1] for each in (older, newer))
-    moves = moves_of(before, after)
-    return Comparison(keys, moves[:_MOST], turned_of(before.findings, after.findings), len(moves[_MOST:]))
+    moved = {each.path: each for each in moves_of(before, after)}
+    moves = tuple(moved[path] for path in _MATTER if path in moved)
+    told = {(each.name, each.where, each.old, each.new): each for each in reversed(moved.values())}
+    said = {each.name for each in moves}
+    rest = tuple(each for each in reversed(told.values()) if each.name not in said)
+    return Comparison(keys, moves, turned_of(before.findings, after.findings), rest)
 
 
 def key_changes(older: bytes, newer: bytes) -> tuple[KeyChange, ...]:

@@ -21,6 +21,9 @@ NO_MARGIN: Final = "none"
 NOTHING_LEFT: Final = 1e-6
 """A margin no larger than this, in its own unit, is none: lengths are exact to a millionth of a millimetre."""
 
+_SQUARE_INCH_MM2: Final = 25.4**2
+"""International inch of 25.4 mm exactly, by definition."""
+
 _SIGNS: Final = "+\u2212"
 _FRACTION: Final = re.compile(r"(?<![\w/.])(?:(\d{1,3}) )?(\d{1,3})/(\d{1,3})(?![\w/])")
 
@@ -39,7 +42,9 @@ def _stack(found: re.Match[str]) -> str:
 
 
 def unit_word(unit: str, units: Units) -> str:
-    """Return a unit as it is written: the reader's for a length, ``°`` for degrees."""
+    """Return a unit as it is written: the reader's for a length or an area, ``°`` for degrees."""
+    if unit == "mm2" and units == "in":
+        return "in²"
     return units if unit == "mm" else UNIT_WORDS.get(unit, unit)
 
 
@@ -49,6 +54,9 @@ def value_text(working: Working | None, units: Units, *, signed: bool = False) -
         return "?"
     if working.unit == "mm":
         text = number_in(working.value, units, signed=signed)
+    elif working.unit == "mm2" and units == "in":
+        area = working.value / _SQUARE_INCH_MM2
+        text = f"{area:+.3f}" if signed else f"{area:.3f}"
     elif working.unit in ("count", "year"):
         text = f"{working.value:+.0f}" if signed else f"{working.value:.0f}"
     else:

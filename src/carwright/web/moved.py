@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from carwright.draw.labels import short_name
+from carwright.draw.labels import chance_said, short_name
 from carwright.findings import Finding, Verdict, listed
 from carwright.lengths import LENGTH_TOL_MM
 from carwright.plan import Plan, document_of
@@ -36,9 +36,10 @@ class Move:
 
     @property
     def where(self) -> str:
-        """Return the piece that it is of, in words, or ""."""
+        """Return the piece or hole that it is of, in words; "" where there is none or the name says it already."""
         parts = self.path.split(".")
-        return parts[1].replace("_", " ") if parts[0] == "pieces" and len(parts) > 2 else ""
+        words = short_name(parts[1]) if parts[0] in ("pieces", "holes") and len(parts) > 2 else ""
+        return "" if words in self.name else words
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,9 +68,16 @@ def _moves(old: Mapping[str, Working], new: Mapping[str, Working], units: Units)
         assert known is not None
         if was is not None and now is not None and abs(was.value - now.value) <= LENGTH_TOL_MM:
             continue
-        texts = [value_text(each, units) for each in (was, now)]
+        texts = [_text(path, each, units) for each in (was, now)]
         if texts[0] != texts[1]:
             yield Move(path, known.name.replace("_", " "), texts[0], texts[1], unit_word(known.unit, units))
+
+
+def _text(path: str, working: Working | None, units: Units) -> str:
+    """Return a number as written; a chance that rounds to certainty is not told as certain."""
+    if working is not None and path.endswith("pass_probability"):
+        return chance_said(working)
+    return value_text(working, units)
 
 
 def turned_of(before: tuple[Finding, ...], after: tuple[Finding, ...]) -> tuple[Turned, ...]:
