@@ -19,7 +19,7 @@ from carwright.finish.windows import Times
 from carwright.plan.finishdocument import finish_document
 from carwright.plan.finishing import finish_plan
 from carwright.problems import InputError
-from carwright.reference.finishing import adjoining, compatibility, families
+from carwright.reference.finishing import adjoining, compatibility, families, strippers
 from carwright.working import evaluate, typed
 
 DATA: dict[str, Any] = tomllib.loads(
@@ -78,6 +78,33 @@ def test_weathering_dries_and_glue_sets() -> None:
     assert steps["last_flat"].facilities == steps["flat"].facilities
     labelled = by_id(plan_of(bare + 'glue_dry = [["90 min", "none"]]\n'))["wash"].waits
     assert [(each.windows, each.basis) for each in labelled if each.after == "fit"] == [((Window(90),), "")]
+
+
+def test_paints_and_waits_that_come_to_nothing_are_told() -> None:
+    """A paint under another name, a primer of no family, a label that shuts too soon and waits that clash are told."""
+    label = '[[paint]]\nname = "tin"\ncolour = "grey"\nfamily = "lacquer"\nwindows = [["20 min", "6 h"]]\n'
+    other = '[[paint]]\nname = "jar"\ncolour = "blak"\nfamily = "acrylic"\n'
+    found = {each.check: each for each in plan_of(KNOWN, more=label + other).findings}
+    assert found["paint_2_unused"].verdict == "watch"
+    assert "black" in found["paint_2_unused"].mend
+    assert found["primer_family"].verdict == "unknown"
+    assert found["late_over_grey"].verdict == "watch"
+    assert "waits_of_colour_1_again" not in found
+    primer = '[[paint]]\ncolour = "primer"\nfamily = "lacquer"\n'
+    assert "primer_family" not in verdicts(plan_of(KNOWN, more=primer))
+    clash = label.replace('"grey"', '"primer"').replace("windows", "over").replace("6 h", "1 h")
+    held = {each.check: each for each in plan_of(KNOWN, more=clash).findings}
+    assert [each.verdict for check, each in held.items() if check.startswith("waits_of_")] == ["fail"]
+
+
+def test_paint_that_no_stripper_takes_off_comes_off_by_hand() -> None:
+    """Where all strippers failed, the old paint is still taken off before anything is primed."""
+    agents = [each.name for each in strippers()]
+    log = "".join(f'[[finish.log]]\nagent = "{each}"\nresult = "failed"\n' for each in agents)
+    made = plan_of(KNOWN.replace('"even"', '"heavy"') + 'plastic = "polystyrene"\n', more=log)
+    assert made.strip.verdict == "strip"
+    assert made.strip.rung is None
+    assert [each.id for each in made.steps][:2] == ["by_hand", "wash"]
 
 
 def test_weathering_that_takes_up_what_is_there_or_stays_loose_is_told() -> None:

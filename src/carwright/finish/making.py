@@ -196,6 +196,9 @@ def _stripping(line: _Line, order: Order) -> None:
         wait = Wait(test, (window(hidden),), because, source.basis, str(source))
         line.add("look", "hold", "Look at the hidden spot: strip, or go on", (wait,), hold="nothing lifted or wrinkled")
         return
+    if strip.verdict == "strip" and rung is None:
+        title = "Take the old paint off by hand, wet: no stripper that is known to suit is left"
+        line.add("by_hand", "strip", title, hold="no old paint left, detail still sharp, no dust")
     if strip.verdict != "strip" or rung is None:
         return
     waits: tuple[Wait, ...] = ()

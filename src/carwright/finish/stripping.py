@@ -194,7 +194,7 @@ def _rung(agent: Stripper, status: str, because: str, took: Working | None = Non
 
 def _log(finish: Finish, file: str) -> dict[str, str]:
     """Return the last result of each stripper that was tried."""
-    names = {each.name: each.id for each in strippers()}
+    names = {_plain(each.name): each.id for each in strippers()}
     found: dict[str, str] = {}
     for at, tried in enumerate(finish.log):
         word = _plain(tried.agent)

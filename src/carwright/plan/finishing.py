@@ -22,6 +22,7 @@ from carwright.finish.conflicts import Layer, conflicts, exposed, spoils
 from carwright.finish.making import Order, finish_steps
 from carwright.finish.model import Coating, Conditions, Conflict, Pass, Role, StripDecision
 from carwright.finish.order import Masking, best_order, judged, masked_before
+from carwright.finish.paintchecks import closed_labels, impossible_waits, primer_taken, unused_paints
 from carwright.finish.reach import reaches
 from carwright.finish.steps import Step
 from carwright.finish.stripping import family_of, strip_decision
@@ -169,6 +170,10 @@ def finish_plan(car: Car, *, lettering: bool = True, weather: bool = False, file
     findings = (
         *bath_findings(finish, strip, glued),
         *_unknown_paints(everything),
+        *primer_taken(primer),
+        *unused_paints(car.paints, tuple(scheme), ("primer", "gloss", "flat", "clear")),
+        *impossible_waits(steps, {step.id: number for number, step in enumerate(steps, 1)}),
+        *closed_labels(steps, passes),
         *_conflict_findings(found),
         *_order_findings(masking, best, own, scheme, apart, coats),
         *_twice(car.paints, everything),
