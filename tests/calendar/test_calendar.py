@@ -467,3 +467,18 @@ def test_done_cars_leave_the_rack_to_those_that_go_on() -> None:
     assert calendar_slips(later, again) == []
     assert again.moved is not None
     assert again.moved.proven
+
+
+def test_only_the_wait_that_was_missed_may_be_broken() -> None:
+    """A coat a week late goes on the first evening, no slip; the same places with the wait still open are a slip."""
+    first = replace(step("one", 10), done_at=datetime(2026, 2, 20, 19, tzinfo=UTC))
+    second = step("two", 10, Wait("one", (Window(0, 2 * DAY),)))
+    third = step("three", 10, Wait("two", (Window(DAY),)))
+    lot = Batch((first, second, third, step("other", 30, car="b")), nights(4, 60), Rules(slack=0.0))
+    made = make_calendar(lot, work=2)
+    assert calendar_slips(lot, made) == []
+    assert [each.check for each in made.findings] == ["late_two"]
+    assert next(each.start for each in made.placed if each.step.id == "two").day == 2
+    earlier = replace(lot, now=datetime(2026, 2, 21, 19, tzinfo=UTC))
+    assert calendar_slips(earlier, made)
+    assert make_calendar(earlier, work=2).status == "infeasible"

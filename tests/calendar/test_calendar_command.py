@@ -277,3 +277,48 @@ def test_why_a_step_starts_then_is_told_from_its_waits_and_what_stands_in_the_wa
     for wrong, problem in (("a: thrid", "a has no such step"), ("thrid", "there is no such step")):
         status, _, err = bench.run(*words, "--why", wrong)
         assert (status, problem in err) == (2, True)
+
+
+BATH = """[[step]]
+car = "Gondola"
+id = "bath"
+title = "Lay the body in the bath"
+act = "strip"
+minutes = 5
+[[step]]
+car = "Gondola"
+id = "out"
+title = "Take it out"
+act = "strip"
+minutes = 25
+wait = [{after = "bath", windows = [["3 h", "48 h"]]}]
+[[step]]
+car = "Gondola"
+id = "wash"
+title = "Wash the body"
+act = "wash"
+minutes = 15
+wait = [{after = "out"}]
+[[step]]
+car = "Boxcar"
+id = "letter"
+minutes = 30
+"""
+
+
+def test_a_body_left_in_the_bath_too_long_is_told_by_its_act_and_all_else_is_planned(bench: Bench) -> None:
+    """Due 48 h after 2026-12-01 19:00, planned on the 8th: taken out first, with what to look at; the rest follows."""
+    done = '[[done]]\ncar = "gondola"\nstep = "bath"\nwhen = "2026-12-01 19:00"\n'
+    words = (bench.file("s.toml", BATH), "--evenings", bench.file("e.toml", EVENINGS + done))
+    status, page, _ = bench.run(*words, "--today", "2026-12-08")
+    told = " ".join(page.split())
+    assert status == 1
+    assert "fail: Gondola: Take it out was due by Thu 2026-12-03 19:00 (48 h after Lay the body in the bath)." in told
+    assert "Take it out now, and look whether the plastic is soft or crazed before anything else" in told
+    assert "The last car is finished on 2026-12-08" in told
+    status, page, _ = bench.run(*words, "--today", "2026-12-03T19:01", "--json")
+    assert {each["check"] for each in json.loads(page)["findings"]} == {"late_out"}
+    steps = BATH.replace('"48 h"', '"7 h"')
+    shut = bench.file("shut.toml", EVENINGS.replace("2026-11-26", "2026-12-02") + done.replace("19:00", "21:00"))
+    status, page, _ = bench.run(bench.file("s.toml", steps), "--evenings", shut, "--today", "2026-12-01T21:05")
+    assert (status, page.startswith("fail: Gondola: Take it out finds no free evening in its windows.")) == (1, True)

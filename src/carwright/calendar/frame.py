@@ -145,7 +145,8 @@ def narrowed(frame: Frame, spans: Sequence[Spans], until: int = FOREVER) -> tupl
         until: tasks that start after this are too late.
     """
     left = [meet(each, ((-FOREVER, until),)) for each in spans]
-    changed = True
+    empty = next((n for n, each in enumerate(left) if not each), None)
+    changed = empty is None
     while changed:
         changed = False
         for links, forward in ((frame.links, True), (frame.links[::-1], False)):
@@ -161,7 +162,6 @@ def narrowed(frame: Frame, spans: Sequence[Spans], until: int = FOREVER) -> tupl
                     changed = True
                     if not found:
                         return left, at
-    empty = next((n for n, each in enumerate(left) if not each), None)
     return left, empty
 
 

@@ -17,6 +17,7 @@ from carwright.calendar.batch import Batch, Calendar, Placed, Session, Stage, St
 from carwright.calendar.byevening import ByEvening, Found
 from carwright.calendar.frame import FOREVER, Frame, framed, narrowed
 from carwright.calendar.greedy import earliest_starts, some_starts
+from carwright.calendar.missed import relieved, soonest
 from carwright.calendar.model import Model
 from carwright.calendar.sound import checked, clock_findings, not_found, why_not
 from carwright.findings import Finding
@@ -61,7 +62,13 @@ def make_calendar(batch: Batch, *, work: float = 8.0, before: Mapping[tuple[str,
         InputError: a step or an evening that cannot be used; every slip at once.
     """
     checked(batch)
-    frame = framed(batch)
+    opened, late, findings = relieved(batch)
+    made = _kept(soonest(framed(opened), late), work=work, before=before)
+    return replace(made, findings=(*findings, *made.findings))
+
+
+def _kept(frame: Frame, *, work: float, before: Mapping[tuple[str, str], date] | None) -> Calendar:
+    """Return the calendar in which every wait is kept."""
     spans, empty = narrowed(frame, [task.spans for task in frame.tasks])
     if empty is not None:
         return _nothing("infeasible", why_not(frame, empty))
@@ -92,7 +99,8 @@ def make_calendar(batch: Batch, *, work: float = 8.0, before: Mapping[tuple[str,
 def earliest_calendar(batch: Batch) -> Calendar | None:
     """Return the calendar of always doing next what can be done first; None where that ends before a closed window."""
     checked(batch)
-    frame = framed(batch)
+    opened, late, _ = relieved(batch)
+    frame = soonest(framed(opened), late)
     starts = earliest_starts(frame)
     if starts is None:
         return None

@@ -9,7 +9,7 @@ from datetime import UTC, datetime, timedelta
 from carwright.calendar.batch import Batch, Calendar, Evening, Placed, longest_idle
 from carwright.calendar.frame import Frame
 from carwright.findings import Finding, listed
-from carwright.finish.steps import BOOTH, RACK, Step
+from carwright.finish.steps import BOOTH, RACK, Step, Wait
 from carwright.problems import InputError, Problem
 
 __all__ = ["calendar_slips", "checked", "clock_findings", "not_found", "step_words", "why_not"]
@@ -224,9 +224,10 @@ def calendar_slips(batch: Batch, calendar: Calendar) -> list[str]:
     placed = {(each.step.car, each.step.id): each for each in calendar.placed}
     if sorted(map(_key, batch.steps)) != sorted(placed) or len(placed) != len(calendar.placed):
         return ["not every step has its place once"]
+    waits = {_key(step): step.waits for step in batch.steps}
     taken: dict[str, list[tuple[datetime, datetime]]] = {}
     for each in calendar.placed:
-        slips += _step_slips(batch, each, placed)
+        slips += _step_slips(batch, each, placed, waits[_key(each.step)])
         step = each.step
         for use in step.facilities:
             first = each.end if step.done_at is not None else each.start
@@ -264,7 +265,9 @@ def _later(moment: datetime, minutes: int) -> datetime:
     return (moment.astimezone(UTC) + minutes * _MINUTE).astimezone(moment.tzinfo)
 
 
-def _step_slips(batch: Batch, each: Placed, placed: dict[tuple[str, str], Placed]) -> Iterator[str]:
+def _step_slips(
+    batch: Batch, each: Placed, placed: dict[tuple[str, str], Placed], waits: Sequence[Wait]
+) -> Iterator[str]:
     step = each.step
     name = step_words(step)
     if step.done_at is not None:
@@ -284,11 +287,21 @@ def _step_slips(batch: Batch, each: Placed, placed: dict[tuple[str, str], Placed
         ]
         if not inside:
             yield f"{name} is on no free evening"
-    for wait in step.waits:
+    for wait in waits:
         before = placed[step.car, wait.after]
+        if _gone(batch, wait, before):
+            continue
         waited = (each.start.astimezone(UTC) - before.end.astimezone(UTC)) / _MINUTE
         if not any(w.opens_min <= waited and (w.closes_min is None or waited <= w.closes_min) for w in wait.windows):
             yield f"{name} starts {waited:g} min after {wait.after}, in none of its windows"
+
+
+def _gone(batch: Batch, wait: Wait, before: Placed) -> bool:
+    """Return whether a wait for a step that is done was missed: its last window closed before anything can be done."""
+    return before.step.done_at is not None and all(
+        each.closes_min is not None and _later(before.step.done_at, each.closes_min) < batch.begins
+        for each in wait.windows
+    )
 
 
 def _worked_until(evening: Evening, slack: float) -> datetime:

@@ -174,7 +174,10 @@ def batch_of(
 
     free = read_evenings(evenings, today=today)
     told, findings = marked(in_zone(tuple(steps), free.zone), free.said, free.zone, free.now)
-    return Batch(told, free.evenings, free.rules), findings
+    first = free.evenings[0].start
+    # A day without a time is planned from its evening.
+    now = first if not isinstance(today, datetime) and first.date() == today else free.now
+    return Batch(told, free.evenings, free.rules, now), findings
 
 
 def gathered(files: Sequence[Path]) -> Gathered:
