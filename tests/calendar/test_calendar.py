@@ -479,6 +479,6 @@ def test_only_the_wait_that_was_missed_may_be_broken() -> None:
     assert calendar_slips(lot, made) == []
     assert [each.check for each in made.findings] == ["late_two"]
     assert next(each.start for each in made.placed if each.step.id == "two").day == 2
-    earlier = replace(lot, now=datetime(2026, 2, 21, 19, tzinfo=UTC))
+    earlier = replace(lot, since=datetime(2026, 2, 21, 19, tzinfo=UTC))
     assert calendar_slips(earlier, made)
     assert make_calendar(earlier, work=2).status == "infeasible"

@@ -53,18 +53,18 @@ class Rules:
 class Batch:
     """Steps of any number of cars, evenings in the order of time, and what there is to work with.
 
-    ``now`` is the moment to plan from, with its time zone; None where that is the start of the first evening.
+    ``since`` is the moment to plan from, with its time zone; None where that is the start of the first evening.
     """
 
     steps: tuple[Step, ...]
     evenings: tuple[Evening, ...]
     rules: Rules = field(default_factory=Rules)
-    now: datetime | None = None
+    since: datetime | None = None
 
     @property
     def begins(self) -> datetime:
         """The moment from which on something can be done."""
-        return self.evenings[0].start if self.now is None else min(self.now, self.evenings[0].start)
+        return self.evenings[0].start if self.since is None else min(self.since, self.evenings[0].start)
 
 
 @dataclass(frozen=True, slots=True)
