@@ -196,6 +196,15 @@ def test_a_car_file_comes_in_and_goes_out_byte_for_byte(client: TestClient, shop
     assert "Line 2, body.length" in broken.text
 
 
+@pytest.mark.parametrize("path", ["/", "/new", "/import", "/files/flat-car", "/line/flat-car", "/tablet", "/keys"])
+def test_pages_speak_of_cars_and_copies(client: TestClient, path: str) -> None:
+    """A page is for somebody at a bench: it names a car and its copy, and the kind of a file only in a remark."""
+    text = client.get(path).text.casefold()
+    assert not re.search("car file|file changed|byte for byte|other programs|<code>", text)
+    spoken = re.sub(r'(?s)<p class="note">.*?</p>|<[^>]*>', " ", text)
+    assert ".toml" not in spoken
+
+
 def test_the_shelf_is_filled_counted_and_listed(client: TestClient, shop: Shop) -> None:
     """Stock comes on, is counted, goes off, and leaves as a list; a stale count is refused."""
     first = {"table": "sheet", "units": "in", "thickness": "0.030", "width": "6", "length": "12", "count": "2"}

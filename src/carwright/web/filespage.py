@@ -35,13 +35,15 @@ async def brought(request: Request, file: UploadFile | None = None, text: Annota
 
     def work() -> Response:
         if not data.strip():
-            problem = Problem("no car file was given", accepted="a file, or its text", mend="Choose one, or paste it.")
+            problem = Problem(
+                "no car was given", accepted="a copy of a car, or what stands in it", mend="Choose it, or paste it."
+            )
             return render(request, "import.html", status=422, here="line", problems=(problem,), text="")
         try:
             found = car_file(data, file=(file.filename or "") if file is not None else "")
             if found.problems:
                 raise InputError(found.problems)
-            saved = add_new_car(shop_of(request), found, by=by_of(request), note="From a car file")
+            saved = add_new_car(shop_of(request), found, by=by_of(request), note="Brought in")
         except InputError as trouble:
             shown = data.decode("utf-8", "replace")[:MAX_BYTES]
             problems = trouble.problems[:20]
@@ -93,7 +95,7 @@ async def save_file(
             problems = trouble.problems[:20]
             told = {"car": shop.car(slug), "revisions": found, "more": 0, "problems": problems}
             return render(request, "files.html", status=422, here="line", **told)
-        saved = shop.save(slug, data, based_on=based_on, by=by_of(request), note="From a car file")
+        saved = shop.save(slug, data, based_on=based_on, by=by_of(request), note="Brought in")
         return RedirectResponse(f"/choice/{slug}?saved={saved.revision}" if saved.beside else f"/car/{slug}", 303)
 
     return await run_in_threadpool(work)

@@ -128,7 +128,13 @@ def text_of(request: Request, template: str, **context: Any) -> str:
     return (
         templates()
         .get_template(template)
-        .render(theme=theme_of(request), path=request.url.path, by=by_of(request), **context)
+        .render(
+            theme=theme_of(request),
+            path=request.url.path,
+            by=by_of(request),
+            club=settings_of(request).accounts is not None,
+            **context,
+        )
     )
 
 
