@@ -225,6 +225,8 @@ WAIT = 'wait = [{{after = "{}", windows = [{}]}}]\n'
         (STEPS.replace('after = "first"', 'after = "second"'), EVENINGS, "a: Second coat waits for itself"),
         (STEPS, EVENINGS.replace("last = 2027-01-15", "last = 2026-11-01"), "before the first"),
         (STEPS, "[shop]\nhands = 1\n", "no evening is free"),
+        (STEPS, EVENINGS.replace('"22:00"', '"18:30"'), 'that would be 23.5 hours: got "19:00 to 18:30"'),
+        (STEPS, EVENINGS.replace('"22:00"', '"9:30"'), "Did you mean 21:30?"),
         (STEPS, "BEGIN:VCALENDAR\nnonsense", "not a calendar file"),
         (STEPS, "zone = 3", "zone"),
         (STEPS, EVENINGS + "[[done]]\ncar = 'b'\nstep = 'first'\nwhen = '2026-11-26 19:00'", "there is no such car"),

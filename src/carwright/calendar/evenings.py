@@ -22,6 +22,8 @@ __all__ = ["MOST_EVENINGS", "Free", "day_or_moment", "read_evenings"]
 MOST_EVENINGS: Final = 400
 _DAYS: Final = ("mo", "tu", "we", "th", "fr", "sa", "su")
 _SETS: Final = {"daily": range(7), "weekdays": range(5), "weekends": range(5, 7), "weekend": range(5, 7)}
+_OVER_NIGHT: Final = timedelta(hours=10)
+"""So long an evening may be that ends after midnight; a longer one is a slip of the pen."""
 _REACH: Final = timedelta(days=183)
 """How far a rule without a last day is followed: half a year."""
 
@@ -209,6 +211,18 @@ def _rule(fields: Fields, zone: tzinfo, today: date | None) -> Iterator[Evening]
     if begin is not None and begin == end:
         fields.slip("to", "an evening has to end after it begins", str(end), f"after {begin}")
         return
+    if begin is not None and end is not None and end < begin and _long(begin, end) > _OVER_NIGHT:
+        hours = _long(begin, end) / timedelta(hours=1)
+        noon = time(12)
+        late = f"Did you mean {end.hour + 12}:{end:%M}? " if end < noon and begin < end.replace(end.hour + 12) else ""
+        fields.slip(
+            "to",
+            f"to is before from, and past midnight that would be {hours:g} hours",
+            f"{begin:%H:%M} to {end:%H:%M}",
+            f"up to {_OVER_NIGHT // timedelta(hours=1)} hours past midnight",
+            f"{late}For longer, give two rules: one up to 23:59, one from 00:00 on.",
+        )
+        return
     if first is None or begin is None or end is None:
         if "first" not in fields.table and today is None:
             fields.slip("first", "the first day is wanting", accepted="2026-11-24", mend="Give it, or name --today.")
@@ -221,6 +235,11 @@ def _rule(fields: Fields, zone: tzinfo, today: date | None) -> Iterator[Evening]
         day = first + timedelta(days=n)
         if day.weekday() in days and day not in left_out:
             yield Evening(*_on(day, begin, end, zone))
+
+
+def _long(begin: time, end: time) -> timedelta:
+    """Return how long an evening is on the clock that ends after midnight."""
+    return datetime.combine(date(2000, 1, 2), end) - datetime.combine(date(2000, 1, 1), begin)
 
 
 def _on(day: date, begin: time, end: time, zone: tzinfo) -> tuple[datetime, datetime]:
