@@ -55,6 +55,12 @@ _SENTENCES: Final = (
         "Give car.radius, the sharpest that the car must go round.",
     ),
     (r"Give --radius or --track, or car\.radius in the car file\.", "Give car.radius."),
+    (
+        r"What (?:carwright cut takes from a shelf|your shelf has) stands [^:]*: carwright book CAR --shelf FILE\.",
+        "What the shelf gives stands on the page Cutting.",
+    ),
+    (r"the car file's own list of stock", "the car's own list of stock"),
+    (r"\bthe car file lists no sheet", "the car lists no sheet"),
     (r"The car file names no curve\. Write car\.radius", "No curve is named. Give car.radius"),
     (r" ?`--why list` names every number there is\.", ""),
     (r"(?:The )?first is on line \d+; delete one of the two", "Leave one of the two out"),
