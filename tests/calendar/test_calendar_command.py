@@ -324,3 +324,15 @@ def test_a_body_left_in_the_bath_too_long_is_told_by_its_act_and_all_else_is_pla
     shut = bench.file("shut.toml", EVENINGS.replace("2026-11-26", "2026-12-02") + done.replace("19:00", "21:00"))
     status, page, _ = bench.run(bench.file("s.toml", steps), "--evenings", shut, "--today", "2026-12-01T21:05")
     assert (status, page.startswith("fail: Gondola: Take it out finds no free evening in its windows.")) == (1, True)
+
+
+def test_what_the_finish_of_a_car_has_to_watch_is_counted(bench: Bench) -> None:
+    """A car without its plastic named has unknowns: as many as its finish says, with the command that tells them."""
+    car = bench.file("my box.toml", CAR.format(name="Box", scheme="rest black"))
+    words = (car, "--evenings", bench.file("e.toml", EVENINGS))
+    (look,) = bench.made(*words)["finish"]
+    assert main(["finish", car, "--json"]) == 0
+    verdicts = [each["verdict"] for each in json.loads(bench.capsys.readouterr().out)["findings"]]
+    assert (look["watch"], look["unknown"]) == (verdicts.count("watch"), verdicts.count("unknown"))
+    page = " ".join(bench.run(*words)[1].split())
+    assert f"unknown; carwright finish '{car}' tells them" in page

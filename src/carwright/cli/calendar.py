@@ -16,6 +16,7 @@ from carwright.problems import InputError, Problem
 
 if TYPE_CHECKING:
     from carwright.calendar.batch import Batch, Calendar
+    from carwright.cli.show_calendar import Look
     from carwright.findings import Finding
     from carwright.finish.steps import Step
 
@@ -30,11 +31,13 @@ class Gathered:
         steps: of every car and list.
         findings: of the cars' paints, those that spoil the work.
         metric: whether every car is measured in millimetres.
+        looks: of each car whose finish has something to watch or unknown.
     """
 
     steps: tuple[Step, ...]
     findings: tuple[Finding, ...]
     metric: bool
+    looks: tuple[Look, ...]
 
 
 def command(
@@ -128,9 +131,9 @@ def command(
         else:
             give(because_lines(told), out)
     elif json:
-        give(json_format.dumps(calendar_json(made), ensure_ascii=False, indent=2), out)
+        give(json_format.dumps(calendar_json(made, found.looks), ensure_ascii=False, indent=2), out)
     else:
-        give(calendar_lines(made, batch), out)
+        give(calendar_lines(made, batch, found.looks), out)
     return 1 if made.status == "infeasible" or any(each.verdict == "fail" for each in made.findings) else 0
 
 
@@ -189,12 +192,14 @@ def gathered(files: Sequence[Path]) -> Gathered:
     from carwright.calendar.steplist import read_steps
     from carwright.car.places import naming_lines
     from carwright.car.read import bytes_of, read_car
+    from carwright.cli.show_calendar import Look
     from carwright.plan.finishing import finish_plan
 
     problems: list[Problem] = []
     steps: list[Step] = []
     found: list[Finding] = []
     cars: list[tuple[Path, tuple[Step, ...]]] = []
+    looks: list[Look] = []
     seen: set[Path] = set()
     metric = True
     for path in files:
@@ -218,15 +223,21 @@ def gathered(files: Sequence[Path]) -> Gathered:
         metric = metric and car.info.units == "mm"
         cars.append((path, made.steps))
         name = made.steps[0].car
+        verdicts = [each.verdict for each in made.findings]
+        looks.append(Look(name, str(path), verdicts.count("watch"), verdicts.count("unknown")))
         found += [replace(each, because=f"{name}: {each.because}") for each in made.findings if each.verdict == "fail"]
     if problems:
         raise InputError(problems)
-    for path, own in cars:
+    told_looks: list[Look] = []
+    for (path, own), look in zip(cars, looks, strict=True):
         name = own[0].car
         stems = [other.stem for other, same in cars if same[0].car == name]
         told = name if len(stems) == 1 else f"{name} ({path.stem if stems.count(path.stem) == 1 else path})"
         steps += [replace(each, car=told) for each in own]
-    return Gathered(tuple(steps), tuple(found), metric)
+        told_looks.append(replace(look, car=told))
+    return Gathered(
+        tuple(steps), tuple(found), metric, tuple(each for each in told_looks if each.watch or each.unknown)
+    )
 
 
 def _is_list(data: bytes) -> bool:

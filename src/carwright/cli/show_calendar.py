@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+import shlex
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass
 from datetime import date, datetime
 from typing import Any
 
@@ -17,11 +19,33 @@ from carwright.cli.page import plain, wrapped
 from carwright.finish.steps import HANDS
 from carwright.problems import InputError, Problem
 
-__all__ = ["because_json", "because_lines", "calendar_json", "calendar_lines", "days_before", "shop_lines"]
+__all__ = ["Look", "because_json", "because_lines", "calendar_json", "calendar_lines", "days_before", "shop_lines"]
 
 
-def calendar_json(made: Calendar) -> dict[str, Any]:
-    """Return a calendar as plain JSON values; moments in ISO 8601 with their offset from UTC."""
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How many findings of a car's finish are to be looked at.
+
+    Args:
+        car: its name.
+        file: the car file.
+        watch: findings to watch.
+        unknown: findings for which something is not known.
+    """
+
+    car: str
+    file: str
+    watch: int
+    unknown: int
+
+
+def calendar_json(made: Calendar, looks: Sequence[Look] = ()) -> dict[str, Any]:
+    """Return a calendar as plain JSON values; moments in ISO 8601 with their offset from UTC.
+
+    Args:
+        made: the calendar.
+        looks: of each car whose finish has something to watch or unknown.
+    """
     titles = {(each.step.car, each.step.id): each.step.title for each in made.placed}
     edges = edges_of(made)
     return {
@@ -42,6 +66,7 @@ def calendar_json(made: Calendar) -> dict[str, Any]:
             {"check": each.check, "verdict": each.verdict, "because": each.because, "mend": each.mend}
             for each in made.findings
         ],
+        "finish": [asdict(each) for each in looks],
     }
 
 
@@ -71,10 +96,19 @@ def _iso(moment: datetime | None) -> str | None:
     return None if moment is None else moment.isoformat()
 
 
-def calendar_lines(made: Calendar, batch: Batch) -> Iterator[str]:
-    """Yield the page: the answer, then a sheet for each evening with its acts and checks."""
+def calendar_lines(made: Calendar, batch: Batch, looks: Sequence[Look] = ()) -> Iterator[str]:
+    """Yield the page: the answer, then a sheet for each evening with its acts and checks.
+
+    Args:
+        made: the calendar.
+        batch: what it was made for.
+        looks: of each car whose finish has something to watch or unknown.
+    """
     for finding in made.findings:
         yield from wrapped(f"{finding.verdict}: {finding.because} {finding.mend}".rstrip())
+    for look in looks:
+        count = ", ".join(f"{n} {word}" for n, word in ((look.watch, "to watch"), (look.unknown, "unknown")) if n)
+        yield from wrapped(f"{look.car}: {count}; carwright finish {shlex.quote(look.file)} tells them")
     if made.last_day is None:
         return
     tail = "proven the earliest" if made.status == "optimal" else f"the best found; none ends before {made.bound}"
