@@ -117,6 +117,11 @@ def test_a_done_step_stays_what_it_waited_for_is_taken_as_done_and_the_rest_is_p
     assert {each for each in steps if steps[each]["done"]} >= {"wash", "prime"}
     assert all(each["start"] >= "2026-11-26T20:15" for each in again["steps"] if not each["done"])
     assert again["moved_min"] is not None
+    minutes = {(each["car"], each["step"]): each["minutes"] for each in again["steps"]}
+    assert sum(minutes[each["car"], each["step"]] for each in again["moved"]) == again["moved_min"]
+    page = bench.run(*words, "--today", "2026-11-29")[1]
+    assert "The last day moved from " in page, page
+    assert "Box: First coat: black on the rest, from Sat 2026-11-28 to Sun 2026-11-29" in " ".join(page.split()), page
     assert any("taken as done, because Prime" in each["because"] for each in again["findings"])
     status, _, err = bench.run(*words, "--today", "2026-11-25")
     assert (status, "cannot be done before it is time" in err) == (2, True)
@@ -275,6 +280,7 @@ def test_why_a_step_starts_then_is_told_from_its_waits_and_what_stands_in_the_wa
     assert "it lifts what is half cured" in told
     assert "Thursday 26 November, from 19:40: hands are at b: Letter." in told
     assert "It must not begin between 20:20 and Sat 19:20." in told
+    assert bench.run(*words, "--why", "list")[1].split("\n")[:3] == ["a: first", "a: second", "b: letter"]
     assert bench.made(*words, "--why", "letter")["not_earlier"] == ["It has an appointment then."]
     for wrong, problem in (("a: thrid", "a has no such step"), ("thrid", "there is no such step")):
         status, _, err = bench.run(*words, "--why", wrong)

@@ -74,7 +74,8 @@ def command(
         paper: letter or a4. Without it, a4 where all cars are in millimetres.
         ics: Write an iCalendar file with alarms for the windows. Its stamp is --today, or else the clock's.
         draw: Write the picture of the batch, an SVG, into this file.
-        why: Say why a step starts when it does: its car and its name, as "Boxcar: mask_2", or the name alone.
+        why: Say why a step starts when it does: its car and its name, as "Boxcar: mask_2", or the name alone; list
+            names every step.
         problem: Instead of cars a bare problem (.json): facilities with their places, jobs with steps and waits.
         time: Units of counted work, about a second each; the same input gives the same calendar.
         json: Print JSON for other programs.
@@ -100,6 +101,7 @@ def command(
     from carwright.calendar.feed import icalendar_of
     from carwright.calendar.solve import make_calendar
     from carwright.car.read import bytes_of
+    from carwright.cli.page import plain
     from carwright.cli.progress import at_work
     from carwright.cli.show_calendar import because_json, because_lines, calendar_json, calendar_lines, days_before
     from carwright.draw.files import write_file
@@ -107,6 +109,10 @@ def command(
     day = None if today is None else day_or_moment(today, key="--today")
     found = gathered((cars, *more))
     batch, said = batch_of(found.steps, [(str(each), bytes_of(each, what="evenings")) for each in evenings], day)
+    if why == "list":
+        names = [f"{each.car}: {each.id}" for each in batch.steps]
+        give(json_format.dumps(names, ensure_ascii=False, indent=2) if json else map(plain, names), out)
+        return 0
     asked = None if why is None else step_named(why, batch.steps, key="--why")
     was = None if before is None else days_before(bytes_of(before, what="a calendar"), file=str(before))
     with at_work("finding evenings"):
@@ -131,9 +137,9 @@ def command(
         else:
             give(because_lines(told), out)
     elif json:
-        give(json_format.dumps(calendar_json(made, found.looks), ensure_ascii=False, indent=2), out)
+        give(json_format.dumps(calendar_json(made, found.looks, was), ensure_ascii=False, indent=2), out)
     else:
-        give(calendar_lines(made, batch, found.looks), out)
+        give(calendar_lines(made, batch, found.looks, was), out)
     return 1 if made.status == "infeasible" or any(each.verdict == "fail" for each in made.findings) else 0
 
 

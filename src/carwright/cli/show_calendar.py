@@ -7,7 +7,7 @@ import shlex
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date, datetime
-from typing import Any
+from typing import Any, Final
 
 from carwright.book.routesheets import caution_words
 from carwright.calendar.agenda import Agenda, agendas
@@ -20,6 +20,12 @@ from carwright.finish.steps import HANDS
 from carwright.problems import InputError, Problem
 
 __all__ = ["Look", "because_json", "because_lines", "calendar_json", "calendar_lines", "days_before", "shop_lines"]
+
+Before = Mapping[tuple[str, str], date]
+"""Day of each step, by car and step, in a calendar that was made before."""
+
+_MOST_MOVED: Final = 12
+"""So many acts that moved are told one by one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,12 +45,33 @@ class Look:
     unknown: int
 
 
-def calendar_json(made: Calendar, looks: Sequence[Look] = ()) -> dict[str, Any]:
+@dataclass(frozen=True, slots=True)
+class _Move:
+    """A step that is on another day than in the calendar made before."""
+
+    placed: Placed
+    day: date
+
+
+def _moves(made: Calendar, before: Before) -> list[_Move]:
+    """Return every step that moved, in the order of the days on which they were."""
+    found = [
+        _Move(each, day)
+        for each in made.placed
+        if each.step.done_at is None
+        and (day := before.get((each.step.car, each.step.id))) is not None
+        and day != each.start.date()
+    ]
+    return sorted(found, key=lambda each: (each.day, each.placed.start))
+
+
+def calendar_json(made: Calendar, looks: Sequence[Look] = (), before: Before | None = None) -> dict[str, Any]:
     """Return a calendar as plain JSON values; moments in ISO 8601 with their offset from UTC.
 
     Args:
         made: the calendar.
         looks: of each car whose finish has something to watch or unknown.
+        before: day of each step, by car and step, in the calendar made before.
     """
     titles = {(each.step.car, each.step.id): each.step.title for each in made.placed}
     edges = edges_of(made)
@@ -57,6 +84,17 @@ def calendar_json(made: Calendar, looks: Sequence[Look] = ()) -> dict[str, Any]:
         "evenings_used": made.evenings_used.value,
         "evenings_used_bound": made.evenings_used.bound,
         "moved_min": None if made.moved is None else made.moved.value,
+        "moved": [
+            {
+                "car": each.placed.step.car,
+                "step": each.placed.step.id,
+                "title": each.placed.step.title,
+                "from": each.day.isoformat(),
+                "to": each.placed.start.date().isoformat(),
+            }
+            for each in _moves(made, before or {})
+        ],
+        "last_day_before": max(before.values()).isoformat() if before else None,
         "steps": [_step_json(each, titles, edges.get((each.step.car, each.step.id), Edges())) for each in made.placed],
         "sessions": [
             {"colour": each.colour, "start": each.start.isoformat(), "end": each.end.isoformat()}
@@ -96,13 +134,16 @@ def _iso(moment: datetime | None) -> str | None:
     return None if moment is None else moment.isoformat()
 
 
-def calendar_lines(made: Calendar, batch: Batch, looks: Sequence[Look] = ()) -> Iterator[str]:
+def calendar_lines(
+    made: Calendar, batch: Batch, looks: Sequence[Look] = (), before: Before | None = None
+) -> Iterator[str]:
     """Yield the page: the answer, then a sheet for each evening with its acts and checks.
 
     Args:
         made: the calendar.
         batch: what it was made for.
         looks: of each car whose finish has something to watch or unknown.
+        before: day of each step, by car and step, in the calendar made before.
     """
     for finding in made.findings:
         yield from wrapped(f"{finding.verdict}: {finding.because} {finding.mend}".rstrip())
@@ -115,7 +156,7 @@ def calendar_lines(made: Calendar, batch: Batch, looks: Sequence[Look] = ()) -> 
     yield f"The last car is finished on {made.last_day}, {tail}"
     yield f"Colours loaded {_stage(made.colour_changes)}; evenings used {_stage(made.evenings_used)}"
     if made.moved is not None:
-        yield f"Moved to another evening: {made.moved.value} minutes of work"
+        yield from _moved_lines(made, made.moved.value, made.last_day, before or {})
     yield from _finished(made)
     edges = edges_of(made)
     for each in agendas(made, batch):
@@ -124,6 +165,23 @@ def calendar_lines(made: Calendar, batch: Batch, looks: Sequence[Look] = ()) -> 
     if caution:
         yield ""
         yield from wrapped(f"Caution: {caution} Labels and safety sheets come before this page.")
+
+
+def _moved_lines(made: Calendar, minutes: int, last: date, before: Before) -> Iterator[str]:
+    """Yield where the last day moved, and which acts, each from its day to its day."""
+    if before:
+        was = max(before.values())
+        where = "stays on" if was == last else f"moved from {was:%a} {was} to"
+        yield f"The last day {where} {last:%a} {last}"
+    yield f"Moved to another evening: {minutes} minutes of work"
+    moves = _moves(made, before)
+    for each in moves[:_MOST_MOVED]:
+        step, start = each.placed.step, each.placed.start
+        yield from wrapped(
+            f"{step.car}: {step.title}, from {each.day:%a} {each.day} to {start:%a %Y-%m-%d}", first="  ", rest="      "
+        )
+    if len(moves) > _MOST_MOVED:
+        yield f"  and {len(moves) - _MOST_MOVED} more"
 
 
 def because_lines(told: Because) -> Iterator[str]:
@@ -202,7 +260,7 @@ def _evening_lines(evening: Agenda, edges: Mapping[tuple[str, str], Edges]) -> I
         yield from wrapped(f"on the drying rack when you leave: {cars}", first=behind)
 
 
-def days_before(data: bytes, *, file: str) -> Mapping[tuple[str, str], date]:
+def days_before(data: bytes, *, file: str) -> Before:
     """Return the day of each step, by car and step, from the JSON of a calendar that was made before.
 
     Raises:
