@@ -10,6 +10,7 @@ from tests.draw.pixels import PER_MM, TOLERANCE_MM, dark, lying, opened, standin
 from carwright.car.keys import sheet_letters
 from carwright.car.read import read_car
 from carwright.draw.bars import Correction, factor_from
+from carwright.draw.blocks import Picture
 from carwright.draw.pdf import MARGIN_MM, Note, Page, Paper, field_mm, pdf
 from carwright.draw.sheet import curve_page_keys, measuring_pages, wanted_keys
 from carwright.draw.views import VIEWS, pages_of
@@ -178,11 +179,14 @@ def test_measuring_sheet_shows_what_is_known() -> None:
 
 
 def test_measuring_sheet_names_the_ends_and_has_a_box_for_each() -> None:
-    """The pictures say which end is A and which B; J to N, which may differ, have a box for each end."""
+    """The pictures say which end is A and which B, large enough to be read; J to N have a box for each end."""
     words = _sheet("[car]\nname = 'Nothing yet'\n")
     assert "hand brake" in words
     assert words.count("end A") == 1 + len("JKLMN")
     assert words.count("end B") == 1 + len("JKLMN")
+    drawn = measuring_pages(read_car("[car]\nname = 'Nothing yet'\n"))[0].blocks[0]
+    assert isinstance(drawn, Picture)
+    assert drawn.drawing.scale > 0.2
     assert all(word in words for word in ("left", "right", "at B", "middle", "at A"))
 
 
