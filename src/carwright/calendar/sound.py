@@ -162,7 +162,7 @@ def why_not(frame: Frame, empty: int | None) -> list[Finding]:
     if empty is not None:
         step = frame.tasks[empty].step
         own = [each for each in fixed if each.car == step.car]
-        because = f"{step_words(step)} finds no free evening in its windows."
+        because = f"{step_words(step)} finds no free evening in its windows{_shut(frame.batch, step)}."
         mend = "Free an evening that falls into the window, or give the wait a window that stays open."
         if own:
             because = f"{_appointed(own)}; {step_words(step)} finds no place in its windows with that."
@@ -184,6 +184,17 @@ def why_not(frame: Frame, empty: int | None) -> list[Finding]:
         because = f"{because} {_appointed(fixed)}."
         mend = f"Move an appointment, or {mend[:1].lower()}{mend[1:]}"
     return [Finding("evenings", "fail", because, mend=mend, unit="")]
+
+
+def _shut(batch: Batch, step: Step) -> str:
+    """Return when the last window of a step closes behind what is done, or "" where it does not."""
+    ended = {each.id: each.done_at for each in batch.steps if each.car == step.car and each.done_at is not None}
+    shut = [
+        _later(ended[wait.after], max(each.closes_min or 0 for each in wait.windows))
+        for wait in step.waits
+        if wait.after in ended and all(each.closes_min is not None for each in wait.windows)
+    ]
+    return f"; the last one closes {min(shut):%a %Y-%m-%d %H:%M}" if shut else ""
 
 
 def _appointed(steps: Sequence[Step]) -> str:
