@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
     from carwright.calendar.batch import Batch, Calendar, Placed
+    from carwright.cli.show_calendar import Before, Look
 
 __all__ = ["Painted", "paint", "painted_as_json", "painted_lines"]
 
@@ -60,28 +61,30 @@ def paint(out: Path, cars: Sequence[str]) -> Painted:
     folder = out / "calendar"
     evenings = resources.files("carwright.demo").joinpath("evenings.toml").read_bytes()
     files: dict[str, bytes] = {"evenings.toml": evenings}
-    steps = gathered([out / name / "car.toml" for name in cars]).steps
+    found = gathered([out / name / "car.toml" for name in cars])
     rule = ("evenings.toml", evenings)
     with at_work("finding evenings"):
-        batch, _ = batch_of(steps, [rule], TODAY)
+        batch, _ = batch_of(found.steps, [rule], TODAY)
         made = make_calendar(batch, work=_WORK)
-    files |= _files(made, batch, TODAY, "")
+    files |= _files(made, batch, TODAY, "", found.looks)
     days = [acts[0].start.date() for acts in by_evening(made)]
     missed = days[min(_MISSED, len(days) - 1)]
     done = _done([each for each in made.placed if each.start.date() < missed])
     files["done.toml"] = done
     next_day = missed + timedelta(days=1)
     with at_work("finding evenings again"):
-        later, _ = batch_of(steps, [rule, ("done.toml", done)], next_day)
+        later, _ = batch_of(found.steps, [rule, ("done.toml", done)], next_day)
         before = {(each.step.car, each.step.id): each.start.date() for each in made.placed}
         again = make_calendar(later, work=_WORK, before=before)
-    files |= _files(again, later, next_day, "again-", gone=tuple(before.values()))
+    files |= _files(again, later, next_day, "again-", found.looks, before)
     for name, content in files.items():
         write_file(folder / name, content)
     return Painted(folder, tuple(files), made, again, missed)
 
 
-def _files(made: Calendar, batch: Batch, today: date, lead: str, *, gone: Sequence[date] = ()) -> dict[str, bytes]:
+def _files(
+    made: Calendar, batch: Batch, today: date, lead: str, looks: Sequence[Look], before: Before | None = None
+) -> dict[str, bytes]:
     from carwright.book.routesheets import evening_pages, route_pages
     from carwright.calendar.feed import icalendar_of
     from carwright.cli.show_calendar import calendar_json, calendar_lines
@@ -89,14 +92,14 @@ def _files(made: Calendar, batch: Batch, today: date, lead: str, *, gone: Sequen
     from carwright.draw.pdf import pdf
     from carwright.draw.svg import svg
 
-    text = json_format.dumps(calendar_json(made), ensure_ascii=False, indent=2)
+    text = json_format.dumps(calendar_json(made, looks, before), ensure_ascii=False, indent=2)
     return {
-        f"{lead}calendar.txt": ("\n".join(calendar_lines(made, batch)) + "\n").encode(),
+        f"{lead}calendar.txt": ("\n".join(calendar_lines(made, batch, looks, before)) + "\n").encode(),
         f"{lead}calendar.json": f"{text}\n".encode(),
         f"{lead}calendar.svg": svg(batch_chart(made, batch)).encode(),
         f"{lead}evenings.pdf": pdf(evening_pages(made, batch), title="Evening sheets"),
         f"{lead}routes.pdf": pdf(route_pages(made), title="Route sheets"),
-        f"{lead}paint.ics": icalendar_of(made, batch, today=today, gone=gone),
+        f"{lead}paint.ics": icalendar_of(made, batch, today=today, gone=tuple((before or {}).values())),
     }
 
 

@@ -19,7 +19,16 @@ from carwright.cli.page import plain, wrapped
 from carwright.finish.steps import HANDS
 from carwright.problems import InputError, Problem
 
-__all__ = ["Look", "because_json", "because_lines", "calendar_json", "calendar_lines", "days_before", "shop_lines"]
+__all__ = [
+    "Before",
+    "Look",
+    "because_json",
+    "because_lines",
+    "calendar_json",
+    "calendar_lines",
+    "days_before",
+    "shop_lines",
+]
 
 Before = Mapping[tuple[str, str], date]
 """Day of each step, by car and step, in a calendar that was made before."""
