@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json as json_format
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from importlib import resources
 from pathlib import Path
@@ -62,11 +62,12 @@ def paint(out: Path, cars: Sequence[str]) -> Painted:
     evenings = resources.files("carwright.demo").joinpath("evenings.toml").read_bytes()
     files: dict[str, bytes] = {"evenings.toml": evenings}
     found = gathered([out / name / "car.toml" for name in cars])
+    looks = [replace(each, file=Path(each.file).relative_to(out).as_posix()) for each in found.looks]
     rule = ("evenings.toml", evenings)
     with at_work("finding evenings"):
         batch, _ = batch_of(found.steps, [rule], TODAY)
         made = make_calendar(batch, work=_WORK)
-    files |= _files(made, batch, TODAY, "", found.looks)
+    files |= _files(made, batch, TODAY, "", looks)
     days = [acts[0].start.date() for acts in by_evening(made)]
     missed = days[min(_MISSED, len(days) - 1)]
     done = _done([each for each in made.placed if each.start.date() < missed])
@@ -76,7 +77,7 @@ def paint(out: Path, cars: Sequence[str]) -> Painted:
         later, _ = batch_of(found.steps, [rule, ("done.toml", done)], next_day)
         before = {(each.step.car, each.step.id): each.start.date() for each in made.placed}
         again = make_calendar(later, work=_WORK, before=before)
-    files |= _files(again, later, next_day, "again-", found.looks, before)
+    files |= _files(again, later, next_day, "again-", looks, before)
     for name, content in files.items():
         write_file(folder / name, content)
     return Painted(folder, tuple(files), made, again, missed)

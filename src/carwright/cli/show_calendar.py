@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import shlex
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, Final
 
@@ -113,7 +113,7 @@ def calendar_json(made: Calendar, looks: Sequence[Look] = (), before: Before | N
             {"check": each.check, "verdict": each.verdict, "because": each.because, "mend": each.mend}
             for each in made.findings
         ],
-        "finish": [asdict(each) for each in looks],
+        "finish": [{"car": each.car, "watch": each.watch, "unknown": each.unknown} for each in looks],
     }
 
 
