@@ -8,13 +8,15 @@ Turns are about the car's fixed axes, first x, then y, then z.
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
 from carwright.records import quickly_made
 from carwright.working import Working
 
-__all__ = ["Form", "Hole", "Piece", "Point", "Pose", "bought_bolster", "said_piece"]
+__all__ = ["Form", "Hole", "Piece", "Point", "Pose", "bought_bolster", "said_piece", "wire_bores"]
 
 Form = Literal["plate", "block", "rod", "wire"]
 """How a piece is made: cut from sheet or strip; a rectangular block; round rod along its own x; wire, bent or not."""
@@ -151,6 +153,12 @@ _OF_THE_SILL = {
 def bought_bolster(piece: Piece) -> bool:
     """Return whether a piece is a body bolster of one height: it is bought so, where others are built of layers."""
     return piece.name.startswith("bolster_") and len(piece.layers_mm) < 2
+
+
+def wire_bores(piece: Piece, holes: Iterable[Hole]) -> tuple[Working, ...]:
+    """Return the diameters of the holes that are drilled for a wire, by their names: ``train_line_...`` for both."""
+    start = f"{re.sub(r'_[ab]$', '', piece.name)}_"
+    return tuple(hole.diameter_mm for hole in holes if hole.name.startswith(start))
 
 
 def said_piece(name: str) -> str:

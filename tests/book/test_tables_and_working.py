@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 from tests.book.cars import AWKWARD, CARS, DEMO, plan_named
@@ -175,6 +176,18 @@ def test_cut_table_and_cutting_tell_of_the_same_stock() -> None:
     for name, layers in taken.items():
         assert told[name] == "sheet " + " + ".join(number_in(each, "in") for each in layers)
     assert {row[2] for row in rows.values()} == set(told.values())
+    strips = read_shelf(
+        '[[shelf.strip]]\nmaterial = "styrene"\ncount = 9\n'
+        'thickness = "0.020 in"\nwidth = "0.067 in"\nlength = "14 in"\n'
+    )
+    both = cutting_of(plan, replace(shelf, strips=strips.strips))
+    narrow = {name for name, found in both.batch.taken.items() if {each.form for each, _ in found} == {"strip"}}
+    assert narrow
+    rows = {row.name: row.pieces for row in piece_rows(plan)}
+    for name, _, stock, size, *_ in _tables(cut_blocks(as_cut(plan, both.batch), cutting=both.batch))[0].rows:
+        if set(rows[name]) <= narrow:
+            assert stock == "strip 0.020 × 0.067"
+            assert size in {number_in(long, "in") for each in rows[name] for _, long in both.batch.taken[each]}
     lacking = {line.line.name for line in cutting.batch.lacking}
     assert {name for name, stock in told.items() if "0.020" in stock} <= lacking
     assert not any(word in line.name for line in cut.buy for word in ("sheet", "rod", "wire"))

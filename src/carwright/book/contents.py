@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from carwright.book.cautions import CAUTIONS
 from carwright.book.curvepage import curve_blocks
-from carwright.book.cutpages import Cutting, as_cut, cutting_pages
+from carwright.book.cutpages import Cutting, as_cut, cutting_pages, stock_taken
 from carwright.book.finishpage import finish_blocks, finished
 from carwright.book.maskpage import mask_blocks
 from carwright.book.order import Step, by_part
@@ -83,13 +83,18 @@ def book_pages(
         masks = () if paint.finish is None else mask_blocks(plan, paint.finish, width_mm=wide, height_mm=high)
         painted += [plain("Masks", *masks)] if masks else []
     pages = [
-        plain(f"Build book: {name}", *cover_blocks(worked, width_mm=wide)),
+        plain(
+            f"Build book: {name}",
+            *cover_blocks(
+                worked, width_mm=wide, stock=() if cutting is None else stock_taken(cutting.batch, plan.car.info.units)
+            ),
+        ),
         plain("What stands and what fails", *standing_blocks(studied)),
         plain("Ride height", *ride_blocks(plan, width_mm=wide, hold=gauge), foot=ride_foot(plan) or told),
         plain("Round the curve", *curve_blocks(studied, width_mm=wide)),
         plain("Weight and balance", *weight_blocks(studied.weight, width_mm=wide), foot=f"{told}; weights in grams"),
         *(each if each.bars else replace(each, foot=told) for each in drawn),
-        plain("Cut table", *cut_blocks(worked.plan, cutting=cutting is not None)),
+        plain("Cut table", *cut_blocks(worked.plan, cutting=None if cutting is None else cutting.batch)),
         *(() if cutting is None else _cutting(plan, cutting, paper)),
         plain("Drill table", *drill_blocks(plan)),
         *templates,

@@ -18,6 +18,7 @@ from carwright.draw.cutwords import (
     act_words,
     area_words,
     bar_words,
+    bought_words,
     called,
     cost_words,
     fitting_words,
@@ -39,11 +40,11 @@ from carwright.plan.model import Plan
 from carwright.reference import basis_words, practice_value
 from carwright.stock.acts import acts_of
 from carwright.stock.batch import Batch, Group, cut_batch
-from carwright.stock.demand import Lamination, wanted_of_plan
+from carwright.stock.demand import SAME_MM, Lamination, Section, wanted_of_plan
 from carwright.stock.records import Area, SheetLayout
 from carwright.working import Working, chosen
 
-__all__ = ["Cutting", "as_cut", "cutting_of", "cutting_pages", "cutting_pdf"]
+__all__ = ["Cutting", "as_cut", "cutting_of", "cutting_pages", "cutting_pdf", "stock_taken"]
 
 _PICTURE_MM: Final = 120.0
 """Most of a page's height for one diagram: its cuts stand below it."""
@@ -98,29 +99,46 @@ def as_cut(plan: Plan, batch: Batch) -> Plan:
     A piece of which another thickness is taken, or that is laminated, has its layers anew; its sizes stay as planned,
     since what is taken lies within its limits.
     """
-    taken: dict[str, list[Lamination]] = {}
+    laminated: dict[str, list[Lamination]] = {}
     for each in batch.laminations:
         for name in each.name.removeprefix("2 ").split(" and "):
-            taken.setdefault(name, []).append(each)
+            laminated.setdefault(name, []).append(each)
+    taken = batch.taken
     pieces = tuple(
-        replace(piece, layers_mm=_layers_as_cut(piece, taken[piece.name])) if piece.name in taken else piece
+        replace(piece, layers_mm=_layers_as_cut(piece, laminated.get(piece.name, ()), taken[piece.name]))
+        if piece.name in taken and piece.form == "plate"
+        else piece
         for piece in plan.pieces
     )
     return replace(plan, pieces=pieces, buy=tuple(line for line in plan.buy if not line.cut))
 
 
-def _layers_as_cut(piece: Piece, taken: Sequence[Lamination]) -> tuple[Working, ...]:
+def _layers_as_cut(
+    piece: Piece, laminated: Sequence[Lamination], taken: Sequence[tuple[Section, float]]
+) -> tuple[Working, ...]:
     assert piece.thickness_mm is not None
+    sheets = [section.thickness_mm for section, _ in taken if section.form == "sheet"]
+    note = "as the cutting takes it from the shelf"
     layers: list[Working] = []
     for planned in piece.layers_mm or (piece.thickness_mm,):
-        found = next((each for each in taken if abs(each.wanted_mm - planned.value) < _SAME_MM), None)
-        note = "as the cutting takes it from the shelf"
-        layers += (
-            [planned]
-            if found is None
-            else [chosen(thick, "layer of the cutting", "mm", note=note) for thick in found.layers_mm]
-        )
+        found = next((each for each in laminated if abs(each.wanted_mm - planned.value) < _SAME_MM), None)
+        if found is not None:
+            layers += [chosen(thick, "layer of the cutting", "mm", note=note) for thick in found.layers_mm]
+            continue
+        near = min(sheets, key=lambda thick: abs(thick - planned.value), default=planned.value)
+        same = abs(near - planned.value) < 1e-9 or abs(near - planned.value) > SAME_MM
+        layers.append(planned if same else chosen(near, "layer of the cutting", "mm", note=note))
     return tuple(layers)
+
+
+def stock_taken(batch: Batch, units: Units) -> tuple[tuple[str, str], ...]:
+    """Return each stock that a cutting takes from, and how many pieces come of it."""
+    told = []
+    for group in batch.groups:
+        many = sum(len(layout.pieces) * times for layout, times in group.layouts)
+        words = section_words(group.section, units).removeprefix(f"{group.section.material} ")
+        told.append((f"{words.capitalize()}, {group.section.material}", f"{many} piece{'' if many == 1 else 's'}"))
+    return tuple(told)
 
 
 def cutting_pdf(batch: Batch, units: Units, *, who: str, waiting: Sequence[str] = (), paper: Paper = "letter") -> bytes:
@@ -213,7 +231,7 @@ def _summary(batch: Batch, units: Units, waiting: Sequence[str]) -> Iterator[Blo
 def _buy(batch: Batch, units: Units) -> Iterator[Block]:
     rows = [
         (
-            f"{purchase_words(purchase)} {stock_words(purchase.stock)}",
+            f"{purchase_words(purchase)} {bought_words(purchase, group)}",
             section_words(group.section, units),
             "" if purchase.cost is None else money_words(purchase.cost),
         )

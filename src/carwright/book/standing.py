@@ -39,8 +39,14 @@ def _called(check: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def cover_blocks(studied: Studied, *, width_mm: float) -> tuple[Block, ...]:
-    """Return the cover: the car drawn, what it is, how it stands, what comes first, and the list of pages."""
+def cover_blocks(studied: Studied, *, width_mm: float, stock: tuple[tuple[str, str], ...] = ()) -> tuple[Block, ...]:
+    """Return the cover: the car drawn, what it is, how it stands, what comes first, and the list of pages.
+
+    Args:
+        studied: the car.
+        width_mm: room across the page.
+        stock: what a cutting takes from, with the pieces that come of it; else what the plan asks for stands there.
+    """
     plan = studied.plan
     shape = plan_shape(plan)
     scale = next((k for k in _SCALES if _wide(plan, k) <= width_mm), _SCALES[-1])
@@ -50,7 +56,7 @@ def cover_blocks(studied: Studied, *, width_mm: float) -> tuple[Block, ...]:
         Facts(_facts(plan)),
         Heading("How it stands"),
         *_summary(studied.findings),
-        *material_blocks(plan),
+        *((Heading("Material"), Facts(stock)) if stock else material_blocks(plan)),
     )
     right: tuple[Block, ...] = (Heading("In this book"), Contents())
     return (
@@ -59,9 +65,9 @@ def cover_blocks(studied: Studied, *, width_mm: float) -> tuple[Block, ...]:
             f"Left side, {said_scale(scale)}, end B to the right. Dashed: hidden, or not measured and drawn at a usual "
             "size. Dash and two dots: missing from the car."
         ),
+        Caution(LABELS_FIRST, word="First"),
         Columns(left, right, 0.56),
         *tool_blocks(plan),
-        Caution(LABELS_FIRST, word="First"),
     )
 
 

@@ -2,38 +2,39 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from carwright.book.oldholes import old_hole_blocks
 from carwright.draw.blocks import Block, Heading, Note, Prose, Table
+from carwright.draw.cutwords import section_words
 from carwright.draw.floorplan import hole_letters
 from carwright.draw.labels import needs_words, number
 from carwright.draw.piecelist import PieceRow, how_many, piece_rows
 from carwright.draw.placed import words_of
-from carwright.lengths import number_in, show_in
+from carwright.lengths import Units, number_in, show_in
 from carwright.pieces import Hole
 from carwright.plan.model import Plan
 from carwright.reference import basis_words
+from carwright.stock.batch import Batch
+from carwright.stock.demand import Section
 from carwright.working import Working, leaves
 
 __all__ = ["cut_blocks", "drill_blocks"]
 
 
-def cut_blocks(plan: Plan, *, cutting: bool = False) -> tuple[Block, ...]:
+def cut_blocks(plan: Plan, *, cutting: Batch | None = None) -> tuple[Block, ...]:
     """Return the cut table, how to read it, and the list of what to buy.
 
     Args:
         plan: the car's, with the layers of the cutting where there is one.
-        cutting: the book has pages on cutting, which say what stock to buy.
+        cutting: how they are cut, where the book has pages on that, which say what stock to buy.
     """
     rows = piece_rows(plan)
+    taken = {} if cutting is None else cutting.taken
     units = plan.car.info.units
     table = Table(
         ("Piece", "How many", "From", "Cut", "Finished", "Material"),
-        tuple(
-            (row.name, str(row.many), row.stock, row.cut or _finished(row), _finished(row), row.material)
-            for row in rows
-        ),
+        tuple((row.name, str(row.many), *_from(row, taken, units), _finished(row), row.material) for row in rows),
         (0.0, 18.0, 38.0, 31.0, 31.0, 27.0),
         (False, True, False, True, True, False),
     )
@@ -54,7 +55,9 @@ def cut_blocks(plan: Plan, *, cutting: bool = False) -> tuple[Block, ...]:
     for piece, needs in waiting:
         blocks.append(Note(f"{words_of(piece)} is not to be cut yet: it needs {needs_words(needs)}."))
     if rows:
-        blocks.append(Note(_FROM_CUTTING if cutting else _FROM_OWN if plan.car.shelf.sheets else _FROM_USUAL))
+        blocks.append(
+            Note(_FROM_CUTTING if cutting is not None else _FROM_OWN if plan.car.shelf.sheets else _FROM_USUAL)
+        )
     blocks += _buy(plan)
     return tuple(blocks)
 
@@ -72,6 +75,19 @@ _FROM_USUAL = (
     "From: usual sizes, because the car file lists no sheet; they stand as to buy, also what you may own. What your "
     "shelf has stands here where the book is made with it: carwright book CAR --shelf FILE."
 )
+
+
+def _from(row: PieceRow, taken: Mapping[str, Sequence[tuple[Section, float]]], units: Units) -> tuple[str, str]:
+    """Return what a row is cut from and its size there: as planned, or of strip, rod and wire as the cutting has it."""
+    bars = dict.fromkeys(each for name in row.pieces for each in taken.get(name, ()) if each[0].form != "sheet")
+    whole = {each[0].form for name in row.pieces for each in taken.get(name, ())}
+    words = dict.fromkeys(section_words(each, units).removeprefix(f"{each.material} ") for each, _ in bars)
+    if not bars:
+        return row.stock, row.cut or _finished(row)
+    sizes = dict.fromkeys(number_in(long, units) for _, long in bars)
+    if "sheet" in whole:
+        return " or ".join((row.stock, *words)), row.cut or _finished(row)
+    return " or ".join(words), " or ".join(sizes)
 
 
 def _finished(row: PieceRow) -> str:

@@ -99,6 +99,10 @@ def command(
     kerf_mm = _kerf(kerf, units)
     snapped = kerf_mm == 0 and (snap or wish.cars)
     _check_taking(take=take, bought=bought, again=again, one_sheet=one_sheet)
+    for name, given in (("--snap", snap), ("--draw", draw is not None)):
+        if one_sheet and given:
+            mend = "Leave it out; or leave out --one-sheet, for a plan that keeps such rules and is drawn."
+            raise InputError(Problem(f"one sheet filled for its value has no {name[2:]}", mend=mend, key=name))
     plan = plan_identity(wish.contents, kerf_mm=kerf_mm, rotate=not no_rotate, snapped=snapped, left_out=wish.left_out)
     if take and (record := taken_before(stock, plan)) is not None:
         if not again:

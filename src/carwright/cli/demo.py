@@ -199,7 +199,7 @@ def _batch_lines(cut: _Batch) -> Iterator[str]:
     layered = len(cut.batch.layered)
     cost = total_cost(cut.batch)
     money = "" if cost is None else f", cost {cost[0]}"
-    buy = "; ".join(buy_words(row, group.section, "in") for group in cut.batch.groups for row in group.plan.buy)
+    buy = "; ".join(buy_words(row, group, "in") for group in cut.batch.groups for row in group.plan.buy)
     yield from wrapped(
         f"Three of them cut out of one shelf: {pieces} pieces from {len(layouts)} sheets, rods and wires{money}; "
         f"{proven} of {len(cut.batch.groups)} plans proven the cheapest; {layered} pieces laminated. To buy: {buy}."

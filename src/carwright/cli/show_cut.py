@@ -16,6 +16,7 @@ from carwright.draw.cutwords import (
     act_words,
     area_words,
     bar_words,
+    bought_words,
     called,
     cost_words,
     count_words,
@@ -36,7 +37,6 @@ from carwright.draw.cutwords import (
 from carwright.lengths import Units, number_in
 from carwright.stock.acts import acts_of
 from carwright.stock.batch import Batch, Group
-from carwright.stock.demand import Section
 from carwright.stock.records import (
     Area,
     BarLayout,
@@ -75,7 +75,7 @@ def batch_lines(batch: Batch, waiting: list[str], units: Units) -> Iterator[str]
         yield "Buy"
         for group in batch.groups:
             for purchase in group.plan.buy:
-                yield from wrapped(buy_words(purchase, group.section, units), first="  ", rest="    ")
+                yield from wrapped(buy_words(purchase, group, units), first="  ", rest="    ")
         for missing in lacking_words(batch.lacking, units):
             yield from wrapped(f"{missing.least}, for {missing.waiting}", first="  ", rest="    ")
         if batch.lacking:
@@ -95,10 +95,10 @@ def batch_lines(batch: Batch, waiting: list[str], units: Units) -> Iterator[str]
     yield from wrapped(_CAUTION)
 
 
-def buy_words(purchase: Purchase, section: Section, units: Units) -> str:
+def buy_words(purchase: Purchase, group: Group, units: Units) -> str:
     """Return what is to be bought, of which section, and its price where it is known."""
     price = "" if purchase.cost is None else f", {money_words(purchase.cost)}"
-    return f"{purchase_words(purchase)} {stock_words(purchase.stock)} ({section_words(section, units)}){price}"
+    return f"{purchase_words(purchase)} {bought_words(purchase, group)} ({section_words(group.section, units)}){price}"
 
 
 def _group_lines(group: Group, units: Units) -> Iterator[str]:

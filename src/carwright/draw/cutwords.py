@@ -25,6 +25,7 @@ __all__ = [
     "act_words",
     "area_words",
     "bar_words",
+    "bought_words",
     "called",
     "cost_words",
     "count_words",
@@ -92,6 +93,8 @@ def tool_words(group: Group, units: Units) -> str:
         return saw_words(group.kerf_mm, units)
     if group.section.form == "sheet" and group.section.thickness_mm >= practice_value("saw_from").value:
         return "Too thick to snap: it must be sawn, and no kerf was given (--kerf)."
+    if group.snaps and not group.narrowest_mm:
+        return "Scored with a knife on the line; strips too narrow to snap are not left out (--snap leaves them out)."
     if group.snaps:
         return "Scored with a knife on the line and snapped: nothing is lost."
     return "Cut with a knife on the line: nothing is lost."
@@ -229,6 +232,12 @@ def purchase_words(purchase: Purchase) -> str:
         return f"{purchase.quantity} x"
     packs = "a pack" if purchase.packs == 1 else f"{purchase.packs} packs"
     return f"{packs} of {purchase.quantity // purchase.packs}:"
+
+
+def bought_words(purchase: Purchase, group: Group) -> str:
+    """Return what is bought by its name; of an offcut there is no more, so stock of its size."""
+    name = stock_words(purchase.stock)
+    return f"stock as large as {name}" if purchase.stock in group.offcuts else name
 
 
 class Missing(NamedTuple):

@@ -9,7 +9,7 @@ from carwright.car.model import ENDS, Car, End, Ends, RodStock, Sheet, Strip
 from carwright.findings import listed
 from carwright.frame.floor import Floor
 from carwright.lengths import show_in
-from carwright.pieces import Piece, bought_bolster
+from carwright.pieces import Hole, Piece, bought_bolster, wire_bores
 from carwright.plan.model import BuyLine
 from carwright.reference import practice_value
 from carwright.ride.model import Alternative, EndSpec, Target
@@ -127,10 +127,11 @@ def _sheets(car: Car, floor: Floor) -> list[BuyLine]:
     return lines
 
 
-def _materials(car: Car, pieces: Sequence[Piece], floor: Floor) -> list[BuyLine]:
+def _materials(car: Car, pieces: Sequence[Piece], floor: Floor, holes: Sequence[Hole]) -> list[BuyLine]:
     """Return a line for each rod, wire, block or sheet that pieces are made of and that the shelf has not.
 
-    What only has to look right may be off by a share of its size; the floor's own sheet is asked for by ``_sheets``.
+    What only has to look right may be off by a share of its size, wire only as far as it slides through the holes that
+    are drilled for it; the floor's own sheet is asked for by ``_sheets``.
     """
     share = practice_value("looks_percent")
     asked = {round(layer.value, 6) for layer in floor.layers}
@@ -150,8 +151,11 @@ def _materials(car: Car, pieces: Sequence[Piece], floor: Floor) -> list[BuyLine]
     for (form, material, _), (size, users) in wanted.items():
         if any(line.name == f"{material} {form}" and _would_do(line, size) for line in lines):
             continue
-        low = derive(f"least {form} that would do", "s*(1 - p/100)", s=size, p=share)
-        high = derive(f"greatest {form} that would do", "s*(1 + p/100)", s=size, p=share)
+        if form == "wire":
+            low, high = _wire_that_would_do(size, users, holes)
+        else:
+            low = derive(f"least {form} that would do", "s*(1 - p/100)", s=size, p=share)
+            high = derive(f"greatest {form} that would do", "s*(1 + p/100)", s=size, p=share)
         if any(low.value - 1e-6 <= have <= high.value + 1e-6 for have in _on_shelf(car, form, material)):
             continue
         name = f"{material} {form}"
@@ -168,6 +172,19 @@ def _materials(car: Car, pieces: Sequence[Piece], floor: Floor) -> list[BuyLine]
             )
         )
     return lines
+
+
+def _wire_that_would_do(size: Working, users: Sequence[Piece], holes: Sequence[Hole]) -> tuple[Working, Working]:
+    """Return the thinnest and the thickest wire that does for pieces: as it looks, and through the narrowest hole."""
+    near = practice_value("wire_near")
+    low = derive("least wire that would do", "s*(1 - n)", s=size, n=near)
+    looks = derive("greatest wire that would do", "s*(1 + n)", s=size, n=near)
+    bores = [bore for piece in users for bore in wire_bores(piece, holes)]
+    if not bores:
+        return low, looks
+    narrowest = min(bores, key=lambda each: each.value)
+    slides = derive("thickest wire that slides", "d - c", d=narrowest, c=practice_value("wire_clearance"))
+    return low, min(looks, slides if slides.value > size.value else size, key=lambda each: each.value)
 
 
 _STOCK_OF = {"plate": "sheet"}
@@ -210,6 +227,7 @@ def shopping(
     targets: Ends[Target | None],
     alternatives: Sequence[Alternative],
     pieces: Sequence[Piece],
+    holes: Sequence[Hole],
 ) -> tuple[BuyLine, ...]:
     """Return what must be bought for the car as its file says it, and for its first cure where that is not on hand.
 
@@ -220,6 +238,7 @@ def shopping(
         targets: where each coupler should stand; None where no target is known.
         alternatives: the cures, best first.
         pieces: everything that is made; stock for it that is not on the shelf is asked for.
+        holes: that are drilled, through which wire has to slide.
     """
     lines: list[BuyLine] = []
     both = _marks(specs.a, targets.a) == _marks(specs.b, targets.b)
@@ -228,7 +247,7 @@ def shopping(
         if line is not None:
             lines.append(line)
     lines += _sheets(car, floor)
-    lines += _materials(car, pieces, floor)
+    lines += _materials(car, pieces, floor, holes)
     if alternatives and not alternatives[0].as_it_is and not alternatives[0].on_hand:
         first = alternatives[0]
         wheels = first.name.endswith(" wheels") and ";" not in first.name

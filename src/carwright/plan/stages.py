@@ -395,7 +395,7 @@ def make_plan(car: Car) -> Plan:
     ]
     findings.sort(key=lambda finding: (VERDICT_ORDER.index(finding.verdict), _tightness(finding), finding.check))
     buy = (
-        *shopping(car, floor, specs, targets, alternatives, pieces),
+        *shopping(car, floor, specs, targets, alternatives, pieces, holes),
         *plug_lines(old.repairs, car.info.units),
         *screws.buy,
     )

@@ -31,6 +31,7 @@ from carwright.stock.records import (
     LengthPiece,
     LengthPlan,
     LengthStock,
+    PlacedLength,
     SheetFilling,
     SheetLayout,
     SheetPiece,
@@ -59,6 +60,7 @@ class Group:
         sanded: name of each piece whose strip is sanded to width, and that width, mm.
         near: name of each piece that is cut from a rod of another size, and the diameter that was wanted, mm.
         unpriced: names of stock that is no offcut and whose price is not known.
+        offcuts: names of stock that is one: what is bought is then stock of its size.
         oversize: whether sizes to cut hold an allowance for snapped edges.
     """
 
@@ -71,6 +73,7 @@ class Group:
     sanded: tuple[tuple[str, float], ...] = ()
     near: tuple[tuple[str, float], ...] = ()
     unpriced: tuple[str, ...] = ()
+    offcuts: tuple[str, ...] = ()
     oversize: bool = False
 
     @property
@@ -119,6 +122,21 @@ class Batch:
         found = {group.plan.status for group in self.groups}
         order: tuple[Status, ...] = ("infeasible", "unknown", "feasible")
         return next((status for status in order if status in found), "optimal")
+
+    @property
+    def taken(self) -> dict[str, tuple[tuple[Section, float], ...]]:
+        """For each piece by its name the sections of stock that it comes from, with the length cut there, mm.
+
+        A pair in one rectangle counts for both of its pieces.
+        """
+        found: dict[str, dict[tuple[Section, float], None]] = {}
+        for group in self.groups:
+            for layout, _ in group.layouts:
+                for piece in layout.pieces:
+                    long = piece.length_mm if isinstance(piece, PlacedLength) else 0.0
+                    for name in piece.name.removeprefix("2 ").split(" and "):
+                        found.setdefault(name, {})[group.section, round(long, 4)] = None
+        return {name: tuple(each) for name, each in found.items()}
 
     @property
     def layered(self) -> tuple[Lamination, ...]:
@@ -290,6 +308,7 @@ class _Job:
             _rows(stock),
             tuple({line.name: line.outlines for line in lines if line.outlines}.items()),
             unpriced=_unpriced(stock),
+            offcuts=tuple(name for each, name in named_stock(stock) if each.left_over),
             oversize=any(line.finished_mm is not None or line.outlines for line in lines),
         )
 
@@ -328,6 +347,7 @@ class _Job:
             sanded=tuple(sanded.items()),
             near=tuple(near.items()),
             unpriced=_unpriced(stock),
+            offcuts=tuple(name for each, name in named_stock(stock) if each.left_over),
         )
 
 

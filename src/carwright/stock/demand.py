@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
@@ -13,7 +12,7 @@ from typing import Literal
 from carwright.car.listtext import money
 from carwright.car.model import RodStock, Sheet, Shelf, Strip
 from carwright.laminate import laminate
-from carwright.pieces import Hole, Piece, bought_bolster
+from carwright.pieces import Hole, Piece, bought_bolster, wire_bores
 from carwright.problems import InputError, Problem
 from carwright.reference.choices import practice_value
 from carwright.stock.pairs import Outline, best_pair
@@ -155,8 +154,7 @@ def wanted_of_plan(
 
 def _slides_mm(piece: Piece, holes: Sequence[Hole]) -> float:
     """Return the thickest wire that slides through the holes that are drilled for a piece; without one, any."""
-    start = f"{re.sub(r'_[ab]$', '', piece.name)}_"
-    bores = [hole.diameter_mm.value for hole in holes if hole.name.startswith(start)]
+    bores = [bore.value for bore in wire_bores(piece, holes)]
     return min(bores) - practice_value("wire_clearance").value if bores else math.inf
 
 
