@@ -89,5 +89,8 @@ def test_a_print_fitted_to_the_page_is_suspected(x: float, warned: bool) -> None
 
 def test_page_says_for_whom_it_was_printed() -> None:
     """The words on the page name the printer and what the two factors are, to four decimals."""
-    assert Correction(1.0031, 0.9987, "Shed").said() == "print correction for Shed: × 1.0031 across, × 0.9987 up"
+    assert (
+        Correction(1.0031, 0.9987, "Shed").said()
+        == "print correction for Shed: × 1.0031 along the short edge, × 0.9987 along the long"
+    )
     assert Correction().said() == "printed without correction"

@@ -53,7 +53,7 @@ def test_every_mount_in_every_scale_is_drawn(mount: str, scale: str) -> None:
     assert pdf(pages_of(plan, VIEWS), title="t")
 
 
-@pytest.mark.parametrize("kind", ["XM", "FM", "GB", "HM", "TM", "NE", "nothing known"])
+@pytest.mark.parametrize("kind", ["XM", "FM", "GB", "HM", "TM", "NE", "other"])
 def test_every_kind_of_car_is_drawn(kind: str) -> None:
     """Side and end of every kind are drawn; a flat car is low and without a roof."""
     plan = plan_of(BOXCAR.replace('type = "XM"', f'type = "{kind}"').replace('height = "1.45"', ""))

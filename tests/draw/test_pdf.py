@@ -33,11 +33,15 @@ def test_bars_measure_true(paper: Paper, landscape: bool) -> None:
 
 
 @pytest.mark.parametrize(("x", "y"), [("99.7", "100.13"), ("95", "105"), ("105", "95")])
-def test_correction_is_applied_once_to_each_axis(x: str, y: str) -> None:
-    """A printer that shrinks as its reading says prints the corrected bars true: length x reading / 100 = length."""
+@pytest.mark.parametrize("landscape", [False, True])
+def test_correction_is_applied_once_to_each_axis(x: str, y: str, landscape: bool) -> None:
+    """A printer that shrinks as its reading says prints the corrected bars true: length x reading / 100 = length.
+
+    Paper runs through it one way, so on a page that lies along the paper the first reading is of what stands there.
+    """
     correction = Correction(*(factor_from(f"{each} of 100 mm", option="x") for each in (x, y)), "Shed")
-    ink = dark(_one_page(correction))
-    across, up = lying(ink), standing(ink)
+    ink = dark(_one_page(correction, landscape=landscape))
+    across, up = (standing(ink), lying(ink)) if landscape else (lying(ink), standing(ink))
     assert [each * float(x) / 100 for each in across] == pytest.approx([100.0, 101.6], abs=TOLERANCE_MM)
     assert [each * float(y) / 100 for each in up] == pytest.approx([100.0, 101.6], abs=TOLERANCE_MM)
 

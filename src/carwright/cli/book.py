@@ -39,9 +39,9 @@ def command(
         car: The car file.
         out: The PDF, or a folder for it; without it, the folder you are in.
         paper: letter or a4. Without it, letter for cars in inches, a4 for those in millimetres.
-        printed_x: What the 100 mm bar across the page measured, such as 99.7; in inches name the bar, 100 mm or 4 in,
-            as in "4.01 in of 4 in".
-        printed_y: What the 100 mm bar up the page measured.
+        printed_x: What the 100 mm bar along the paper's short edge measured, such as 99.7; in inches name the bar,
+            100 mm or 4 in, as in "4.01 in of 4 in".
+        printed_y: What the 100 mm bar along its long edge measured.
         printer: A name for the printer, under which its correction is remembered.
         shelf: A file with the shop's shelf, beside the car file's own.
         cutting: Add all pages on cutting: what comes from which stock of the shelf, every cut in its order.

@@ -82,9 +82,9 @@ def command(
             cutters beside it.
         out: A file, or a folder for all files; without it, the folder you are in.
         paper: letter or a4. Without it, letter for cars in inches, a4 for those in millimetres.
-        printed_x: What the 100 mm bar across the page measured, such as 99.7; in inches name the bar, 100 mm or 4 in,
-            as in "4.01 in of 4 in".
-        printed_y: What the 100 mm bar up the page measured.
+        printed_x: What the 100 mm bar along the paper's short edge measured, such as 99.7; in inches name the bar,
+            100 mm or 4 in, as in "4.01 in of 4 in".
+        printed_y: What the 100 mm bar along its long edge measured.
         printer: A name for the printer, under which its correction is remembered.
         shelf: A file with the shop's shelf, beside the car file's own.
         json: Print the list of files for other programs.
@@ -306,8 +306,8 @@ def correction_lines(correction: Correction) -> list[str]:
     said, note = plain(correction.said()), correction.note()
     lines = [f"{said[:1].upper()}{said[1:]}. Check the bars before you cut."]
     if not correction.is_none:
-        told = f"{correction.x:.4f} times as wide and {correction.y:.4f} times as high"
-        lines += wrapped(f"What is true to size is drawn {told} on the page, so that this printer makes it true.")
+        told = "What is true to size is drawn so much longer along each edge of the paper, that"
+        lines += wrapped(f"{told} this printer makes it true.")
     return [*lines, *wrapped(f"Note: {note}")] if note else lines
 
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 from carwright.draw.model import XY, Drawing, Line, Mark, Polyline, Text
@@ -38,7 +38,10 @@ _ROUNDING: Final = 1e-9
 
 @dataclass(frozen=True, slots=True)
 class Correction:
-    """What one printer needs: factors along x (across the page) and y (up the page), 1.0 for a true printer."""
+    """What one printer needs: factors along x (the paper's short edge) and y (its long edge), 1.0 for a true printer.
+
+    They belong to the paper as it runs through the printer, so a page that lies along it has them the other way round.
+    """
 
     x: float = 1.0
     y: float = 1.0
@@ -49,12 +52,16 @@ class Correction:
         """Return whether nothing is corrected."""
         return self.x == 1.0 and self.y == 1.0
 
+    def on(self, *, landscape: bool) -> Correction:
+        """Return the factors across and up a page, which lies along the paper or stands on it."""
+        return replace(self, x=self.y, y=self.x) if landscape else self
+
     def said(self) -> str:
         """Return the words that stand on every page printed with it."""
         if self.is_none and not self.printer:
             return "printed without correction"
         whose = f"print correction for {self.printer}" if self.printer else "print correction"
-        return f"{whose}: × {self.x:.4f} across, × {self.y:.4f} up"
+        return f"{whose}: × {self.x:.4f} along the short edge, × {self.y:.4f} along the long"
 
     def note(self) -> str:
         """Return a warning where the correction is so great that a page fitted to its paper is likelier; else ""."""

@@ -62,4 +62,5 @@ def fits(drawing: Drawing, width_mm: float, height_mm: float) -> bool:
 def room(paper: Paper, correction: Correction, *, landscape: bool = True, bars: bool = True) -> tuple[float, float]:
     """Return the room on a sheet for drawings that the correction may enlarge, mm."""
     wide, high = field_mm(paper, landscape=landscape, bars=bars)
-    return wide / max(correction.x, 1.0), high / max(correction.y, 1.0)
+    mine = correction.on(landscape=landscape)
+    return wide / max(mine.x, 1.0), high / max(mine.y, 1.0)

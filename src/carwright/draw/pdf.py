@@ -98,7 +98,7 @@ def pdf(
     paper: Paper = "letter",
     correction: Correction | None = None,
     foot: str = "Carwright",
-    read_into: str = "as --printed-x (across) or --printed-y (up)",
+    read_into: str = "as --printed-x (along the paper's short edge) or --printed-y (along its long edge)",
 ) -> bytes:
     """Return the sheets as one PDF file.
 
@@ -152,6 +152,7 @@ def _size(paper: Paper, landscape: bool) -> tuple[float, float]:
 
 def _page(page: Page, paper: Paper, correction: Correction) -> dict[str, object]:
     width, height = _size(paper, page.landscape)
+    correction = correction.on(landscape=page.landscape)
     left = MARGIN_MM + (_LANE_MM if page.bars else 0.0)
     floor = height - MARGIN_MM - _FOOT_MM
     room = width - 2 * MARGIN_MM
@@ -310,7 +311,8 @@ def _panel_words(correction: Correction, read_into: str) -> dict[str, str]:
     again = (
         ""
         if correction.is_none
-        else f' Behind it put the print correction, "at {correction.x:.4f}" or "at {correction.y:.4f}".'
+        else f' This page was printed with a correction, so write behind the reading of the short edge "at '
+        f'{correction.x:.4f}", of the long edge "at {correction.y:.4f}".'
     )
     return {
         "head": "Is this print true?",

@@ -90,10 +90,11 @@ def laid(
     ways: list[tuple[bool, int, bool]] = []
     for landscape in (False, True):
         wide, high = field_mm(paper, landscape=landscape)
-        whole = box.width_mm * correction.x + 1.0 <= wide
-        room = wide / correction.x - 2 * _OVERLAP_MM - 1.0
+        mine = correction.on(landscape=landscape)
+        whole = box.width_mm * mine.x + 1.0 <= wide
+        room = wide / mine.x - 2 * _OVERLAP_MM - 1.0
         count = 1 if whole else math.ceil(box.width_mm / room)
-        tall = (box.height_mm + (0.0 if whole else _MATCH_MM)) * correction.y + words_mm
+        tall = (box.height_mm + (0.0 if whole else _MATCH_MM)) * mine.y + words_mm
         ways.append((tall > high, count, landscape))
     _, count, landscape = min(ways)
     if count == 1:

@@ -19,7 +19,7 @@ from carwright.problems import Problem
 
 __all__ = ["READ_INTO", "label_of", "on_page", "printed_words", "problem_on_page"]
 
-READ_INTO: Final = "on the shop's page Print, as the bar across or the bar up the page"
+READ_INTO: Final = "on the shop's page Print, as the bar along the short edge or along the long edge"
 """Where the readings of a print's bars go."""
 
 _PLACE: Final = (
