@@ -5,17 +5,22 @@ from __future__ import annotations
 import io
 import re
 from html import unescape
+from importlib.resources import files
 from pathlib import Path
 
 import pytest
 from fastapi.testclient import TestClient
 from PIL import Image
+from tests.draw.pixels import opened
+from tests.draw.pixels import text_of as words_on
 from tests.web.conftest import PLANK
 
 from carwright import __version__
 from carwright.car.read import read_car
+from carwright.draw.bars import Correction
 from carwright.reference.edition import edition
 from carwright.shop import STAGES, Shop
+from carwright.web.printpage import printed
 
 SHELF = """
 [[shelf.sheet]]
@@ -136,6 +141,26 @@ def test_a_new_car_goes_from_questions_to_a_book(client: TestClient, shop: Shop)
     template = client.get("/print/test-gondola/template.pdf?printer=workshop&paper=a4")
     assert template.content.startswith(b"%PDF")
     assert client.get("/print/test-gondola/book.pdf?printer=workshop").content.startswith(b"%PDF")
+
+
+def test_what_is_printed_is_planned_and_cut_out_of_the_shops_shelf(shop: Shop) -> None:
+    """The book from the page has the layers of the shop's shelf, and does not ask to buy what lies there."""
+    state = shop.add_car((files("carwright.demo") / "gondola.toml").read_bytes())
+    text = "".join(
+        f'[[shelf.sheet]]\nthickness = "{thick}"\nwidth = "6 in"\nlength = "12 in"\ncount = 5\n'
+        for thick in ("0.015 in", "0.030 in")
+    )
+    kept = shop.shelf()
+    shop.save_shelf(text.encode(), based_on=kept[1])
+    told = {}
+    for name, shelf in (("own", b""), ("shop", shop.shelf()[0])):
+        data = printed(shop.car(state.slug), "book", paper="letter", correction=Correction(), shelf=shelf)
+        with opened(data) as document:
+            pages = [words_on(data, page) for page in range(len(document))]
+        told[name] = next(page for page in pages if "Cut table" in page.splitlines()[0] or "Cut table" in page[:200])
+    assert "sheet 0.020" in told["own"]
+    assert "sheet 0.020" not in told["shop"]
+    assert "sheet 0.030 + 0.015" in told["shop"].replace("\n", " ")
 
 
 def test_what_cannot_be_used_stands_at_its_question(client: TestClient, shop: Shop) -> None:

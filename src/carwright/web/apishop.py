@@ -97,7 +97,9 @@ def print_car(
         known = ", ".join(each.printer for each in printers.known(shop)) or "none yet"
         mend = "Print the check page for it first, and put what its bars measured."
         raise InputError(Problem("nothing is remembered of this printer", printer, known, mend, key="printer"))
-    return Response(printed(state, what, paper=paper, correction=correction), media_type="application/pdf")
+    return Response(
+        printed(state, what, paper=paper, correction=correction, shelf=shop.shelf()[0]), media_type="application/pdf"
+    )
 
 
 @shop_router.get("/cars/{slug}/photographs", tags=["photographs"])

@@ -16,9 +16,12 @@ from carwright.shop import ShopFault
 from carwright.web import printers
 from carwright.web.line import found_cars
 from carwright.web.pages import attachment, by_of, render, shop_of
+from carwright.web.planning import shelf_of
 from carwright.web.words import READ_INTO, printed_words
 
 if TYPE_CHECKING:
+    from carwright.book.cutpages import Cutting
+    from carwright.car.model import Shelf
     from carwright.draw.bars import Correction
     from carwright.draw.blocks import Page, Paper
     from carwright.plan import Plan
@@ -113,7 +116,7 @@ def download(
     correction = printers.remembered(shop, printer)
     if what in _TRUE_SIZE and correction is None:
         return RedirectResponse(f"/print/{slug}?check=first#check", 303)
-    data = printed(state, what, paper=paper, correction=correction)
+    data = printed(state, what, paper=paper, correction=correction, shelf=shop.shelf()[0])
     if what != "sheet":
         with suppress(ShopFault):  # a disk that is full is no reason not to print
             shop.plan_record(
@@ -128,18 +131,22 @@ def kept(request: Request, slug: str, number: Annotated[int, Path(ge=1, le=2**31
     return attachment(shop_of(request).plan_data(slug, number), f"{slug}-{number}.pdf", _PDF, inline=True)
 
 
-def printed(state: CarState, what: Printed, *, paper: Paper | None, correction: Correction | None) -> bytes:
-    """Return a PDF of a car as it stands.
+def printed(
+    state: CarState, what: Printed, *, paper: Paper | None, correction: Correction | None, shelf: bytes
+) -> bytes:
+    """Return a PDF of a car as it stands, planned and cut out of the shop's shelf as on its other pages.
 
     Args:
         state: the car.
         what: which PDF.
         paper: None takes letter for cars in inches, a4 for those in millimetres.
         correction: the printer's; the measuring sheet does without.
+        shelf: the shop's, as its file; empty where there is none.
     """
     from carwright.car.read import read_car
 
-    car = read_car(state.head.data)
+    stock = shelf_of(shelf)
+    car = read_car(state.head.data, shelf=stock)
     chosen: Paper = paper or ("letter" if car.info.units == "in" else "a4")
     title = car.info.name or state.name
     if what == "sheet":
@@ -152,7 +159,7 @@ def printed(state: CarState, what: Printed, *, paper: Paper | None, correction: 
     if what == "book":
         from carwright.book.contents import book_pages
 
-        pages = book_pages(plan, paper=chosen, correction=correction)
+        pages = book_pages(plan, paper=chosen, correction=correction, cutting=_cut(plan, stock))
         return _pdf(pages, f"Build book: {title}", chosen, correction, foot="Carwright, build book")
     from carwright.draw.views import VIEWS, pages_of
 
@@ -162,6 +169,17 @@ def printed(state: CarState, what: Printed, *, paper: Paper | None, correction: 
     else:
         pages = pages_of(plan, VIEWS, paper=chosen, correction=correction)
     return _pdf(pages, title, chosen, correction)
+
+
+def _cut(plan: Plan, shelf: Shelf | None) -> Cutting | None:
+    """Return how a car is cut out of the shop's shelf, None where there is none or nothing can be cut from it."""
+    from carwright.book.cutpages import cutting_of
+
+    if shelf is None or not (shelf.sheets or shelf.strips or shelf.rods):
+        return None
+    with suppress(InputError):
+        return cutting_of(plan, shelf, drawn=False)
+    return None
 
 
 def _pdf(
