@@ -87,6 +87,12 @@ def saw_words(kerf_mm: float, units: Units) -> str:
 
 def tool_words(group: Group, units: Units) -> str:
     """Return what its stock is cut with, on which side of the line, and what that takes away."""
+    square = max((bar.pieces[0].start_mm for bar, _ in group.bars if bar.pieces), default=0.0)
+    ends = f" {number_in(square, units)} is squared off each end of a new length." if square > 0 else ""
+    return f"{_tool(group, units)}{ends}"
+
+
+def _tool(group: Group, units: Units) -> str:
     if group.section.form == "wire":
         return "Nipped on the line: nippers take no kerf."
     if group.kerf_mm:

@@ -395,7 +395,9 @@ def fill_first(
     section = Section("sheet", first.material, first.thickness.value if first.thickness else 0.0)
     fitting = [line for line in lines if line.width_mm is not None and sheet_of(line, (section,)) is not None]
     if not fitting:
-        raise InputError(Problem("no piece is of the first sheet's material and thickness", key="thickness"))
+        named = f"{first.name or first.key}: {section.material} {section.thickness_mm:g} mm thick"
+        mend = "Only the first sheet of the shelf is filled: put the one that is meant first."
+        raise InputError(Problem("no piece is of the first sheet's material and thickness", named, mend=mend))
     keep_width_mm, keep_length_mm = _keep(shelf)
     return fill_sheet(
         [_rectangle(line, rotate=rotate) for line in fitting],
