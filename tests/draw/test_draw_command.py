@@ -244,6 +244,8 @@ def test_a_failing_check_is_named_beside_its_status(car: Path, capsys: pytest.Ca
 
 
 def test_a_correction_is_explained(car: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """The factors of a correction are said in words: how many times as wide and as high the page is drawn."""
+    """The factors of a correction are said in words, and along which edge of the paper each of them holds."""
     main(["draw", str(car), "--view", "plan", "--printed-x", "99.6"])
-    assert "drawn 1.0040 times as wide and 1.0000 times as high" in " ".join(capsys.readouterr().out.split())
+    told = " ".join(capsys.readouterr().out.split())
+    assert "× 1.0040 along the short edge, × 1.0000 along the long" in told
+    assert "drawn so much longer along each edge of the paper" in told
