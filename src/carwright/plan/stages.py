@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Final
 
 from carwright.car.model import ENDS, Car, End, Ends
 from carwright.car.written import text_for
@@ -55,10 +54,6 @@ def _target(car: Car, end: End) -> Target | None:
     return Target(published.height, limit, published.measured_at)
 
 
-_LAYERS: Final = 6
-"""Most layers of a bolster that is built, as of any piece that is laminated."""
-
-
 def _glue_line(car: Car) -> Working | None:
     return practice_value("glue_gap_filling") if car.underframe.glue == "gap-filling" else None
 
@@ -91,7 +86,6 @@ def _built_bolsters(
             [offer.thickness.value for offer in offers],
             wanted_mm=rises.at(end),
             window_mm=window,
-            most=_LAYERS,
             glue_mm=glue.value if glue is not None else 0.0,
         )
         if made is None or rises.at(end) <= 0:
