@@ -22,6 +22,7 @@ from carwright.draw.cutwords import (
     called,
     cost_words,
     fitting_words,
+    form_words,
     lacking_words,
     lamination_words,
     money_words,
@@ -40,7 +41,7 @@ from carwright.plan.model import Plan
 from carwright.reference import basis_words, practice_value
 from carwright.stock.acts import acts_of
 from carwright.stock.batch import Batch, Group, cut_batch
-from carwright.stock.demand import SAME_MM, Lamination, Section, wanted_of_plan
+from carwright.stock.demand import SAME_MM, Lamination, Section, names_in, wanted_of_plan
 from carwright.stock.records import Area, SheetLayout
 from carwright.working import Working, chosen
 
@@ -101,7 +102,7 @@ def as_cut(plan: Plan, batch: Batch) -> Plan:
     """
     laminated: dict[str, list[Lamination]] = {}
     for each in batch.laminations:
-        for name in each.name.removeprefix("2 ").split(" and "):
+        for name in names_in(each.name):
             laminated.setdefault(name, []).append(each)
     taken = batch.taken
     pieces = tuple(
@@ -136,7 +137,7 @@ def stock_taken(batch: Batch, units: Units) -> tuple[tuple[str, str], ...]:
     told = []
     for group in batch.groups:
         many = sum(len(layout.pieces) * times for layout, times in group.layouts)
-        words = section_words(group.section, units).removeprefix(f"{group.section.material} ")
+        words = form_words(group.section, units)
         told.append((f"{words.capitalize()}, {group.section.material}", f"{many} piece{'' if many == 1 else 's'}"))
     return tuple(told)
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from carwright.book.oldholes import old_hole_blocks
 from carwright.draw.blocks import Block, Heading, Note, Prose, Table
-from carwright.draw.cutwords import section_words
+from carwright.draw.cutwords import form_words
 from carwright.draw.floorplan import hole_letters
 from carwright.draw.labels import needs_words, number
 from carwright.draw.piecelist import PieceRow, how_many, piece_rows
@@ -81,7 +81,7 @@ def _from(row: PieceRow, taken: Mapping[str, Sequence[tuple[Section, float]]], u
     """Return what a row is cut from and its size there: as planned, or of strip, rod and wire as the cutting has it."""
     bars = dict.fromkeys(each for name in row.pieces for each in taken.get(name, ()) if each[0].form != "sheet")
     whole = {each[0].form for name in row.pieces for each in taken.get(name, ())}
-    words = dict.fromkeys(section_words(each, units).removeprefix(f"{each.material} ") for each, _ in bars)
+    words = dict.fromkeys(form_words(each, units) for each, _ in bars)
     if not bars:
         return row.stock, row.cut or _finished(row)
     sizes = dict.fromkeys(number_in(long, units) for _, long in bars)

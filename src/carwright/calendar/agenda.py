@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 
-from carwright.calendar.batch import Batch, Calendar, Placed, Session
+from carwright.calendar.batch import Batch, Calendar, Placed, Session, later
 
 __all__ = ["Act", "Agenda", "Drying", "agendas", "by_evening"]
 
@@ -84,9 +84,9 @@ def _agenda(
     acts = [Act(each.start, each.end, each.step.title, each) for each in placed]
     for each in sessions:
         if rules.setup_min:
-            acts.append(Act(each.start, _later(each.start, rules.setup_min), f"Load {each.colour}"))
+            acts.append(Act(each.start, later(each.start, rules.setup_min), f"Load {each.colour}"))
         if rules.cleaning_min:
-            acts.append(Act(_later(each.end, -rules.cleaning_min), each.end, f"Clean the gun of {each.colour}"))
+            acts.append(Act(later(each.end, -rules.cleaning_min), each.end, f"Clean the gun of {each.colour}"))
     acts.sort(key=lambda each: (each.start, each.end))
     minutes = sum(each.step.hands_min for each in placed)
     minutes += len(sessions) * (rules.setup_min + rules.cleaning_min)
@@ -103,7 +103,7 @@ def _agenda(
         for wait in each.step.waits
         if each.step.done_at is None
     }
-    later = (each for each in placed if not followed.get((each.step.car, each.step.id), True))
+    held = (each for each in placed if not followed.get((each.step.car, each.step.id), True))
     evening = None if placed[0].evening is None else batch.evenings[placed[0].evening]
     free_from = None
     if evening is not None:
@@ -115,7 +115,7 @@ def _agenda(
         tuple(acts),
         minutes,
         tuple(tuple(alike.values()) for alike in checks.values()),
-        tuple(later),
+        tuple(held),
         tuple(each for each in drying if each.placed.end < start < each.until),
         tuple(each for each in drying if each.placed.end <= end < each.until),
         free_from,
@@ -130,10 +130,6 @@ def _within(session: Session, placed: list[Placed]) -> bool:
     )
 
 
-def _later(moment: datetime, minutes: int) -> datetime:
-    return (moment.astimezone(UTC) + timedelta(minutes=minutes)).astimezone(moment.tzinfo)
-
-
 def _drying(calendar: Calendar) -> Iterator[Drying]:
     """Yield each car on the rack: until it is dry, or what waits for it takes it off."""
     for each in calendar.placed:
@@ -143,4 +139,4 @@ def _drying(calendar: Calendar) -> Iterator[Drying]:
                 for other in calendar.placed
                 if other.step.car == each.step.car and any(wait.after == each.step.id for wait in other.step.waits)
             ]
-            yield Drying(each, min([_later(each.end, each.step.rack_min), *taken]))
+            yield Drying(each, min([later(each.end, each.step.rack_min), *taken]))

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import UTC, date, datetime, timedelta
 from typing import Literal
 
 from carwright.findings import Finding
 from carwright.finish.steps import Step
 
-__all__ = ["Batch", "Calendar", "Evening", "Placed", "Rules", "Session", "Stage", "Status", "longest_idle"]
+__all__ = ["Batch", "Calendar", "Evening", "Placed", "Rules", "Session", "Stage", "Status", "later", "longest_idle"]
 
 Status = Literal["optimal", "feasible", "infeasible", "unknown"]
 """``optimal``: proven; ``feasible``: every rule is kept, the bound stands beside it; ``infeasible``: there is none;
@@ -133,6 +133,11 @@ class Calendar:
     placed: tuple[Placed, ...]
     sessions: tuple[Session, ...]
     findings: tuple[Finding, ...] = ()
+
+
+def later(moment: datetime, minutes: int) -> datetime:
+    """Return a moment so many minutes of real time later, on the same clock."""
+    return (moment.astimezone(UTC) + timedelta(minutes=minutes)).astimezone(moment.tzinfo)
 
 
 def longest_idle(batch: Batch, colour: str) -> int | None:

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 
-from carwright.calendar.batch import Batch, Calendar, Evening, Placed, Session
+from carwright.calendar.batch import Batch, Calendar, Evening, Placed, Session, later
 from carwright.calendar.edges import day_words, edges_of, late_words, moment_words, wait_words
 from carwright.calendar.sound import calendar_slips, step_words
 from carwright.findings import listed
@@ -65,7 +65,7 @@ def _waits(placed: Placed, places: dict[tuple[str, str], Placed]) -> Iterator[st
         yield "It waits for nothing."
     for wait, which in zip(placed.step.waits, placed.windows, strict=True):
         before = places[placed.step.car, wait.after]
-        opens = _later(before.end, wait.windows[which].opens_min)
+        opens = later(before.end, wait.windows[which].opens_min)
         title = before.step.title[:1].lower() + before.step.title[1:]
         words = wait_words(wait, title) or f"after {title}"
         ended = moment_words(before.end, placed.start)
@@ -101,8 +101,8 @@ def _ready(placed: Placed, places: dict[tuple[str, str], Placed]) -> datetime | 
     spans = [
         [
             (
-                _later(places[placed.step.car, wait.after].end, each.opens_min),
-                None if each.closes_min is None else _later(places[placed.step.car, wait.after].end, each.closes_min),
+                later(places[placed.step.car, wait.after].end, each.opens_min),
+                None if each.closes_min is None else later(places[placed.step.car, wait.after].end, each.closes_min),
             )
             for each in wait.windows
         ]
@@ -120,25 +120,25 @@ def _on(calendar: Calendar, batch: Batch, placed: Placed, evening: Evening, read
     rules, step = batch.rules, placed.step
     ahead, behind = (rules.setup_min, rules.cleaning_min) if step.colour else (0, 0)
     first = evening.start if ready is None else max(evening.start, ready)
-    end = _later(
+    end = later(
         evening.start,
         int((evening.end.astimezone(UTC) - evening.start.astimezone(UTC)) / _MINUTE * (1.0 - rules.slack) + 1e-9),
     )
-    last = min(_later(end, -step.hands_min - behind), _later(placed.start, -1))
+    last = min(later(end, -step.hands_min - behind), later(placed.start, -1))
     day = day_words(evening.start)
     if first > last and placed.start > end:
         free = f"the time kept free for a damp day begins at {end:%H:%M}" if rules.slack else f"it ends at {end:%H:%M}"
         yield f"{day}: its waits are over at {first:%H:%M}, and {free}."
         return
     others = [each for each in calendar.placed if each is not placed]
-    moments = {first, _later(evening.start, ahead)}
+    moments = {first, later(evening.start, ahead)}
     for each in others:
-        moments |= {each.end, _later(each.end, ahead)}
+        moments |= {each.end, later(each.end, ahead)}
     for session in calendar.sessions:
-        moments |= {session.end, _later(session.end, ahead), _later(session.start, rules.setup_min)}
+        moments |= {session.end, later(session.end, ahead), later(session.start, rules.setup_min)}
     told: list[tuple[datetime, str]] = []
     for at in sorted(each for each in moments if first <= each <= last):
-        there = replace(placed, start=at, end=_later(at, step.hands_min))
+        there = replace(placed, start=at, end=later(at, step.hands_min))
         every = (*others, there)
         tried = replace(calendar, placed=every, sessions=_sessions(batch, every))
         slips = calendar_slips(batch, tried)
@@ -219,13 +219,8 @@ def _sessions(batch: Batch, placed: Sequence[Placed]) -> tuple[Session, ...]:
     return tuple(
         Session(
             colour,
-            _later(min(each.start for each in some), -batch.rules.setup_min),
-            _later(max(each.end for each in some), batch.rules.cleaning_min),
+            later(min(each.start for each in some), -batch.rules.setup_min),
+            later(max(each.end for each in some), batch.rules.cleaning_min),
         )
         for (colour, _), some in by.items()
     )
-
-
-def _later(moment: datetime, minutes: int) -> datetime:
-    """Return a moment so many minutes of real time later."""
-    return (moment.astimezone(UTC) + minutes * _MINUTE).astimezone(moment.tzinfo)

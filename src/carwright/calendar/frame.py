@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 
-from carwright.calendar.batch import Batch, Evening
+from carwright.calendar.batch import Batch, Evening, longest_idle
 from carwright.finish.steps import RACK, Step
 
 __all__ = ["Frame", "Link", "Span", "Spans", "Task", "framed", "meet", "narrowed"]
@@ -65,6 +65,7 @@ class Frame:
         links: waits between tasks.
         held: facility, first and end minute of places that done steps still hold.
         colours: names of the colours.
+        idles: for each colour how long a gun may stand loaded with it, minutes; None without an end.
     """
 
     batch: Batch
@@ -76,6 +77,7 @@ class Frame:
     links: Links
     held: tuple[tuple[str, int, int], ...]
     colours: tuple[str, ...]
+    idles: tuple[int | None, ...]
 
     def minute(self, at: datetime) -> int:
         """Return the minute of a moment, rounded up."""
@@ -243,6 +245,7 @@ def framed(batch: Batch) -> Frame:
         tuple(_in_order(links, len(tasks))),
         tuple(held),
         colours,
+        tuple(longest_idle(batch, colour) for colour in colours),
     )
 
 

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from carwright.calendar.batch import longest_idle
 from carwright.calendar.byevening import split
 from carwright.calendar.frame import FOREVER, Frame, Spans, meet, narrowed
 from carwright.finish.steps import BOOTH, RACK
@@ -91,8 +90,6 @@ class _Greedy:
         for facility, first, end in frame.held:
             self.taken.take(facility, first, end)
         rules = frame.batch.rules
-        colours = {task.colour: task.step.colour for task in frame.tasks}
-        self.idle = {n: longest_idle(frame.batch, colour) for n, colour in colours.items()}
         self.places: dict[str, int | None] = {BOOTH: rules.booth, RACK: rules.rack, **dict(rules.jigs)}
         left = [0] * len(frame.tasks)
         for n in range(len(frame.tasks) - 1, -1, -1):
@@ -206,7 +203,7 @@ class _Greedy:
         for each in sessions:
             if each[0] == task.colour:
                 each[1], each[2], each[3] = min(each[1], begin), max(each[2], last), each[3] + task.minutes
-                idle = self.idle[task.colour]
+                idle = self.frame.idles[task.colour]
                 if idle is not None and each[2] - each[1] - rules.setup_min - rules.cleaning_min - each[3] > idle:
                     return None
                 break

@@ -11,7 +11,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any, Final
 
-from carwright.calendar.batch import longest_idle
 from carwright.calendar.byevening import ByEvening, Found, How
 from carwright.calendar.frame import FOREVER, Frame, Link, Spans
 from carwright.finish.steps import BOOTH, RACK
@@ -68,8 +67,6 @@ class Model(ByEvening):
             if task.colour >= 0:
                 for evening in self.on[n]:
                     sprays.setdefault((task.colour, evening), []).append(n)
-        colours = {task.colour: task.step.colour for task in self.frame.tasks}
-        idles = {n: longest_idle(self.frame.batch, colour) for n, colour in colours.items()}
         for (colour, evening), tasks in sorted(sprays.items()):
             first, end = self.frame.evenings[evening]
             loaded = self.loaded[colour, evening]
@@ -77,7 +74,7 @@ class Model(ByEvening):
             last = self.model.new_int_var(first, end, "")
             length = self.model.new_int_var(0, end - first, "")
             span = self.model.new_optional_interval_var(begin, length, last, loaded, "")
-            idle = idles[colour]
+            idle = self.frame.idles[colour]
             if idle is not None:
                 sprayed = sum(self.frame.tasks[n].minutes * self.on[n][evening] for n in tasks)
                 self.model.add(length <= rules.setup_min + rules.cleaning_min + idle + sprayed)

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime, timedelta
 
-from carwright.calendar.batch import Batch, Calendar, Evening, Placed, longest_idle
+from carwright.calendar.batch import Batch, Calendar, Evening, Placed, later, longest_idle
 from carwright.calendar.frame import Frame
 from carwright.findings import Finding, listed
 from carwright.finish.steps import BOOTH, RACK, Step, Wait
@@ -126,7 +126,7 @@ def _crowded(batch: Batch) -> Iterator[Problem]:
         if at is None:
             continue
         some = [
-            e for e in fixed if e.fixed_start is not None and e.fixed_start <= at < _later(e.fixed_start, e.hands_min)
+            e for e in fixed if e.fixed_start is not None and e.fixed_start <= at < later(e.fixed_start, e.hands_min)
         ]
         if len(some) > batch.rules.hands and one == some[-1]:
             problem = f"{listed(step_words(each) for each in some)} have appointments at the same time"
@@ -190,7 +190,7 @@ def _shut(batch: Batch, step: Step) -> str:
     """Return when the last window of a step closes behind what is done, or "" where it does not."""
     ended = {each.id: each.done_at for each in batch.steps if each.car == step.car and each.done_at is not None}
     shut = [
-        _later(ended[wait.after], max(each.closes_min or 0 for each in wait.windows))
+        later(ended[wait.after], max(each.closes_min or 0 for each in wait.windows))
         for wait in step.waits
         if wait.after in ended and all(each.closes_min is not None for each in wait.windows)
     ]
@@ -242,18 +242,18 @@ def calendar_slips(batch: Batch, calendar: Calendar) -> list[str]:
         step = each.step
         for use in step.facilities:
             first = each.end if step.done_at is not None else each.start
-            taken.setdefault(use.facility, []).append((first, _later(each.end, use.stays_min)))
+            taken.setdefault(use.facility, []).append((first, later(each.end, use.stays_min)))
         if step.rack_min:
             takers = [
                 other.start
                 for other in calendar.placed
                 if other.step.car == step.car and any(wait.after == step.id for wait in other.step.waits)
             ]
-            taken.setdefault(RACK, []).append((each.end, min([_later(each.end, step.rack_min), *takers])))
+            taken.setdefault(RACK, []).append((each.end, min([later(each.end, step.rack_min), *takers])))
         if step.done_at is None:
             taken.setdefault("hands", []).append((each.start, each.end))
     for session in calendar.sessions:
-        setup, cleaning = _later(session.start, rules.setup_min), _later(session.end, -rules.cleaning_min)
+        setup, cleaning = later(session.start, rules.setup_min), later(session.end, -rules.cleaning_min)
         taken.setdefault("hands", []).extend(((session.start, setup), (cleaning, session.end)))
     taken["gun"] = [(session.start, session.end) for session in calendar.sessions]
     places = {"hands": rules.hands, "gun": 1, BOOTH: rules.booth, RACK: rules.rack, **dict(rules.jigs)}
@@ -271,11 +271,6 @@ def calendar_slips(batch: Batch, calendar: Calendar) -> list[str]:
     return slips
 
 
-def _later(moment: datetime, minutes: int) -> datetime:
-    """Return a moment so many minutes of real time later."""
-    return (moment.astimezone(UTC) + minutes * _MINUTE).astimezone(moment.tzinfo)
-
-
 def _step_slips(
     batch: Batch, each: Placed, placed: dict[tuple[str, str], Placed], waits: Sequence[Wait]
 ) -> Iterator[str]:
@@ -285,7 +280,7 @@ def _step_slips(
         if each.end != step.done_at:
             yield f"{name} is done and was moved"
         return
-    if _later(each.start, step.hands_min) != each.end:
+    if later(each.start, step.hands_min) != each.end:
         yield f"{name} does not take its {step.hands_min} minutes"
     if step.fixed_start is not None:
         if each.start != step.fixed_start:
@@ -310,7 +305,7 @@ def _step_slips(
 def _gone(batch: Batch, wait: Wait, before: Placed) -> bool:
     """Return whether a wait for a step that is done was missed: its last window closed before anything can be done."""
     return before.step.done_at is not None and all(
-        each.closes_min is not None and _later(before.step.done_at, each.closes_min) < batch.begins
+        each.closes_min is not None and later(before.step.done_at, each.closes_min) < batch.begins
         for each in wait.windows
     )
 
@@ -341,8 +336,8 @@ def _spray_slips(batch: Batch, calendar: Calendar) -> Iterator[str]:
                 session
                 for session in calendar.sessions
                 if session.colour == each.step.colour
-                and _later(session.start, rules.setup_min) <= each.start
-                and each.end <= _later(session.end, -rules.cleaning_min)
+                and later(session.start, rules.setup_min) <= each.start
+                and each.end <= later(session.end, -rules.cleaning_min)
             ]
             if not inside:
                 yield f"{step_words(each.step)} is sprayed outside every session of {each.step.colour}"

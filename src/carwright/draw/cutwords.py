@@ -30,6 +30,7 @@ __all__ = [
     "cost_words",
     "count_words",
     "fitting_words",
+    "form_words",
     "freed_words",
     "lacking_words",
     "lamination_words",
@@ -164,10 +165,15 @@ def lamination_words(each: Lamination, units: Units) -> tuple[str, str, str, str
 
 def section_words(section: Section, units: Units) -> str:
     """Return a section of stock: ``styrene sheet 0.030``, ``styrene strip 0.040 × 0.060``."""
+    return f"{section.material} {form_words(section, units)}"
+
+
+def form_words(section: Section, units: Units) -> str:
+    """Return a section of stock without its material: ``sheet 0.030``, ``strip 0.040 × 0.060``."""
     size = number_in(section.thickness_mm, units)
     if section.width_mm:
         size += f" × {number_in(section.width_mm, units)}"
-    return f"{section.material} {section.form} {size}"
+    return f"{section.form} {size}"
 
 
 def called(name: str) -> str:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterator, Sequence
 
+from carwright.car.keys import near_words
 from carwright.car.model import Paint
 from carwright.findings import Finding, listed
+from carwright.finish.conflicts import family_words
 from carwright.finish.model import Coating, Pass
 from carwright.finish.steps import Step, Wait, Window
 
@@ -27,8 +28,9 @@ def unused_paints(paints: Sequence[Paint], colours: Sequence[str], roles: Sequen
         colour = " ".join(paint.colour.lower().split())
         if not colour or colour in (*colours, *roles):
             continue
-        near = difflib.get_close_matches(colour, [*colours, *roles], 1, 0.6)
-        near = near or [each for each in colours if set(each.split()) & set(colour.split())]
+        near = near_words(colour, (*colours, *roles), many=1) or [
+            each for each in colours if set(each.split()) & set(colour.split())
+        ]
         yield Finding(
             f"paint_{place + 1}_unused",
             "watch",
@@ -44,7 +46,7 @@ def primer_taken(primer: Coating) -> Iterator[Finding]:
         yield Finding(
             "primer_family",
             "unknown",
-            f"Of which family the primer is was not said; {primer.family.id.replace('_', '-')} is taken, as is usual. "
+            f"Of which family the primer is was not said; {family_words(primer.family.id)} is taken, as is usual. "
             "Lacquer lifts a primer of enamel.",
             mend='Add a [[paint]] with colour = "primer" and its family.',
             source="common practice",

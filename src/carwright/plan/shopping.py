@@ -12,6 +12,7 @@ from carwright.lengths import show_in
 from carwright.pieces import Hole, Piece, bought_bolster, wire_bores
 from carwright.plan.model import BuyLine
 from carwright.reference import practice_value
+from carwright.reference.wires import wire_limits
 from carwright.ride.model import Alternative, EndSpec, Target
 from carwright.working import Working, counted, derive, derived
 
@@ -152,7 +153,7 @@ def _materials(car: Car, pieces: Sequence[Piece], floor: Floor, holes: Sequence[
         if any(line.name == f"{material} {form}" and _would_do(line, size) for line in lines):
             continue
         if form == "wire":
-            low, high = _wire_that_would_do(size, users, holes)
+            low, high = wire_limits(size, [bore for piece in users for bore in wire_bores(piece, holes)])
         else:
             low = derive(f"least {form} that would do", "s*(1 - p/100)", s=size, p=share)
             high = derive(f"greatest {form} that would do", "s*(1 + p/100)", s=size, p=share)
@@ -172,19 +173,6 @@ def _materials(car: Car, pieces: Sequence[Piece], floor: Floor, holes: Sequence[
             )
         )
     return lines
-
-
-def _wire_that_would_do(size: Working, users: Sequence[Piece], holes: Sequence[Hole]) -> tuple[Working, Working]:
-    """Return the thinnest and the thickest wire that does for pieces: as it looks, and through the narrowest hole."""
-    near = practice_value("wire_near")
-    low = derive("least wire that would do", "s*(1 - n)", s=size, n=near)
-    looks = derive("greatest wire that would do", "s*(1 + n)", s=size, n=near)
-    bores = [bore for piece in users for bore in wire_bores(piece, holes)]
-    if not bores:
-        return low, looks
-    narrowest = min(bores, key=lambda each: each.value)
-    slides = derive("thickest wire that slides", "d - c", d=narrowest, c=practice_value("wire_clearance"))
-    return low, min(looks, slides if slides.value > size.value else size, key=lambda each: each.value)
 
 
 _STOCK_OF = {"plate": "sheet"}

@@ -20,6 +20,7 @@ from carwright.stock.demand import (
     Stock,
     Wanted,
     named_stock,
+    names_in,
     piece_cost,
     sheet_of,
     stock_sections,
@@ -134,7 +135,7 @@ class Batch:
             for layout, _ in group.layouts:
                 for piece in layout.pieces:
                     long = piece.length_mm if isinstance(piece, PlacedLength) else 0.0
-                    for name in piece.name.removeprefix("2 ").split(" and "):
+                    for name in names_in(piece.name):
                         found.setdefault(name, {})[group.section, round(long, 4)] = None
         return {name: tuple(each) for name, each in found.items()}
 
@@ -308,7 +309,7 @@ class _Job:
             _rows(stock),
             tuple({line.name: line.outlines for line in lines if line.outlines}.items()),
             unpriced=_unpriced(stock),
-            offcuts=tuple(name for each, name in named_stock(stock) if each.left_over),
+            offcuts=_offcuts(stock),
             oversize=any(line.finished_mm is not None or line.outlines for line in lines),
         )
 
@@ -347,7 +348,7 @@ class _Job:
             sanded=tuple(sanded.items()),
             near=tuple(near.items()),
             unpriced=_unpriced(stock),
-            offcuts=tuple(name for each, name in named_stock(stock) if each.left_over),
+            offcuts=_offcuts(stock),
         )
 
 
@@ -372,6 +373,10 @@ def _rows(stock: Sequence[Stock]) -> tuple[tuple[str, str], ...]:
 def _unpriced(stock: Sequence[Stock]) -> tuple[str, ...]:
     """Return the names of stock without a price; an offcut was paid for with what it is of."""
     return tuple(name for each, name in named_stock(stock) if piece_cost(each) is None and not each.left_over)
+
+
+def _offcuts(stock: Sequence[Stock]) -> tuple[str, ...]:
+    return tuple(name for each, name in named_stock(stock) if each.left_over)
 
 
 def fill_first(

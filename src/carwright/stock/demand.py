@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
@@ -15,6 +14,7 @@ from carwright.laminate import laminate
 from carwright.pieces import Hole, Piece, bought_bolster, wire_bores
 from carwright.problems import InputError, Problem
 from carwright.reference.choices import practice_value
+from carwright.reference.wires import wire_limits
 from carwright.stock.pairs import Outline, best_pair
 
 __all__ = [
@@ -29,6 +29,7 @@ __all__ = [
     "bar_of",
     "laminated",
     "named_stock",
+    "names_in",
     "piece_cost",
     "sheet_of",
     "stock_sections",
@@ -40,6 +41,9 @@ Stock = Sheet | Strip | RodStock
 
 _FILLED = 0.92
 """A piece that fills more of its rectangle is laid as that rectangle."""
+
+_TWICE, _BOTH = "2 ", " and "
+"""What stands before, or between, the names of two pieces that are laid head to tail."""
 
 ROUNDING_MM = 1e-6
 """Lengths nearer than this are the same: what is left of them is the rounding of inches."""
@@ -139,9 +143,12 @@ def wanted_of_plan(
         length = (piece.cut_length_mm or piece.length_mm).value
         if piece.form in ("rod", "wire"):
             line = Wanted(name, piece.material, size.value, None, length, number)
-            near = size.value * practice_value("rod_near" if piece.form == "rod" else "wire_near").value
-            most = min(size.value + near, _slides_mm(piece, holes)) if piece.form == "wire" else size.value + near
-            lines.append(replace(line, least_mm=size.value - near, most_mm=max(most, size.value)))
+            if piece.form == "wire":
+                low, high = (each.value for each in wire_limits(size, wire_bores(piece, holes)))
+            else:
+                near = size.value * practice_value("rod_near").value
+                low, high = size.value - near, size.value + near
+            lines.append(replace(line, least_mm=low, most_mm=high))
             continue
         if _tapers(piece):
             alike.setdefault(_shape(piece), []).append(piece)
@@ -152,10 +159,9 @@ def wanted_of_plan(
     return lines, open_
 
 
-def _slides_mm(piece: Piece, holes: Sequence[Hole]) -> float:
-    """Return the thickest wire that slides through the holes that are drilled for a piece; without one, any."""
-    bores = [bore.value for bore in wire_bores(piece, holes)]
-    return min(bores) - practice_value("wire_clearance").value if bores else math.inf
+def names_in(name: str) -> list[str]:
+    """Return the pieces that a line's name stands for: of a pair both, which are one where they are alike."""
+    return name.removeprefix(_TWICE).split(_BOTH)
 
 
 def asked_for(piece: Piece) -> bool:
@@ -214,7 +220,7 @@ def _paired(same: Sequence[Piece], car: str) -> list[Wanted]:
         for one, other in zip(names[0::2], names[1::2], strict=False):
             single[one] -= 1
             single[other] -= 1
-            name = f"2 {one}" if one == other else f"{one} and {other}"
+            name = f"{_TWICE}{one}" if one == other else f"{one}{_BOTH}{other}"
             for line in _lines(first, name, 1):
                 longer = line.length_mm - first.length_mm.value
                 outlines = tuple(_moved(each, longer / 2, allowance / 2) for each in (pair.first, pair.second))
