@@ -192,6 +192,8 @@ def _reason(slips: Sequence[str], tried: Calendar, there: Placed) -> str:
             return "none of its windows is open"
         if " starts " in slip:
             return f"{slip.split(' starts ')[0]} would then stand outside its windows"
+        if slip.startswith("the gun stands too long"):
+            return slip.replace("stands", "would stand", 1)
     return "the gun could no longer be loaded and cleaned within the evening"
 
 
