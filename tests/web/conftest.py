@@ -10,6 +10,7 @@ from fastapi.testclient import TestClient
 
 from carwright.shop import Shop, open_shop
 from carwright.web.app import create_app
+from carwright.web.settings import Settings
 
 DEMO = Path(__file__).resolve().parents[2] / "src" / "carwright" / "demo"
 
@@ -46,6 +47,8 @@ def shop(tmp_path: Path) -> Iterator[Shop]:
 
 @pytest.fixture
 def client(shop: Shop) -> Iterator[TestClient]:
-    """Return a client at the shop's own address; it follows no redirect by itself."""
-    with TestClient(create_app(shop), base_url="http://127.0.0.1:8765", follow_redirects=False) as made:
+    """Return a client at the shop's own address; it follows no redirect, and its pages wait for a plan."""
+    with TestClient(
+        create_app(shop, Settings(patience_s=60.0)), base_url="http://127.0.0.1:8765", follow_redirects=False
+    ) as made:
         yield made

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import io
 import re
+import threading
+import time
 from html import unescape
 from importlib.resources import files
 from pathlib import Path
+from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
@@ -20,7 +23,10 @@ from carwright.car.read import read_car
 from carwright.draw.bars import Correction
 from carwright.reference.edition import edition
 from carwright.shop import STAGES, Shop
+from carwright.web import cutting
+from carwright.web.app import create_app
 from carwright.web.printpage import printed
+from carwright.web.settings import Settings
 
 SHELF = """
 [[shelf.sheet]]
@@ -294,6 +300,43 @@ def test_a_plan_is_taken_once_and_undone(client: TestClient, shop: Shop) -> None
     again = client.post("/shelf/undo", data={"plan": plan})
     assert "This cutting was undone already" in text_of(again.text)
     assert shop.shelf()[0] == shelf
+
+
+def test_a_plan_that_takes_long_is_told_of_at_once(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
+    """While a cut is planned the page says so and looks again, with scripts and without; no car ticked is told too."""
+    shop.add_car(PLANK, name="Plank")
+    shop.save_shelf(SHELF.encode(), based_on=0)
+    go_on, make = threading.Event(), cutting._made
+
+    def slowly(*args: Any) -> Any:
+        assert go_on.wait(60)
+        return make(*args)
+
+    monkeypatch.setattr(cutting, "_made", slowly)
+    with TestClient(create_app(shop, Settings(patience_s=0.0)), base_url="http://127.0.0.1:8765") as client:
+        asked = "/cutting?find=&sought=&car=plank&kerf=&turn=yes"
+        first = client.get(asked)
+        assert (first.status_code, "The cut is being planned" in first.text) == (200, True)
+        assert "data-wait" in first.text
+        assert '<noscript><meta http-equiv="refresh"' in first.text
+        go_on.set()
+        for _ in range(600):
+            page = client.get(asked).text
+            if "data-wait" not in page:
+                break
+            time.sleep(0.05)
+        assert "Take it from the shelf" in page
+        assert "refresh" not in page
+        nothing = client.get("/cutting?find=&sought=&kerf=0.3+mm&turn=no")
+        assert nothing.status_code == 422
+        assert "No car is ticked" in text_of(nothing.text)
+        assert 'value="0.3 mm"' in nothing.text
+        far = client.get(asked.replace("kerf=", "kerf=far"))
+        assert re.search(r'id="kerf"[^>]*aria-invalid="true"', far.text)
+        assert re.search(r'value="plank" checked', far.text)
+        found = client.get("/cutting?find=box&sought=&car=plank&kerf=&turn=yes").text
+        assert re.search(r'value="plank" checked', found)
+        assert "data-wait" not in found
 
 
 def test_a_piece_that_nothing_serves_is_left_out(client: TestClient, shop: Shop) -> None:

@@ -112,6 +112,7 @@ def page(browser: BrowserContext) -> Iterator[Page]:
 def test_the_checker_finds_nothing(page: Page, shop: tuple[str, Shop], path: str, where: str) -> None:
     """No violation in light or dark, and at 390, 820, 1280 and 1440 px nothing sticks out at the side."""
     page.goto(shop[0] + path)
+    page.wait_for_selector("[data-wait]", state="detached")
     checked(page, where)
     for width in (390, 820, 1280, 1440):
         page.set_viewport_size({"width": width, "height": 900})

@@ -50,8 +50,8 @@ PAIRS: Final = "A rectangle that holds two pieces is parted along its slanting l
 _STATUS: Final[Mapping[Status, str]] = {
     "optimal": "proven the cheapest",
     "feasible": "the best found",
-    "infeasible": "the shelf cannot serve: buy",
-    "unknown": "not proven; buy",
+    "infeasible": "proven not enough: buy",
+    "unknown": "not proven enough: buy",
 }
 
 

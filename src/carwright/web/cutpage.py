@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Final
 
@@ -22,6 +23,7 @@ from carwright.web.pages import by_of, render, settings_of, shop_of
 if TYPE_CHECKING:
     from carwright.draw.cutwords import Missing
     from carwright.draw.model import Drawing
+    from carwright.shop import CarCard, CarState, Shop
     from carwright.stock.batch import Group
 
 __all__ = ["cut_router"]
@@ -39,14 +41,18 @@ _HIGH_MM: Final = 160.0
 _NARROW_MM: Final = 100.0
 """A drawing up to so wide is fitted to a narrow window; a wider one slides in its frame."""
 
+_AT_FIELDS: Final = ("cars", "kerf")
+"""What is wrong with these stands at their boxes."""
+
 _MANY: Final = re.compile(r"^\d+ ")
 
 _PROOF: Final = {
-    "optimal": "no cheaper plan exists",
-    "feasible": "the best found; none cheaper is proven",
-    "infeasible": "something must be bought",
-    "unknown": "not proven",
+    "optimal": "there is no better way to cut these",
+    "feasible": "not complete: this is the best way found, and a better one may exist",
+    "infeasible": "the shelf alone cannot give these, however they are cut",
+    "unknown": "none: whether the shelf alone could give these was not found out",
 }
+"""What is proven of a whole plan; its sections say it each of itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,9 +123,17 @@ def cutting(
     turn: Annotated[str, Query(max_length=10)] = "yes",
     out: Annotated[list[str] | None, Query(max_length=_MOST_LEFT_OUT)] = None,
     find: Annotated[str, Query(max_length=80)] = "",
+    seek: Annotated[str, Query(max_length=10)] = "",
+    sought: Annotated[str, Query(max_length=80)] = "",
 ) -> Response:
-    """Show the choice of cars and, where some are chosen, their plan."""
-    return _page(request, _wish(car or (), kerf, turn, out or ()), find=find)
+    """Show the choice of cars and, where some are chosen, their plan, or that it is being made."""
+    wish = _wish(car or (), kerf, turn, out or ())
+    slips: tuple[Problem, ...] = ()
+    seeking = seek == "cars" or find != sought
+    if not wish.cars and "turn" in request.query_params and not seeking:
+        mend = "Tick the cars whose pieces are to be cut together, then plan again."
+        slips = (Problem("no car is ticked, so there is nothing to plan", mend=mend, key="cars"),)
+    return _page(request, wish, find=find, seeking=seeking, problems=slips)
 
 
 @cut_router.post("/cutting/take")
@@ -152,13 +166,18 @@ def _wish(cars: Sequence[str], kerf: str, turn: str, out: Sequence[str]) -> Wish
     return Wish(tuple(cars), kerf, turn != "no", tuple(each for each in out if "/" not in each), ticked)
 
 
-def _page(request: Request, wish: Wish, *, find: str = "", problems: tuple[Problem, ...] = ()) -> Response:
+def _page(
+    request: Request, wish: Wish, *, find: str = "", seeking: bool = False, problems: tuple[Problem, ...] = ()
+) -> Response:
     shop = shop_of(request)
     plans: CutPlans = request.app.state.cut_plans
     plan: CutPlan | None = None
-    if wish.cars:
+    working = False
+    if wish.cars and not seeking:
         try:
-            plan = plans.make(shop, wish)
+            plan = plans.begin(shop, wish).result(timeout=settings_of(request).patience_s)
+        except TimeoutError:
+            working = True
         except InputError as trouble:
             problems = (*problems, *trouble.problems)
     from carwright.draw.cutwords import cost_words, stock_words
@@ -172,8 +191,9 @@ def _page(request: Request, wish: Wish, *, find: str = "", problems: tuple[Probl
         "cutting.html",
         status=422 if problems else 200,
         here="cutting",
-        cars=found_cars(shop, find) if find.strip() else shop.cars(limit=MOST_CARS),
+        cars=_offered(shop, wish, find),
         find=find,
+        working=working,
         wish=wish,
         plan=plan,
         named="" if plan is None else listed(plan.names),
@@ -191,8 +211,19 @@ def _page(request: Request, wish: Wish, *, find: str = "", problems: tuple[Probl
         proof="" if plan is None else _PROOF[plan.batch.status],
         cost="" if plan is None else cost_words(plan.batch),
         stock="" if plan is None else _stock(plan),
-        problems=problems,
+        problems=[each for each in problems if each.key not in _AT_FIELDS],
+        wrong={key: [each for each in problems if each.key == key] for key in _AT_FIELDS},
     )
+
+
+def _offered(shop: Shop, wish: Wish, find: str) -> list[CarCard | CarState]:
+    """Return the cars to tick: those that are ticked, then those found or changed last."""
+    ticked: list[CarCard | CarState] = []
+    for slug in dict.fromkeys(wish.cars):
+        with suppress(InputError):  # one that is not there is told of above
+            ticked.append(shop.car(slug))
+    others = found_cars(shop, find) if find.strip() else shop.cars(limit=MOST_CARS)
+    return [*ticked, *(each for each in others if each.slug not in wish.cars)]
 
 
 def _values(plan: CutPlan, which: Callable[[Asked], bool]) -> list[str]:

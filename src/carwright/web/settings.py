@@ -27,9 +27,11 @@ class Settings:
         pairing: the code that a tablet must give, None where nobody but this machine is listened to.
         accounts: the named accounts of a club, None where there are none.
         today: tells the day; a test gives its own.
+        patience_s: how long a page waits for a plan that takes long, before it says that it is being made.
     """
 
     hosts: tuple[str, ...] = LOOPBACK
     pairing: Pairing | None = None
     accounts: Accounts | None = None
     today: Callable[[], date] = field(default=date.today)
+    patience_s: float = 0.5

@@ -57,6 +57,17 @@
     part(way[0], way[1], form.dataset.part.split(" ")).catch(() => form.submit());
   });
 
+  /* what is being made is asked for until it is there; a form that was touched meanwhile stays as it is */
+  const touched = (at) => at.contains(document.activeElement) || [...at.querySelectorAll("input, option")].some((each) =>
+    each.selected !== each.defaultSelected || each.checked !== each.defaultChecked || (each.type !== "checkbox" && each.value !== each.defaultValue && each.tagName === "INPUT"));
+  const await_ = () => {
+    const at = document.querySelector("[data-wait]");
+    if (!at) return;
+    const ids = at.dataset.wait.split(" ").filter((id) => { const part = byId(id); return part.contains(at) || !touched(part); });
+    part(location.href, {}, ids).then(() => { if (!document.querySelector("[data-wait]")) say(at.dataset.done); }).catch(() => {}).finally(() => setTimeout(await_, 600));
+  };
+  await_();
+
   /* live */
   const since = document.body.dataset.since;
   if (since !== undefined && window.EventSource) {
