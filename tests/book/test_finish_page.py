@@ -172,7 +172,7 @@ def test_waits_in_words() -> None:
         {"a": 1, "b": 2, "c": 3},
     )
     assert told == (
-        "Within 1 h or not before 48 h after act 1: it lifts (published).",
+        "Within 1 h, or not before 48 h, after act 1: it lifts (published).",
         "Not before 4 days after acts 1 and 2: tape marks it (common practice).",
         "90 min to 2 h 30 min after act 3: flash (an estimate).",
         "Not before 24 h after act 3: the label (your label).",

@@ -69,7 +69,7 @@ def test_what_is_only_misted_is_told_too(tmp_path: Path, capsys: pytest.CaptureF
     car = Path(written(tmp_path))
     car.write_text(car.read_text().replace("[[paint]]", "barrier = true\n[[paint]]", 1), encoding="utf-8")
     main(["finish", str(car)])
-    assert "To have too, for mist only: clear acrylic." in capsys.readouterr().out
+    assert "Have at hand too, for mist only: clear acrylic." in capsys.readouterr().out
 
 
 def test_why_goes_down_to_label_and_data(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

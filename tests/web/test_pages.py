@@ -6,6 +6,7 @@ import io
 import re
 import threading
 import time
+import tomllib
 from html import unescape
 from importlib.resources import files
 from pathlib import Path
@@ -486,19 +487,53 @@ def test_a_finish_tells_its_acts_and_why_they_wait(client: TestClient, shop: Sho
     assert "Hatched is under tape" in page
     for words in (
         "Stripper, mildest first",
-        "By your log: alkaline household cleaner failed.",
+        "Tried and left out: alkaline household cleaner (it failed, by the log).",
         "under tape: sides and doors",
     ):
         assert words in page
     assert "one loading of the gun for edges of several colours" in page
     shop.add_car(b"[body]\nlength = '5 in'\nwidth = '1.2 in'\nheight = '1 in'\n", name="Unpainted")
     assert "No colour scheme yet" in client.get("/car/unpainted/finish").text
-    kept = client.post("/car/unpainted", data={"base": "1", "do": "keep", "finish.scheme": "sides grey, roof black"})
-    assert kept.status_code == 303
+    kept = client.post("/car/unpainted/finish", data={"base": "1", "finish.scheme": "sides grey, roof black"})
+    assert (kept.status_code, kept.headers["location"]) == (303, "/car/unpainted/finish")
     assert "<strong>grey</strong>, <strong>black</strong>" in client.get("/car/unpainted/finish").text
     shop.save("unpainted", shop.car("unpainted").head.data.replace(b"roof black", b"wings black"), based_on=2)
     wrong = client.get("/car/unpainted/finish")
-    assert (wrong.status_code, "wings" in text_of(wrong.text)) == (422, True)
+    assert (wrong.status_code, "No such part of a car : wings" in text_of(wrong.text)) == (422, True)
     assert "acts and waits" not in client.get("/").text
     shop.set_stage("double-door-boxcar", "finish")
     assert "/car/double-door-boxcar/finish" in client.get("/").text
+
+
+@pytest.mark.parametrize(
+    ("slot", "typed", "told"),
+    [
+        ("finish.scheme", "sides grey, roff black", ("No such part of a car : roff.", "Did you mean roof?")),
+        ("finish.temperature", "64", ("This is no temperature of a room : 64.", "64 F, or 64 C.")),
+        ("paint[0].family", "chalk", ("There is no such family of paints : chalk.", "acrylic")),
+    ],
+)
+def test_what_cannot_be_used_of_a_finish_stays_in_its_field(
+    client: TestClient, shop: Shop, slot: str, typed: str, told: tuple[str, ...]
+) -> None:
+    """A slip on the finish page saves nothing, keeps what was typed, and says at the field what would be accepted."""
+    wrong = client.post("/car/double-door-boxcar/finish", data={"base": "1", slot: typed, "finish.humidity": "44 %"})
+    at_field = wrong.text.partition(f'data-slot="{slot}"')[2].partition('class="field')[0]
+    assert wrong.status_code == 422
+    assert [each for each in (typed, "Accepted: ", *told) if each not in text_of(at_field)] == []
+    assert "44 %" in wrong.text
+    assert "Nothing was saved." in wrong.text
+    assert "First coat: grey on sides" in text_of(wrong.text)
+    assert shop.car("double-door-boxcar").head.number == 1
+
+
+def test_a_family_chosen_on_the_finish_page_is_a_paint_of_its_own(client: TestClient, shop: Shop) -> None:
+    """Families chosen for coats whose paint nobody named become paints behind those there are, and the finding goes."""
+    before = shop.car("double-door-boxcar").head.data
+    page = client.get("/car/double-door-boxcar/finish").text
+    assert ('name="family of primer"' in page, "The family of the primer was not said" in page) == (True, True)
+    kept = client.post("/car/double-door-boxcar/finish", data={"base": "1", "family of primer": "lacquer"})
+    assert kept.status_code == 303
+    paints = [tomllib.loads(each.decode())["paint"] for each in (before, shop.car("double-door-boxcar").head.data)]
+    assert paints[1] == [*paints[0], {"colour": "primer", "family": "lacquer"}]
+    assert "The family of the primer was not said" not in client.get("/car/double-door-boxcar/finish").text

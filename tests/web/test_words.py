@@ -10,9 +10,11 @@ import pypdfium2
 import pytest
 from fastapi.testclient import TestClient
 
+from carwright.car.keys import keys
+from carwright.problems import Problem
 from carwright.shop import Shop
 from carwright.web import printers
-from carwright.web.words import on_page
+from carwright.web.words import on_page, problem_on_page
 
 PROGRAM = re.compile(
     r"(?<!\w)--[a-z]|\bTOML\b|\bon line \d|\bLine \d|carwright [a-z]+|\[\[?[a-z]+(?:\.[a-z]+)?\]"
@@ -34,6 +36,7 @@ PLACES = (
     "/print/{slug}",
     "/photographs/{slug}",
     "/choice/{slug}",
+    "/car/{slug}/finish",
     "/car/{slug}?why=ride.a.coupler_height_mm",
 )
 WRONG = (
@@ -88,6 +91,16 @@ def test_prints_speak_of_letters_and_buttons(client: TestClient, shop: Shop) -> 
         assert len(text) > 500
 
 
+def test_the_name_of_every_reading_fits_a_sentence() -> None:
+    """A sentence that names a reading reads as one: no key is left in it, and no article stands before another."""
+    for key in keys():
+        told = on_page(f"Give {key.path}.")
+        assert not re.search(r"\bthe (?:the|to|how|on|where|what)\b", told), told
+        assert key.path not in told or key.section.startswith("shelf"), told
+    said = problem_on_page(Problem("x", mend="Write year = 1948", key="car.year"))
+    assert said.mend == "For example: 1948."
+
+
 @pytest.mark.parametrize(
     ("said", "shown"),
     [
@@ -96,6 +109,9 @@ def test_prints_speak_of_letters_and_buttons(client: TestClient, shop: Shop) -> 
         ("Without it: needed with out_of_square.", "Without it: needed with gap at the square."),
         ('Give underframe.brake = "K".', 'Give the brake gear "K".'),
         ("0.142 in ± 0.002 in rect; 0.010 ± 0.001 normal", "0.142 in ± 0.002 in; 0.010 ± 0.001"),
+        ("Give finish.old_family.", "Give the family of the old coat."),
+        ("Say it (finish.glued), or wait.", "Say it (field “glues of its joints”), or wait."),
+        ("Gloss it (finish.gloss = true), or wait.", "Gloss it (“gloss coat”: yes), or wait."),
         ("The truck stands 0.02 low.", "The truck stands 0.02 low."),
     ],
 )

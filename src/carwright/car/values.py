@@ -410,7 +410,7 @@ class Reader:
             ends = [_WAIT.match(each.text) for each in cells]
             if len(ends) != 2 or ends[0] is None or ends[1] is None or ends[0][1] is None:
                 mend = f"Write {key.name} = {_example(key)}"
-                self.refuse(row, f"{place}[{at}]", "this is not a window", 'a pair such as ["48 h", "none"]', mend)
+                self.refuse(row, f"{place}[{at}]", "this is not a window", 'windows such as [["48 h", "none"]]', mend)
                 continue
             opens = _wait_leaf(ends[0], cells[0], key.called, f"{place}[{at}][0]")
             closes = _wait_leaf(ends[1], cells[1], key.called, f"{place}[{at}][1]")

@@ -26,6 +26,15 @@ def _texts(glue: str) -> tuple[str, ...]:
     return tuple(str(each) for each in stored) if isinstance(stored, tuple) else ()
 
 
+_DECIDES: Final = {
+    "finish.old_coat": "how thick and even the old paint lies",
+    "finish.old_colour": "its colour",
+    "finish.glue_to": "whether parts are still to be glued to the bare plastic",
+    "finish.old_family": "the family of the old paint (lacquer, enamel, acrylic, two-part)",
+}
+"""What decides on old paint, by the key that says it."""
+
+
 def bath_findings(finish: Finish, strip: StripDecision, glued: Sequence[str] | None) -> Iterator[Finding]:
     """Yield what stripping does to what is on the car already.
 
@@ -40,7 +49,8 @@ def bath_findings(finish: Finish, strip: StripDecision, glued: Sequence[str] | N
         yield Finding(
             "strip_or_not",
             "unknown",
-            f"Whether the old paint has to come off is not known: {listed(strip.needs)} would decide.",
+            "Whether the old paint has to come off is not known. What would decide: "
+            f"{listed(_DECIDES[each] for each in strip.needs)}.",
             mend=f"Say so in the car file, or test first: {tests}.",
             needs=strip.needs,
         )
@@ -51,7 +61,7 @@ def bath_findings(finish: Finish, strip: StripDecision, glued: Sequence[str] | N
             "stripper",
             "unknown",
             "No stripper of the table is left that is known to be safe for this plastic and to take this paint off.",
-            mend="Say the plastic (finish.plastic) and the old paint's family (finish.old_family), or sand wet.",
+            mend="Say the plastic (finish.plastic) and the family of the old paint (finish.old_family), or sand wet.",
             needs=("finish.plastic", "finish.old_family"),
         )
         return
@@ -68,7 +78,7 @@ def bath_findings(finish: Finish, strip: StripDecision, glued: Sequence[str] | N
         yield Finding(
             "fitted_before_stripping",
             "watch",
-            f"Fitted already and in the bath too: {parts}.",
+            f"Fitted already, so that they would go into the bath too: {parts}.",
             mend=f"Take {parts} off first, or brush the stripper on round them and rinse at once.",
             source=str(customary("strippers", "hidden_spot_hours").citation),
         )
@@ -76,8 +86,8 @@ def bath_findings(finish: Finish, strip: StripDecision, glued: Sequence[str] | N
         yield Finding(
             "glued_joints",
             "unknown",
-            "With which glue its parts are held was not said; some strippers let some joints go.",
-            mend="Say it (finish.glued), or brush the stripper on and keep joints dry.",
+            "Which glue holds its parts was not said; some strippers loosen some joints.",
+            mend="Say which glue (finish.glued), or brush the stripper on and keep the joints dry.",
             needs=("finish.glued",),
         )
     for glue in glued or ():
@@ -135,7 +145,7 @@ def weathering_findings(kinds: Sequence[Weathering], flat: Coating, *, last_flat
         yield Finding(
             "loose_weathering",
             "watch",
-            f"Nothing lies over {listed(loose)}: what is touched comes off.",
+            f"Nothing lies over the weathering ({listed(loose)}): where the car is touched it comes off.",
             mend="Mist a last flat coat over it, which makes it paler (finish.last_flat = true), or leave it alone.",
             source="common practice",
         )
@@ -150,9 +160,9 @@ def weathering_findings(kinds: Sequence[Weathering], flat: Coating, *, last_flat
             yield Finding(
                 name,
                 "unknown",
-                f"{kind.name.words.capitalize()}: its thinner ({carrier.name}) may take up the flat coat, whose family "
-                "was not said.",
-                mend="Say the family of the flat coat ([[paint]] with colour flat), and test first.",
+                f"{kind.name.words.capitalize()}: its thinner ({carrier.name}) may take up the flat coat, of which the "
+                "family was not said.",
+                mend='Add a [[paint]] with colour = "flat" and its family, and test first.',
                 needs=("paint[].family",),
             )
         elif said:

@@ -159,7 +159,7 @@ def _mends(
     if order is not None:
         yield Mend(
             "order",
-            f"Spray in this order, which spoils nothing: {', '.join(order.order)} (finish.order).",
+            f"Spray in this order, which spoils nothing (finish.order): {', '.join(order.order)}.",
         )
     fit = [each for each in families() if _fits(each, layer, layers)]
     if fit:

@@ -34,8 +34,8 @@ def unused_paints(paints: Sequence[Paint], colours: Sequence[str], roles: Sequen
         yield Finding(
             f"paint_{place + 1}_unused",
             "watch",
-            f"{paint.name or colour} is paint for {colour}, which the scheme does not name: its label and its bottle "
-            "count for nothing.",
+            f"{paint.name or colour} is paint for {colour}, which the scheme does not name, so it is left out "
+            "of the plan.",
             mend=f"Write its colour as the scheme does: {' or '.join(near) if near else listed(colours)}.",
         )
 
@@ -46,8 +46,8 @@ def primer_taken(primer: Coating) -> Iterator[Finding]:
         yield Finding(
             "primer_family",
             "unknown",
-            f"Of which family the primer is was not said; {family_words(primer.family.id)} is taken, as is usual. "
-            "Lacquer lifts a primer of enamel.",
+            f"The family of the primer was not said; {family_words(primer.family.id)} is taken, as is usual. Were it "
+            "enamel, a lacquer over it would lift it.",
             mend='Add a [[paint]] with colour = "primer" and its family.',
             source="common practice",
             needs=("paint[].family",),
@@ -117,6 +117,6 @@ def closed_labels(steps: Sequence[Step], passes: Sequence[Pass]) -> Iterator[Fin
                 "watch",
                 f"{after[0].colour.capitalize()} goes on {each.coating.colour} {waited / 60:.0f} h after it at the "
                 f"earliest, and the label of {name} lets nothing on after {closes.value / 60:g} h.",
-                mend="Ask the label what may follow once it has cured (paint.over), scuff it, and test on scrap.",
+                mend="Ask the label what may follow once it has cured (paint[].over), scuff it, and test on scrap.",
                 source=f"label of {name}",
             )

@@ -149,13 +149,13 @@ def _unfit(agent: Stripper, plastic: str, family: str) -> str:
     """Return why a stripper is not for this car, or ""."""
     if not plastic and any(agent.on[each].value != "ok" for each in PLASTICS):
         hurt = next(each for each in PLASTICS if agent.on[each].value != "ok")
-        return f"the plastic is unknown, and not every plastic stands it ({hurt.replace('_', ' ')})"
+        return f"the plastic is unknown, and not every plastic stands it ({_called(hurt)})"
     if plastic and agent.on[plastic].value in ("avoid", "never"):
         words = resistance_words(plastic)
         read = "" if words is None else f" ({words.words}; {str(words.citation).split('; edition not seen')[0]})"
-        return f"{plastic.replace('_', ' ')} does not stand it{read}"
+        return f"{_called(plastic)} does not stand it{read}"
     if family and not agent.takes(family, old=True):
-        return f"it is not said to take old {family.replace('_', '-')} off"
+        return f"nothing says that old {family.replace('_', '-')} comes off in it"
     return ""
 
 
@@ -163,14 +163,23 @@ def _fit(agent: Stripper, plastic: str, family: str) -> str:
     watched = plastic and agent.on[plastic].value == "watch"
     stands = "the plastic stands it" if plastic else "every plastic of the table stands it"
     if watched:
-        stands = f"watch {plastic.replace('_', ' ')} in it"
+        stands = f"watch {_called(plastic)} in it"
     takes = agent.takes(family, old=True) if family else agent.removes.words
     return f"{stands}; takes off {takes}"
 
 
+def _called(plastic: str) -> str:
+    return {"abs": "ABS", "san_clear": "clear SAN"}.get(plastic, plastic.replace("_", " "))
+
+
 def _minutes_of(agent: Stripper, finish: Finish) -> Working | None:
     """Return for how long a stripper worked on this car when it last did, as it was typed."""
-    times = [each.minutes for each in finish.log if _plain(each.agent) and agent.name.startswith(_plain(each.agent))]
+    ours = (agent.name, _plain(agent.id))
+    times = [
+        each.minutes
+        for each in finish.log
+        if (word := _plain(each.agent)) and any(one.startswith(word) for one in ours)
+    ]
     known = [each for each in times if each is not None]
     return derive(f"{agent.name}, as it worked", "n", "min", n=known[-1]) if known else None
 
@@ -194,17 +203,17 @@ def _rung(agent: Stripper, status: str, because: str, took: Working | None = Non
 
 def _log(finish: Finish, file: str) -> dict[str, str]:
     """Return the last result of each stripper that was tried."""
-    names = {_plain(each.name): each.id for each in strippers()}
+    names = {_plain(word): each.id for each in strippers() for word in (each.name, each.id)}
     found: dict[str, str] = {}
     for at, tried in enumerate(finish.log):
         word = _plain(tried.agent)
-        matches = [name for name in names if word and (name == word or name.startswith(word))]
+        matches = {names[name]: name for name in names if word and name.startswith(word)}
         if word not in names and len(matches) != 1:
             near = near_words(word, tuple(names), many=1)
             mend = f"Did you mean {near[0]}?" if near else ""
-            accepted = ", ".join(matches or names)
+            accepted = ", ".join(each.name for each in strippers() if each.id in (matches or names.values()))
             raise InputError(
                 Problem("there is no such stripper", tried.agent, accepted, mend, f"finish.log[{at}].agent", file)
             )
-        found[names[word if word in names else matches[0]]] = tried.result
+        found[names[word] if word in names else next(iter(matches))] = tried.result
     return found

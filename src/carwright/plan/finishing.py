@@ -371,8 +371,10 @@ def _seals(
     if fits and wish != "colours":
         return (
             ("clear", every),
-        ), "one loading of the gun for edges of several colours, and your clear agrees with them"
-    why = "each colour along its own edges" + ("" if wish == "colours" else "; no clear is known that agrees with them")
+        ), "one loading of the gun for edges of several colours, and your clear coat agrees with them"
+    why = "each colour along its own edges" + (
+        "" if wish == "colours" else "; you named no clear coat that agrees with them"
+    )
     return tuple(edges.items()), why
 
 
@@ -408,11 +410,12 @@ def _unknown_paints(coats: Sequence[Coating]) -> Iterator[Finding]:
     if unsaid:
         called = listed(each.colour if each.role == "colour" else f"the {each.colour} coat" for each in unsaid)
         waits = "it waits" if len(unsaid) == 1 else "each waits"
+        many = "family" if len(unsaid) == 1 else "families"
         yield Finding(
             "paint_families",
             "unknown",
-            f"Of which family of paint {called} {'is' if len(unsaid) == 1 else 'are'} was not said, so {waits} as long "
-            f"as {_LONGEST_WAIT}.",
+            f"The {many} of {called} {'was' if len(unsaid) == 1 else 'were'} not said, so {waits} as long as "
+            f"{_LONGEST_WAIT}.",
             mend=f'Add a [[paint]] with colour = "{unsaid[0].colour}" and its family, and test on scrap first.',
             needs=("paint[].family",),
         )
@@ -465,7 +468,7 @@ def _order_findings(
             "ok",
             f"In the order {', '.join(free.order)} the car would be masked {_times(free)}, not {_times(masking)}; but "
             "light paint would go over dark, or paint over what it spoils.",
-            mend="finish.light_first = false takes it where only the light rule stands against it.",
+            mend="Where light before dark alone stands against it, finish.light_first = false takes that order.",
         )
 
 
@@ -477,7 +480,7 @@ def _twice(paints: Sequence[Paint], coats: Sequence[Coating]) -> Iterator[Findin
             yield Finding(
                 f"paints_of_{coat.colour.replace(' ', '_')}",
                 "watch",
-                f"{len(same)} paints are {coat.colour}; {coat.paint.name} is taken.",
+                f"{len(same)} paints have the colour {coat.colour}; {coat.paint.name} is taken.",
                 mend="Take the others out, or name the one that you mean in the scheme.",
             )
 
@@ -513,7 +516,7 @@ def _unnamed(car: Car, scheme: Mapping[str, Sequence[str]]) -> Iterator[Finding]
             "unnamed_surfaces",
             "watch",
             f"The scheme gives no colour for {listed(missing)}: they stay in primer.",
-            mend='Name them, or give "the rest" a colour.',
+            mend='Give them a colour in the scheme, or give "the rest" one.',
         )
 
 

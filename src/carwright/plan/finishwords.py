@@ -56,24 +56,24 @@ def ladder_told(strip: StripDecision) -> tuple[str, ...]:
     """Return what is said beneath the ladder: spot and warmth, what the log rules out, what is unfit and why."""
     if strip.verdict not in ("strip", "unknown"):
         return ()
-    told = [f"Each on a hidden spot first; no bath above {strip.warmest.value:.0f} °C."]
-    log = [f"{each.name} {each.status}" for each in strip.ladder if each.status in ("failed", "attacked")]
-    told += [f"By your log: {listed(log)}."] if log else []
+    told = [f"Try each on a hidden spot first; no bath warmer than {strip.warmest.value:.0f} °C."]
+    log = [f"{each.name} ({each.because})" for each in strip.ladder if each.status in ("failed", "attacked")]
+    told += [f"Tried and left out: {listed(log)}."] if log else []
     unfit: dict[str, list[str]] = {}
     for each in strip.ladder:
         if each.status == "unfit":
             unfit.setdefault(each.because, []).append(each.name)
-    told += [f"Not {' nor '.join(names)}: {because}." for because, names in unfit.items()]
+    told += [f"Not for this car: {'; '.join(names)}. The reason: {because}." for because, names in unfit.items()]
     return tuple(told)
 
 
 def masked_told(made: FinishPlan) -> str:
-    """Return how often the car is masked and how much is covered: "masked twice, 3 parts in all"."""
+    """Return how often the car is masked and how much is covered: "masked twice, 3 parts under tape in all"."""
     times, covered = int(made.times.value), int(made.covered.value)
     if not times:
         return "no tape"
     often = {1: "once", 2: "twice"}.get(times, f"{times} times")
-    return f"masked {often}, {covered} part{'' if covered == 1 else 's'} in all"
+    return f"masked {often}, {covered} part{'' if covered == 1 else 's'} under tape in all"
 
 
 def pass_told(made: Pass) -> str:
@@ -86,8 +86,12 @@ def seal_told(made: Pass) -> str:
     """Return with what the tape's edges are sealed, and why; "" where there is none."""
     if not made.seals:
         return ""
-    seals = "; ".join(f"{colour} along {surfaces_told(edges)}" for colour, edges in made.seals)
-    return f"seal the tape with {seals}: {made.seal_because}"
+    seals = listed(f"{_coat_told(colour)} along {surfaces_told(edges)}" for colour, edges in made.seals)
+    return f"The tape's edge is sealed with {seals}: {made.seal_because}."
+
+
+def _coat_told(colour: str) -> str:
+    return "the clear coat" if colour == "clear" else colour
 
 
 def bought_told(need: PaintNeed) -> str:
@@ -112,22 +116,22 @@ def misted_told(made: FinishPlan) -> str:
     """Return what is only misted, as a barrier or along tape, and is to be there too; "" where there is none."""
     reckoned = {each.colour for each in made.coats}
     misted = dict.fromkeys(each.colour for each in made.steps if each.act == "seal" and each.colour not in reckoned)
-    return f"To have too, for mist only: {listed(misted)}." if misted else ""
+    return f"Have at hand too, for mist only: {listed(map(_coat_told, misted))}." if misted else ""
 
 
 def paint_notes(paint: PaintAnswer, made: FinishPlan) -> Iterator[str]:
     """Yield what is to be known of the amounts: what they rest on, what was taken, what is missing."""
     yield (
-        "Wet paint for all coats with the middle of what is usual for film, solids and what goes past small parts; at "
-        "most: with the thickest film, the least solids and the greatest loss. What stays in the gun and the mist "
-        "along tape come on top."
+        "The amount is wet paint for all coats, with the middle of what is usual for thickness, solids and what goes "
+        "past small parts; “at most” has the thickest film, the least solids and the greatest loss. What stays in "
+        "the gun and what is misted along tape come on top."
     )
     if any(not each.said for each in paint.needs):
-        yield "Taken: its family was not said. It is reckoned as the one that takes most, the primer as a lacquer."
+        yield "Taken: the family was not said. It is reckoned as the family that takes most, the primer as lacquer."
     if any(each.contents is None for each in paint.needs):
-        yield "How many to buy is told where the car file says what a bottle holds (paint, contents)."
+        yield "How many to buy is told once it is said what one can or bottle holds (paint[].contents)."
     if any(each.family == "lacquer" for each in paint.needs):
-        yield "A lacquer's amount is that of paint as it is sprayed, thinned; that of the others is as it comes."
+        yield "The amount of a lacquer is of paint thinned for spraying; that of the others is of paint as it comes."
     yield from filter(None, (misted_told(made), needs_told(paint)))
 
 
@@ -152,7 +156,7 @@ def waits_told(waits: Sequence[Wait], numbers: Mapping[str, int], *, sources: bo
     alike: dict[tuple[str, str, str], list[int]] = {}
     for wait in waits:
         if wait.because:
-            spans = " or ".join(_span(each) for each in wait.windows)
+            spans = ", or ".join(_span(each) for each in wait.windows) + ("," if len(wait.windows) > 1 else "")
             known = _document(wait) if sources else _known(wait)
             alike.setdefault((spans, wait.because, known), []).append(numbers[wait.after])
     return tuple(

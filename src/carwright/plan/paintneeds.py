@@ -10,6 +10,7 @@ from carwright.findings import Finding, listed
 from carwright.finish.model import Coating
 from carwright.finish.quantity import Needed, bottles, needed, volume_of
 from carwright.finish.steps import Step
+from carwright.finish.surfaces import surfaces_told
 from carwright.plan.document import Document, Node
 from carwright.plan.finishing import FinishPlan
 from carwright.plan.model import Plan
@@ -85,7 +86,7 @@ class PaintAnswer:
 
     def where(self, need: PaintNeed) -> str:
         """Return where a paint of these goes, in words."""
-        return "everything" if len(need.surfaces) == len(self.areas) else listed(need.surfaces)
+        return "everything" if len(need.surfaces) == len(self.areas) else surfaces_told(need.surfaces)
 
 
 def named_surfaces(finish: FinishPlan) -> tuple[str, ...]:
@@ -258,4 +259,4 @@ def _need_node(need: PaintNeed) -> Mapping[str, Node]:
 def needs_told(answer: PaintAnswer) -> str:
     """Return which measurements are missing for the amounts, as a sentence; "" where none is."""
     keys = tuple(dict.fromkeys(key for each in answer.needs for key in each.needs))
-    return f"What is still to be measured for the amount of paint: {listed(keys)}." if keys else ""
+    return f"The amounts of paint wait for a measurement of {listed(keys)}." if keys else ""

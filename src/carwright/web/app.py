@@ -49,8 +49,8 @@ _PAGES = (
     line_router,
     elevation_router,
     questions_router,
+    finish_router,  # before a car's page, which takes any word behind a car
     car_router,
-    finish_router,
     stages_router,
     choice_router,
     file_router,

@@ -19,7 +19,7 @@ from carwright.problems import InputError, Problem
 from carwright.shop import STAGES
 from carwright.shop.measuring import in_words
 from carwright.web.compare import comparison_of
-from carwright.web.desk import Desk, desk_of, echoes, part, typed_for, workbench_of
+from carwright.web.desk import Desk, desk_of, echoes, note_of, part, typed_for, workbench_of
 from carwright.web.elevations import reckon_behind
 from carwright.web.figures import stacked
 from carwright.web.pages import by_of, render, shop_of
@@ -192,7 +192,7 @@ def _done(request: Request, slug: str, form: FormData) -> Response:
         return _page(request, state, _tried(request, desk, _number(form, "try"), state))
     if do == "keep" and desk.draft.changes and not desk.draft.problems:
         data = set_values(desk.draft.document, desk.draft.changes)
-        return _saved(request, desk, data, _note(desk))
+        return _saved(request, desk, data, note_of(desk))
     if do == "compare":
         data = set_values(desk.draft.document, desk.draft.changes) if desk.draft.changes else desk.draft.document
         shelf, shelf_revision = shop.shelf()
@@ -218,13 +218,6 @@ def _saved(request: Request, desk: Desk, data: bytes, note: str) -> Response:
     return RedirectResponse(
         f"/choice/{desk.slug}?saved={saved.revision}" if saved.beside else f"/car/{desk.slug}?view={desk.view}", 303
     )
-
-
-def _note(desk: Desk) -> str:
-    if desk.tried:
-        return f"Way to stand taken: {desk.draft.before.ways[desk.tried - 1].name}"[:400]
-    told = [f"{each.name}: {each.old or 'not given'} to {each.new or 'taken out'}" for each in desk.edits]
-    return "; ".join(told)[:400]
 
 
 def _drafted(desk: Desk) -> bytes:

@@ -41,7 +41,7 @@ from carwright.web.words import label_of
 if TYPE_CHECKING:
     from carwright.shop import CarState
 
-__all__ = ["VIEW_WORDS", "Desk", "Edit", "Workbench", "desk_of", "typed_for", "view_named", "workbench_of"]
+__all__ = ["VIEW_WORDS", "Desk", "Edit", "Workbench", "desk_of", "note_of", "typed_for", "view_named", "workbench_of"]
 
 VIEW_WORDS: Final[Mapping[ScreenView, str]] = {
     "side": "Side and below",
@@ -293,6 +293,14 @@ def _named(slot: str) -> str:
     """Return the name of a slot with which of several readings and which end it is, for a sentence's beginning."""
     name = label_of(slot, lettered=False) or slot
     return name[:1].upper() + name[1:]
+
+
+def note_of(desk: Desk) -> str:
+    """Return what the history says of a revision that keeps what is changed."""
+    if desk.tried:
+        return f"Way to stand taken: {desk.draft.before.ways[desk.tried - 1].name}"[:400]
+    told = [f"{each.name}: {each.old or 'not given'} to {each.new or 'taken out'}" for each in desk.edits]
+    return "; ".join(told)[:400]
 
 
 def typed_for(document: bytes, wanted: Mapping[str, Written]) -> dict[str, str]:

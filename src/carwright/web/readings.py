@@ -24,6 +24,9 @@ from carwright.working import Working
 __all__ = ["Entry", "Field", "Group", "changes_of", "fields_at", "groups_of", "leaves_of", "texts_of"]
 
 _BETWEEN: Final = "; "
+_NONE: Final = "none"
+"""What is typed for a list that is known to have nothing in it."""
+
 _SLOT: Final = re.compile(r"(.+)\[(\d+)\]")
 _ROW: Final = re.compile(r"^([a-z_.]+)\[(\d+)\]\.")
 _LONGEST: Final = 500
@@ -71,6 +74,22 @@ class Field:
         return any(each.text for each in (*self.entries, *self.apart))
 
     @property
+    def measured(self) -> bool:
+        """Return whether it is read off the car, and not said of it."""
+        return self.key.kind in ("length", "lengths", "mass", "angle", "count")
+
+    @property
+    def how(self) -> str:
+        """Return how it is measured, with what is typed on a page for a list without names and for yes and no."""
+        told = self.key.how.replace("an empty list for none", "the word none where there are none")
+        return _yes_or_no(told) if self.key.kind == "flag" else told
+
+    @property
+    def default(self) -> str:
+        """Return what is taken without it."""
+        return _yes_or_no(self.key.default) if self.key.kind == "flag" else self.key.default
+
+    @property
     def several(self) -> bool:
         """Return whether more stands in one of its boxes than one number."""
         return self.key.kind == "lengths" and not self.key.places
@@ -106,6 +125,11 @@ class Group:
         return (*self.fields, *self.more, *self.rest)
 
 
+def _yes_or_no(text: str) -> str:
+    said = {"true": "yes", "false": "no", "True": "Yes", "False": "No"}
+    return re.sub(r"\b[Tt]rue\b|\b[Ff]alse\b", lambda found: said[found.group()], text)
+
+
 def texts_of(document: bytes, *, changes: Mapping[str, str] | None = None) -> dict[str, str]:
     """Return every slot of a car file that something stands in, with what was typed.
 
@@ -137,7 +161,9 @@ def _texts(table: Table, lead: str) -> Iterator[tuple[str, str]]:
                 for at, each in enumerate((node,) if values is None else values):
                     yield f"{place}[{at}]", _text(each)
             else:
-                yield place, _text(node) if values is None else _BETWEEN.join(_text(each) for each in values)
+                several = "" if values is None else _BETWEEN.join(_text(each) for each in values)
+                empty = values == () and key is not None and key.kind == "texts"
+                yield place, _text(node) if values is None else _NONE if empty else several
 
 
 def _text(cell: object) -> str:
@@ -193,7 +219,7 @@ def _written(key: Key, text: str) -> Written:
     if key.kind in ("count", "year"):
         return int(text) if text.isascii() and text.isdigit() and len(text) < 7 else text
     if key.kind == "texts":
-        return [each.strip() for each in re.split(r"[;,]", text) if each.strip()]
+        return [] if text.casefold() == _NONE else [each.strip() for each in re.split(r"[;,]", text) if each.strip()]
     if key.kind == "lengths":
         parts = [each.strip() for each in re.split(r";|\s\+\s", text) if each.strip()]
         return parts[0] if len(parts) == 1 and key.least <= 1 and key.words else parts

@@ -6,6 +6,7 @@ one, the same sentence names the field by its letter and label, and the button i
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import fields, is_dataclass, replace
@@ -24,11 +25,14 @@ READ_INTO: Final = "on the shop's page Print, as the bar along the short edge or
 
 _PLACE: Final = (
     r"\b(?:car|body|trucks|coupler|underframe|piece|weight|found|gauge|finish|paint|shelf|shop)"
-    r"(?:\[\d+\])?(?:\.[a-z_]+(?:\[\d+\])?){1,3}\b(?:\[\d+\]|(?=±))?"
+    r"(?:\[\d*\])?(?:\.[a-z_]+(?:\[\d*\])?){1,3}(?:\b|(?<=\]))(?:\[\d+\]|(?=±))?"
 )
 _BARE: Final = r"\b[a-z]+(?:_[a-z]+)+\b"
-_CODE: Final = re.compile(r"\b(?:the )?[P-Z]\d{1,3} (?=[a-z])")
+_CODE: Final = re.compile(r"(“|\b(?:the )?)[P-Z]\d{1,3} (?=([a-z]+))")
 """A reading that no drawing has a letter for, before its name: its code is for finding its field, and tells nothing."""
+
+_NO_ARTICLE: Final = frozenset({"how", "on", "where"})
+"""Words that begin the name of a reading which is no noun."""
 
 _SHAPE: Final = r"(?:rect|normal|tri)\b"
 _WORTH: Final = re.compile(rf"--|`|\[|_|\bline \d|\bcar file\b|\bthe file\b|carwright|\b[P-Z]\d|±.* {_SHAPE}|{_PLACE}")
@@ -71,9 +75,20 @@ _SENTENCES: Final = (
     (r"\bthe file does not say\b", "it is not said"),
     (r"as the car file stands", "as the car was saved"),
     (r"\b(into|of|in) the (?:car )?file\b(?!')", r"\1 the car's page"),
+    (rf'\(({_PLACE}) = "([^"]*)"\)', r"(“\1”: \2)"),
+    (rf"\(({_PLACE})\)", r"(field “\1”)"),
+    (rf"({_PLACE}) = true\b", r"“\1”: yes"),
+    (rf"({_PLACE}) = false\b", r"“\1”: no"),
     (rf'({_PLACE}|{_BARE}) = (?=["\d])', r"\1 "),
+    (r'Add a \[\[paint\]\] with colour = "([^"]*)" and its family', r"Say of which family the paint for \1 is"),
 )
 _SAID: Final = tuple((re.compile(pattern), said) for pattern, said in _SENTENCES)
+_EXAMPLE: Final = re.compile(
+    r'Write (?:(all four figures): )?[a-z_]+ = (\[.*\]|"[^"]*"|[\w.-]+)(?:, without quotes)?\.?'
+)
+"""How a value would stand in the car file, which on a page is typed into its field."""
+
+_LIST: Final = re.compile(r"\[\[?['\"].*['\"]\]?\]")
 _SECTION: Final = re.compile(r"\[\[?([a-z_.]+)\]?\]")
 
 
@@ -91,7 +106,7 @@ def on_page(text: str) -> str:
         text = pattern.sub(said, text)
     text = _PLACES.sub(_named, text)
     text = _SECTION.sub(_sectioned, text)
-    return _CODE.sub("the ", _BARES.sub(_bare_named, text))
+    return _CODE.sub(_without_code, _BARES.sub(_bare_named, text))
 
 
 _PLACES: Final = re.compile(_PLACE)
@@ -126,8 +141,8 @@ def problem_on_page(problem: Problem) -> Problem:
     return replace(
         problem,
         problem=on_page(problem.problem),
-        accepted=on_page(problem.accepted),
-        mend=on_page(problem.mend),
+        accepted=on_page(_filled_in(problem.accepted)),
+        mend=on_page(_EXAMPLE.sub(_so_written, problem.mend)),
         key=label_of(problem.key),
         file="",
         line=None,
@@ -135,8 +150,36 @@ def problem_on_page(problem: Problem) -> Problem:
     )
 
 
+def _filled_in(text: str) -> str:
+    """Return values as they are typed on a page: yes and no, and lists without brackets."""
+    plain = re.sub(r"\btrue or false\b", "yes or no", text)
+    return _LIST.sub(lambda found: _typed(found.group()) or found.group(), plain)
+
+
+def _so_written(found: re.Match[str]) -> str:
+    told = _typed(found[2])
+    return f"{found[1] or 'For example'}: {told}." if told else found.group()
+
+
+def _typed(text: str) -> str:
+    """Return a value of the car file as it is typed into a field; "" where it is none."""
+    try:
+        value = json.loads(text.replace("'", '"'))
+    except ValueError:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    rows = value if isinstance(value, list) else [value]
+    return "; ".join(" to ".join(each) if isinstance(each, list) else str(each) for each in rows)
+
+
 def _named(found: re.Match[str]) -> str:
     return label_of(found.group()) or found.group()
+
+
+def _without_code(found: re.Match[str]) -> str:
+    lead, word = found.groups()
+    return lead if lead == "“" else "" if word in _NO_ARTICLE else "the "
 
 
 def _sectioned(found: re.Match[str]) -> str:
