@@ -292,7 +292,7 @@ def _ways(plan: Plan) -> list[Block]:
     rows = tuple(
         (
             f"{each.rank.value:.0f}",
-            each.name,
+            each.listed,
             signed(each.error.a.value, units),
             signed(each.error.b.value, units),
             chance_said(each.pass_probability),

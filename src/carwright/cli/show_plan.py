@@ -279,7 +279,7 @@ def _alternatives(plan: Plan, units: Literal["in", "mm"], file: str) -> Iterator
 
 
 def _alternative(each: Alternative, units: Literal["in", "mm"]) -> Iterator[str]:
-    names = wrapped(each.name, width=35)
+    names = wrapped(each.listed, width=35)
     errors = "".join(f"{number_in(e.value, units, signed=True):>8}" for e in (each.error.a, each.error.b))
     hand = "" if each.as_it_is else "on hand" if each.on_hand else "buy"
     yield f"  {each.rank.value:>2.0f}  {names[0]:<36}{errors}{chance_said(each.pass_probability):>8}   {hand}".rstrip()

@@ -1,10 +1,12 @@
 """The search for cures: every pair of moves at the two ends, ranked.
 
 Ranked by: both nominal heights within the limit; then the chance of both ends in bands of 0.02 from the best; then
-all on hand; then fewest parts added or exchanged; then earliest in the order of cures; then the body's error of height;
-then name. Of those that leave couplers and body at the same heights only the simplest is kept. Acts at one end that
-undo each other (washers in and a shim under the coupler) are left out, unless they bring the side sill nearer to where
-the owner wants it.
+all on hand; then fewest parts added or exchanged; then ends alike (in what is done there, and in where the couplers
+end) before unlike; then earliest in the order of cures; then the body's error of height; then the nearer to
+target; then name. Of those that leave couplers and body at the same heights only the simplest is kept, and of two that
+are each other's mirror image on a car whose ends are alike only one, which says so. Acts at one end that undo each
+other (washers in and a shim under the coupler) are left out, unless they bring the side sill nearer to where the owner
+wants it.
 """
 
 from __future__ import annotations
@@ -35,6 +37,11 @@ MOST_ALTERNATIVES = 12
 _BAND = 0.02
 _SHORTLIST = 56
 _SAME_MM = 0.0025  # a ten-thousandth of an inch: nobody gauges the difference
+_MIRRORED_MM = 0.01
+"""Heights that differ by no more when A and B are changed over are each other's mirror image."""
+_EVEN_MM = 0.0127  # half a thousandth of an inch: told as no difference
+_ALIKE_LOOKED_AT = 12
+"""So many of the pairs in which both ends get the same are looked at however many others are nearer."""
 _SCREEN_SAMPLES = 2048
 _SCREEN_SLACK = 0.012
 """Chances of the screening may be off by this much; whatever is that near a band's edge is sampled in full."""
@@ -53,6 +60,12 @@ class _Pair:
     on_hand: bool
     parts: int
     order: int
+    mirrored: tuple[float, float, float] | None = None
+    """Errors and offset with A and B changed over, where that is this pair's mirror image."""
+
+    def unlike(self, error_a: float, error_b: float) -> int:
+        """Return in how much the ends differ: in what is done there, and in where the coupler ends."""
+        return (self.a.label != self.b.label) + (abs(error_a - error_b) >= _EVEN_MM)
 
     @property
     def name(self) -> str:
@@ -66,8 +79,10 @@ class _Pair:
         return "; ".join(labels) or "the car as it is"
 
     @property
-    def cost(self) -> tuple[bool, int, int, float, str]:
-        return (not self.on_hand, self.parts, self.order, round(abs(self.offset), 4), self.name)
+    def cost(self) -> tuple[bool, int, int, int, float, float, str]:
+        unlike = self.unlike(self.error_a, self.error_b)
+        nearness = round(max(abs(self.error_a), abs(self.error_b)), 6)
+        return (not self.on_hand, self.parts, unlike, self.order, round(abs(self.offset), 4), nearness, self.name)
 
 
 def ideal_rises(ride: Ride, specs: Ends[EndSpec]) -> Ends[float] | None:
@@ -182,12 +197,24 @@ def _pairs(
     pick |= set(np.lexsort(costs)[: 2 * _SHORTLIST].tolist())
     safe = flat_out * 2 + (flat_worst > 0.75)
     pick |= set(np.lexsort((flat_worst, order.ravel(), parts.ravel(), away.ravel(), safe))[:_SHORTLIST].tolist())
+    at_a = {move.label: i for i, move in enumerate(moves.a)}
+    at_b = {move.label: j for j, move in enumerate(moves.b)}
     columns = len(moves.b)
+    same = np.array([at_a[label] * columns + j for label, j in at_b.items() if label in at_a])
+    pick |= set(same[np.lexsort((flat_worst[same], flat_out[same]))[:_ALIKE_LOOKED_AT]].tolist())
+    even = abs(e_a - e_b) <= _MIRRORED_MM and abs(l_a + l_b - 1) < 0.01
     found = []
     for index in sorted(pick):
         i, j = divmod(index, columns)
         a, b = moves.a[i], moves.b[j]
         offset = ground.offset + rise + (a.over_truck + b.over_truck) / 2
+        mirrored = None
+        k, m = (at_a.get(b.label), at_b.get(a.label)) if even and a.label != b.label else (None, None)
+        if k is not None and m is not None:
+            swapped = float(error_a[k, m]), float(error_b[k, m])
+            if abs(swapped[0] - error_b[i, j]) <= _MIRRORED_MM and abs(swapped[1] - error_a[i, j]) <= _MIRRORED_MM:
+                lifted = (moves.a[k].over_truck + moves.b[m].over_truck) / 2
+                mirrored = (*swapped, ground.offset + rise + lifted)
         found.append(
             _Pair(
                 a,
@@ -200,19 +227,32 @@ def _pairs(
                 on_hand=_both_on_hand(a, b, counts) and (wheels is None or wheels.on_hand),
                 parts=int(parts[i, j]),
                 order=int(order[i, j]),
+                mirrored=mirrored,
             )
         )
     return found
 
 
+def _mark(error_a: float, error_b: float, offset: float) -> tuple[int, int, int]:
+    return round(error_a / _SAME_MM), round(error_b / _SAME_MM), round(offset / _SAME_MM)
+
+
 def _unlike(pairs: list[_Pair]) -> list[_Pair]:
-    """Return the simplest of all pairs that leave both couplers and the body at the same heights, by least cost."""
-    kept: dict[tuple[int, int, int], _Pair] = {}
+    """Return the simplest of all pairs that leave both couplers and the body at the same heights, by least cost.
+
+    A pair that only repeats another with A and B changed over is left out as well.
+    """
+    kept: list[_Pair] = []
+    seen: set[tuple[int, int, int]] = set()
     for pair in sorted(pairs, key=lambda p: p.cost):
-        kept.setdefault(
-            (round(pair.error_a / _SAME_MM), round(pair.error_b / _SAME_MM), round(pair.offset / _SAME_MM)), pair
-        )
-    return list(kept.values())
+        mark = _mark(pair.error_a, pair.error_b, pair.offset)
+        if mark in seen:
+            continue
+        kept.append(pair)
+        seen.add(mark)
+        if pair.mirrored is not None:
+            seen.add(_mark(*pair.mirrored))
+    return kept
 
 
 def _screened(ground: _Ground, pairs: list[_Pair]) -> list[_Pair]:
@@ -238,7 +278,9 @@ def _screened(ground: _Ground, pairs: list[_Pair]) -> list[_Pair]:
     pairs = _unlike(pairs)
     least_out = min(pair.out for pair in pairs)
     by_cost = [pair for pair in pairs if pair.out == least_out]
-    by_error = sorted(pairs, key=lambda p: (p.out, max(abs(p.error_a) / lim_a, abs(p.error_b) / lim_b)))  # then by cost
+    by_error = sorted(  # then by cost
+        pairs, key=lambda p: (p.out, round(max(abs(p.error_a) / lim_a, abs(p.error_b) / lim_b), 6))
+    )
     chances = {id(pair): coarse(pair) for pair in by_error[:6]}
     best = max(chances.values(), default=0.0)
     chosen = {pair.name: pair for pair in by_error[:3]}
@@ -365,7 +407,9 @@ def _alternative(ground: _Ground, pair: _Pair, rank: int) -> Alternative | None:
         parts=counted(pair.parts, "parts", note="washers, layers, shims, couplers and wheelsets added or exchanged"),
         on_hand=pair.on_hand,
         body_offset=offset,
-        because=f"{pair.name}: {_sentence(error, ride.pass_probability, ground.units)}.",
+        because=f"{pair.name}: {_sentence(error, ride.pass_probability, ground.units)}."
+        + (" Or the same with A and B changed over." if pair.mirrored is not None else ""),
+        mirrored=pair.mirrored is not None,
         as_it_is=pair.parts == 0,
         changes=_changes(ground.specs, pair, ground.units),
     )
@@ -378,7 +422,10 @@ def _full_rank(alternative: Alternative, pair: _Pair, best: float, limits: tuple
     )
     band = int((best - alternative.pass_probability.value) / _BAND + 1e-9)
     offset = abs(alternative.body_offset.value) if alternative.body_offset is not None else 0.0
-    return (out, band, not pair.on_hand, pair.parts, pair.order, round(offset, 6), pair.name)
+    errors = alternative.error.a.value, alternative.error.b.value
+    nearness = round(max(abs(each) for each in errors), 6)
+    unlike = pair.unlike(*errors)
+    return (out, band, not pair.on_hand, pair.parts, unlike, pair.order, round(offset, 6), nearness, pair.name)
 
 
 def _inside(alternative: Alternative, limits: tuple[float, float]) -> bool:
@@ -415,9 +462,9 @@ def search(
         units: for the sentences.
 
     Returns:
-        Nothing where a height is unknown. What leaves a coupler outside its limit is told only where it ranks before
-        the car as it is. Of more than 420 moves at one end, those that raise alike to 0.0001 in are thinned to the
-        simplest, so that the search stays short on a long shelf.
+        Nothing where a height is unknown. What leaves a coupler outside its limit is told only where nothing on hand
+        brings both within, and where it ranks before the car as it is. Of more than 420 moves at one end, those that
+        raise alike to 0.0001 in are thinned to the simplest, so that the search stays short on a long shelf.
     """
     if targets.a is None or targets.b is None:
         return ()
@@ -480,7 +527,13 @@ def search(
     best = max((each.pass_probability.value for _, each in made), default=0.0)
     made.sort(key=lambda item: _full_rank(item[1], item[0], best, ground.limits))
     place = next((i for i, (_, each) in enumerate(made) if each.as_it_is), len(made))
-    made = [item for i, item in enumerate(made) if i <= place or _inside(item[1], ground.limits)]
+    cured = any(each.on_hand and _inside(each, ground.limits) for _, each in made)
+    made = [
+        item
+        for i, item in enumerate(made)
+        if i == place or (i < place and not cured) or _inside(item[1], ground.limits)
+    ]
+    place = next((i for i, (_, each) in enumerate(made) if each.as_it_is), len(made))
     kept = made[:MOST_ALTERNATIVES]
     if place >= MOST_ALTERNATIVES:
         kept = [*kept[:-1], *made[place : place + 1]]

@@ -144,9 +144,16 @@ class Alternative:
     on_hand: bool
     body_offset: Working | None
     because: str
+    mirrored: bool
+    """Whether the same with A and B changed over gives the same, ends changed over; it has no place of its own."""
     as_it_is: bool
     changes: tuple[tuple[str, str | tuple[str, ...] | None], ...]
     """Keys of the car file and the text that each would get (None: taken out), for taking this alternative."""
+
+    @property
+    def listed(self) -> str:
+        """Return its name for a list, with that of its mirror image."""
+        return f"{self.name}; or A and B changed over" if self.mirrored else self.name
 
 
 @dataclass(frozen=True, slots=True)
