@@ -126,7 +126,9 @@ def test_a_used_offcut_keeps_its_plan_from_being_undone(shop: Path, capsys: pyte
     run(capsys, "cut", "fits.csv", "--shelf", "shelf.toml", "--take")
     shelf = shop / "shelf.toml"
     shelf.write_text(shelf.read_text(encoding="utf-8") + "# a note made since\n", encoding="utf-8")
-    assert run(capsys, "shelf", "take", "shelf.toml", "offcut of thin")[0] == 0
+    left = re.search(r'"(offcut \S+ x \S+ of thin)"', shelf.read_text(encoding="utf-8"))
+    assert left is not None
+    assert run(capsys, "shelf", "take", "shelf.toml", left[1])[0] == 0
     changed = shelf.read_bytes()
     status, _, err = run(capsys, "shelf", "undo", "shelf.toml")
     assert (status, shelf.read_bytes()) == (2, changed)

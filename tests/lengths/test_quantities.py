@@ -86,7 +86,7 @@ def test_what_is_no_count_is_refused(text: str, message: str) -> None:
             "14 lb",
             (
                 '"lb" is not a unit that is known here: got "14 lb"; accepted: a mass such as 14 g, 0.5 oz or 0.12 kg. '
-                'Did you mean "14 g"?'
+                'Write "14 g" or "14 kg".'
             ),
         ),
         (

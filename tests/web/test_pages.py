@@ -261,6 +261,43 @@ def test_the_shelf_is_filled_counted_and_listed(client: TestClient, shop: Shop) 
     assert b"washer" in shop.shelf()[0]
 
 
+def test_the_shelf_asks_and_gives_back(client: TestClient, shop: Shop) -> None:
+    """A letter among figures is refused, a size that stock hardly has is asked about, and the last change is undone."""
+    first = {"table": "sheet", "units": "in", "thickness": "0.030", "width": "6", "length": "12", "count": "2"}
+    letter = client.post("/shelf/add", data={**first, "thickness": "8O"})
+    assert "A letter stands among the figures : 8O. Accepted:" in text_of(letter.text)
+    assert 'Did you mean "80"?' in text_of(letter.text)
+    thick = {**first, "thickness": "1", "material": "styrene"}
+    asked = client.post("/shelf/add", data=thick)
+    assert (asked.status_code, shop.shelf()) == (422, (b"", 0))
+    assert "Is this right? The thickness of the sheet is usually less : 1. It was read as 1 in, 25.4 mm." in text_of(
+        asked.text
+    )
+    assert 'name="sure"' in asked.text
+    assert client.post("/shelf/add", data={**thick, "sure": "yes"}).status_code == 303
+    client.post("/shelf/add", data=first)
+    two = shop.shelf()[0]
+    row = {"table": "sheet", "at": "0", "based_on": "2"}
+    assert client.post("/shelf/count", data={**row, "drop": "yes"}).status_code == 303
+    page = client.get("/shelf").text
+    assert "Last change: styrene sheet 1 (sheet 1), 1 thick, 12 × 6 was taken off the shelf." in text_of(page)
+    assert client.post("/shelf/back", data={"revision": "2"}).status_code == 422
+    # The other window still shows both rows: its count goes to the row that it was typed at.
+    assert client.post("/shelf/count", data={**row, "at": "1", "count": "7"}).status_code == 303
+    assert b"count = 7" in shop.shelf()[0]
+    gone = client.post("/shelf/count", data={**row, "count": "9"})
+    assert "This row is not on the shelf any more : styrene sheet 1 (sheet 1)." in text_of(gone.text)
+    stale = client.post("/shelf/count", data={**row, "at": "1", "count": "8"})
+    assert "This row was changed meanwhile : 7. Nothing was changed." in text_of(stale.text)
+    assert 'name="count" value="8" aria-invalid="true"' in stale.text
+    for revision in ("4", "5"):
+        assert client.post("/shelf/back", data={"revision": revision}).status_code == 303
+    assert shop.shelf_history()[0].note.startswith("Once more: of sheet 0.030")
+    assert client.post("/shelf/back", data={"revision": "6"}).status_code == 303
+    assert shop.shelf()[0].count(b"[[shelf.sheet]]") == 1
+    assert two.count(b"[[shelf.sheet]]") == 2
+
+
 def test_a_list_with_slips_is_shown_and_mended(client: TestClient, shop: Shop) -> None:
     """A list with slips comes in nowhere: its good lines are shown, its text is kept, and either can then be put on."""
     text = "table,name,thickness,width,length\nsheet,good,0.030,6,12\nshet,odd,0.030,6,12\nsheet,bad,thick,6,12\n"
@@ -295,12 +332,16 @@ def test_a_plan_is_taken_once_and_undone(client: TestClient, shop: Shop) -> None
     assert shop.shelf()[1] == 2
     assert "These pieces were taken on" in text_of(client.get("/cutting?car=plank").text)
     plan = shop.takings()[0].plan
-    assert "Plank, " in text_of(client.get("/shelf").text)
+    page = text_of(client.get("/shelf").text)
+    assert "Plank, " in page
+    assert re.search(r"offcut [\d.]+ x [\d.]+ of sheet 0\.030 .* left from cutting Plank", page)
+    assert "Last change" not in page
     assert plan not in text_of(client.get("/shelf").text)
     assert client.post("/shelf/undo", data={"plan": plan}).status_code == 303
     again = client.post("/shelf/undo", data={"plan": plan})
     assert "This cutting was undone already" in text_of(again.text)
     assert shop.shelf()[0] == shelf
+    assert shop.shelf_history()[0].note == "Undid the cutting for Plank"
 
 
 def test_a_plan_that_takes_long_is_told_of_at_once(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:

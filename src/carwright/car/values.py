@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
@@ -206,16 +207,14 @@ class Reader:
         bare = re.fullmatch(r"[-+]?[\d\s./,-]+", text) is not None
         if bare:
             other: Literal["in", "mm"] = "mm" if units == "in" else "in"
-            try:
+            meant = []
+            with suppress(InputError):
                 if _within(self._read_length(given, key, units=other).mm, low, high):
-                    return (
-                        f"Read as {_UNITS_IN_WORDS[units]}: {shown}. "
-                        f'If you measured {_UNITS_IN_WORDS[other]}, write "{text} {other}".'
-                    )
-            except InputError:
-                pass
+                    meant.append(f'If you measured {_UNITS_IN_WORDS[other]}, write "{text} {other}".')
             if units == "in" and re.fullmatch(r"\d+", text) and _within(reading.mm / 1000, low, high):
-                return f'Read as inches: {shown}. If you mean thousandths, write "{text} thou".'
+                meant.append(f'If you mean thousandths, write "{text} thou".')
+            if meant:
+                return f"Read as {_UNITS_IN_WORDS[units]}: {shown}. {' '.join(meant)}"
         if "scale" not in reading.unit_typed and key.scaled and _within(reading.mm / self.taking.ratio, low, high):
             unit = "" if not bare else " in" if units == "in" else " mm"
             return f'If it is the size of the real car, write "{text}{unit} scale".'

@@ -154,7 +154,7 @@ def command(
         new = with_plan(place.document, taking, on=f"{datetime.now():%Y-%m-%d %H:%M}", file=str(place.path))
         save_unchanged(place.path, place.document, new)
         told["taken"] = taking_json(taking, place.path)
-        page += ["", *taking_lines(taking, place.path, units)]
+        page += ["", *taking_lines(taking, place.path)]
     with put_back_unless_told(place.path, place.document):
         give(_text(told) if json else page, out)
     return 1 if buys else 0

@@ -13,7 +13,6 @@ from carwright.problems import InputError, Problem
 
 if TYPE_CHECKING:
     from carwright.car.model import TakenPlan
-    from carwright.lengths import Units
     from carwright.stock.batch import Batch
     from carwright.stock.taking import Taking
 
@@ -68,18 +67,15 @@ def taking_json(taking: Taking, path: Path) -> dict[str, Any]:
     }
 
 
-def taking_lines(taking: Taking, path: Path, units: Units) -> Iterator[str]:
+def taking_lines(taking: Taking, path: Path) -> Iterator[str]:
     """Yield what a plan took and what it left."""
-    from carwright.lengths import number_in
-
     yield f"Taken from {path}, plan {taking.plan}:"
     for each in taking.drawn:
         bought = f" ({each.bought} bought for it)" if each.bought else ""
         left = "any number" if each.after is None else f"{each.after}"
         yield f"  {each.taken} x {stock_words(each.name)}{bought}, {left} left"
     for piece in taking.offcuts:
-        width = "" if piece.width_mm is None else f" × {number_in(piece.width_mm, units)}"
-        yield f"  kept: {piece.count} x {piece.name}, {number_in(piece.length_mm, units)}{width}"
+        yield f"  kept: {piece.count} x {piece.name}"
     yield f"To take it back: carwright shelf undo {path}"
 
 

@@ -223,8 +223,14 @@ def _unknown_unit(number: str, spelling: str, units: Mapping[str, str]) -> Refus
         return Refusal(
             f'"{spelling}" says how a ± is spread, and there is none', f'Write "{number} ± 0.002 {spelling}".'
         )
+    if re.fullmatch("[oil]+", spelling):
+        figures = spelling.translate(str.maketrans("oil", "011"))
+        return Refusal("a letter stands among the figures", f'Did you mean "{number}{figures}"?')
     import difflib  # late: only a refusal needs it
 
     near = difflib.get_close_matches(spelling, [each for each in units if len(each) > 1], n=1, cutoff=0.5)
-    unit = units[near[0]] if near else next(iter(units.values()), "")
-    return Refusal(f'"{spelling}" is not a unit that is known here', f'Did you mean "{f"{number} {unit}".strip()}"?')
+    problem = f'"{spelling}" is not a unit that is known here'
+    if near:
+        return Refusal(problem, f'Did you mean "{number} {units[near[0]]}"?')
+    known = [f'"{number} {unit}"' for unit in list(dict.fromkeys(units.values()))[:2]]
+    return Refusal(problem, f"Write {' or '.join(known)}." if known else f'Write "{number}" alone.')

@@ -408,6 +408,7 @@ def _nearest(typed: str, context: _Context) -> str:
     text = typed.strip()[:80]
     swapped = text.replace("\\", "/").replace(" and ", " ").replace("&", " ").replace("_", " ").replace("--", "-")
     letters = re.sub(r"[oO](?=[.0-9])|(?<=[0-9.])[oO]", "0", swapped)
+    letters = re.sub(r"[lI](?=[./0-9])|(?<=[0-9./])[lI]", "1", letters)
     tries = [
         _ungrouped(text),
         text.strip(" .,;:=()[]*~"),

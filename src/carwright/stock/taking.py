@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 import tomllib
 from collections import Counter
 from collections.abc import Iterator, Sequence
@@ -16,7 +17,7 @@ from dataclasses import dataclass, replace
 
 from carwright.car.document import decoded
 from carwright.car.model import RodStock, Sheet, Shelf, Strip
-from carwright.lengths import Units
+from carwright.lengths import Units, number_in
 from carwright.problems import InputError, Problem
 from carwright.stock.batch import Batch, Group
 from carwright.stock.demand import Stock, named_stock, stock_sections
@@ -24,6 +25,9 @@ from carwright.stock.records import BarLayout
 from carwright.working import Working
 
 __all__ = ["Drawn", "Offcut", "Taking", "plan_identity", "take", "taken", "undone", "wish_of_car"]
+
+_OFFCUT_OF = re.compile(r"offcut (?:[^ ]+ (?:x [^ ]+ )?)?of ")
+"""How the name of an offcut begins, before that of what it comes from; with an x, which any keyboard has."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +60,7 @@ class Offcut:
 
     Args:
         key: of the row that it comes from.
-        name: "offcut of ..."; that of the row where it was one already.
+        name: "offcut 3.500 x 2.000 of ...", with its size and what it was once cut off.
         width_mm: of a sheet, as it lay in the sheet; None for strip, rod, tube and wire.
         length_mm: as it lay there.
         count: how many of that size.
@@ -159,7 +163,7 @@ def take(shelf: Shelf, batch: Batch, *, plan: str, bought: bool = False, units: 
             problems.append(Problem("the shelf is not the one of the plan", ", ".join(sorted(unknown)), mend=mend))
             continue
         drawn += _drawn(group, stock)
-        offcuts += _offcuts(group, stock)
+        offcuts += _offcuts(group, stock, units)
         pieces += sum(len(layout.pieces) for layout in group.plan.layouts)
     short = [each for each in drawn if each.after is not None and each.after < 0]
     problems += [Problem("the shelf is not the one of the plan", each.name, mend="Plan again.") for each in short]
@@ -176,7 +180,7 @@ def _drawn(group: Group, stock: dict[str, Stock]) -> Iterator[Drawn]:
             yield Drawn(row.key, name, row.count, bought.get(name, 0), used[name])
 
 
-def _offcuts(group: Group, stock: dict[str, Stock]) -> Iterator[Offcut]:
+def _offcuts(group: Group, stock: dict[str, Stock], units: Units) -> Iterator[Offcut]:
     """Yield what is kept, equal ones of a row together, the longest first."""
     found: Counter[tuple[str, float | None, float]] = Counter()
     for layout in group.plan.layouts:
@@ -190,8 +194,18 @@ def _offcuts(group: Group, stock: dict[str, Stock]) -> Iterator[Offcut]:
         found.items(), key=lambda each: (each[0][0], -each[0][2], -(each[0][1] or 0.0))
     ):
         row = stock[name]
-        called = row.name if row.left_over and row.name else f"offcut of {row.name}" if row.name else "offcut"
-        yield Offcut(row.key, called, width_mm, length_mm, count)
+        size = " x ".join(number_in(each, units) for each in (length_mm, width_mm) if each is not None)
+        yield Offcut(row.key, f"offcut {size} of {_whole_name(row, group, units)}"[:100], width_mm, length_mm, count)
+
+
+def _whole_name(row: Stock, group: Group, units: Units) -> str:
+    """Return what an offcut comes from: the row's name, or material and section; of an offcut what that came from."""
+    name = _OFFCUT_OF.sub("", row.name)
+    if name and name.casefold() != "offcut":
+        return name
+    section = group.section
+    sizes = [section.thickness_mm, *([section.width_mm] if section.width_mm else [])]
+    return f"{section.material} {section.form} {' × '.join(number_in(each, units) for each in sizes)}"
 
 
 def taken(shelf: Shelf, taking: Taking) -> Shelf:

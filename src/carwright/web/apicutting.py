@@ -12,6 +12,7 @@ from carwright.web.api import REFUSALS
 from carwright.web.apimodels import Choice, NewVersion, TakenPlan, ToCut, ToTake, ToUndo, Version
 from carwright.web.cutting import CutPlans, Wish, take_plan
 from carwright.web.pages import by_of, settings_of, shop_of
+from carwright.web.shelfrows import undid_words
 
 __all__ = ["cutting_router"]
 
@@ -55,7 +56,7 @@ def undo_cut(request: Request, sent: ToUndo) -> NewVersion:
     shop = shop_of(request)
     data, revision = shop.shelf()
     done = without_plan(data, sent.plan)
-    note = f"Undid plan {sent.plan}"
+    note = undid_words(shop, sent.plan)
     return NewVersion.of(shop.undo_take(sent.plan, done.document, based_on=revision, by=by_of(request), note=note))
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -25,10 +24,12 @@ from carwright.car.shelfcsv import (
     units_of_shelf,
 )
 from carwright.car.shelffile import TABLES, ShelfEdit, edited
+from carwright.car.shelffile import Row as Place
 from carwright.problems import InputError, Problem
 from carwright.stock.shelfdocument import without_plan
 from carwright.web.choicepage import lines_changed
 from carwright.web.pages import attachment, by_of, render, shop_of
+from carwright.web.shelfrows import cars_of, last_change, row_name, row_of, undid_words, undone_words, unlikely
 
 if TYPE_CHECKING:
     from carwright.car.model import Shelf
@@ -37,18 +38,6 @@ if TYPE_CHECKING:
 __all__ = ["shelf_now", "shelf_router"]
 
 shelf_router = APIRouter(include_in_schema=False)
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One row of the shelf as the page shows it: its place, what it is, its sizes as typed, and how many there are."""
-
-    table: str
-    at: int
-    name: str
-    sizes: str
-    count: str
-    more: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,19 +74,24 @@ async def add(request: Request) -> Response:
         table = given.pop("table", "")
         units = "mm" if given.pop("units", "in") == "mm" else "in"
         document = data or new_shelf(units)
+        sure = bool(given.pop("sure", ""))
         typed = {name: text for name, text in given.items() if text}
         slips: list[Problem] = []
         try:
             new = edited(document, ShelfEdit(add=[(table, row_values(table, typed))])) if typed else document
-            read_shelf(new)
+            found = read_shelf(new)
         except InputError as trouble:
             slips += trouble.problems
         slips += _needed(table, typed)
         if not typed and not slips:
             slips.append(Problem("nothing was typed", accepted="its sizes, and how many there are"))
-        if slips:
-            return _page(request, table=table, typed=given | {"units": units}, wrong=_at_fields(table, slips))
-        shop.save_shelf(new, based_on=revision, by=by_of(request), note=f"Put {table} on the shelf")
+        doubts = unlikely(table, found, typed) if not slips and not sure else []
+        if slips or doubts:
+            wrong = _at_fields(table, [*slips, *doubts])
+            return _page(request, table=table, typed=given | {"units": units}, wrong=wrong, doubted=bool(doubts))
+        at = max(each for kind, each in rows_of_shelf(new) if kind == table)
+        note = f"{_called(new, (table, at))} was put on the shelf"
+        shop.save_shelf(new, based_on=revision, by=by_of(request), note=note)
         return RedirectResponse(f"/shelf?kind={table}#kind-{table}", 303)
 
     return await run_in_threadpool(work)
@@ -115,24 +109,78 @@ def recount(
     """Say how many of a row lie there now, or take the row off the shelf."""
     shop = shop_of(request)
     data, revision = shop.shelf()
-    if based_on != revision:
-        mend = f"It stands below as it is now; you typed {count.strip()}." if count.strip() and not drop else ""
-        return _page(
-            request, problems=(Problem("the shelf was changed meanwhile", mend=f"Nothing was changed. {mend}"),)
-        )
+    count = count.strip()
     try:
-        place = (table, at)
-        if place not in rows_of_shelf(data):
-            raise InputError(Problem("there is no such row on the shelf", f"{table} {at + 1}"))
-        edit = ShelfEdit(drop=[place]) if drop else ShelfEdit({place: row_values(table, {"count": count.strip()})})
+        place = _place_now(shop, data, revision, (table, at), based_on)
+        edit = ShelfEdit(drop=[place]) if drop else ShelfEdit({place: row_values(table, {"count": count})})
         new = edited(data, edit)
         read_shelf(new)
+    except _MovedError as moved:
+        mend = "Nothing was changed. How many there are now stands at your row."
+        problem = Problem("this row was changed meanwhile", moved.count or "any", mend=mend)
+        return _page(request, miscounted=Miscounted(*moved.place, "" if drop else count, (problem,)))
     except InputError as trouble:
-        return _page(request, miscounted=Miscounted(table, at, count.strip(), trouble.problems))
-    if new != data:
-        note = f"{table} {at + 1}: {'taken off the shelf' if drop else f'count {count.strip()}'}"
-        shop.save_shelf(new, based_on=revision, by=by_of(request), note=note)
-    return RedirectResponse("/shelf", 303)
+        if (table, at) not in rows_of_shelf(data):
+            return _page(request, problems=trouble.problems)
+        return _page(request, miscounted=Miscounted(table, at, count, trouble.problems))
+    if new == data:
+        return RedirectResponse("/shelf", 303)
+    called = _called(data, place)
+    was = rows_of_shelf(data)[place].get("count") or "any"
+    note = f"{called} was taken off the shelf" if drop else f"of {called} there are now {count}, not {was}"
+    shop.save_shelf(new, based_on=revision, by=by_of(request), note=note)
+    return RedirectResponse("/shelf#last", 303)
+
+
+@shelf_router.post("/shelf/back")
+def back(request: Request, revision: Annotated[int, Form(ge=1, le=10**9)]) -> Response:
+    """Undo the last change of the shelf: it is again as it was before; both stay in its history."""
+    shop = shop_of(request)
+    heads = shop.shelf_heads()
+    last = last_change(shop, heads)
+    if last is None or last.number != revision:
+        mend = "Nothing was undone. The shelf stands below as it is now."
+        return _page(request, problems=(Problem("the shelf was changed meanwhile", mend=mend),))
+    shop.save_shelf(last.before, based_on=revision, by=by_of(request), note=undone_words(last.words))
+    return RedirectResponse("/shelf#last", 303)
+
+
+class _MovedError(Exception):
+    """A row that somebody changed since it was looked at: where it stands now, and how many there are."""
+
+    def __init__(self, place: Place, count: str) -> None:
+        self.place, self.count = place, count
+
+
+def _place_now(shop: Shop, data: bytes, revision: int, place: Place, seen: int) -> Place:
+    """Return where a row stands now that was looked at in an earlier revision; what else was changed is no matter.
+
+    Raises:
+        InputError: it does not lie there any more.
+        _MovedError: it was changed itself.
+    """
+    rows = rows_of_shelf(data)
+    was = rows_of_shelf(shop.shelf_revision(seen).data).get(place) if seen and seen != revision else rows.get(place)
+    if was is not None:
+        same = [each for each, values in rows.items() if each[0] == place[0] and values == was]
+        if same:
+            return place if place in same else same[0]
+        alike = [each for each, values in rows.items() if each[0] == place[0] and _but_count(values) == _but_count(was)]
+        if alike:
+            raise _MovedError(alike[0], rows[alike[0]].get("count", ""))
+    called = place[0] if was is None else row_name(*place, was)
+    mend = "It was taken off meanwhile, or changed. Nothing was changed; the shelf stands below as it is now."
+    raise InputError(Problem("this row is not on the shelf any more", called, mend=mend))
+
+
+def _but_count(values: Mapping[str, str]) -> dict[str, str]:
+    return {name: text for name, text in values.items() if name != "count"}
+
+
+def _called(data: bytes, place: Place) -> str:
+    """Return a row by name and sizes, for the shelf's history."""
+    values = rows_of_shelf(data)[place]
+    return ", ".join(each for each in (row_name(*place, values), sizes_as_typed(place[0], values)) if each)
 
 
 @shelf_router.post("/shelf/undo")
@@ -140,7 +188,7 @@ def undo(request: Request, plan: Annotated[str, Form(max_length=40)]) -> Respons
     """Take a cutting plan back: its stock lies there again, its offcuts are gone."""
     shop = shop_of(request)
     data, revision, found = shelf_now(shop)
-    names = _cars_of(shop)
+    names = cars_of(shop)
     try:
         if plan not in {each.plan for each in found.taken}:
             raise InputError(Problem("this cutting was undone already", names.get(plan, "")))
@@ -151,18 +199,11 @@ def undo(request: Request, plan: Annotated[str, Form(max_length=40)]) -> Respons
                 Problem("only the cutting that was taken last can be undone", names.get(plan, ""), mend=mend)
             )
         done = without_plan(data, plan)
-        note = f"Undid the cutting for {names[plan]}" if plan in names else "Undid a cutting"
-        shop.undo_take(plan, done.document, based_on=revision, by=by_of(request), note=note[:300])
+        note = undid_words(shop, plan)
+        shop.undo_take(plan, done.document, based_on=revision, by=by_of(request), note=note)
     except InputError as trouble:
         return _page(request, problems=trouble.problems)
     return RedirectResponse("/shelf", 303)
-
-
-def _cars_of(shop: Shop) -> dict[str, str]:
-    """Return the cars of each cutting that was taken, by its plan, as the shelf's history names them."""
-    notes = {each.number: each.note for each in shop.shelf_history(limit=500)}
-    said = {each.plan: _CUT_FOR.match(notes.get(each.revision, "")) for each in shop.takings()}
-    return {plan: found[1] for plan, found in said.items() if found}
 
 
 @shelf_router.post("/shelf/choice")
@@ -213,8 +254,6 @@ def _columns(table: str) -> tuple[Key, ...]:
     return tuple(sorted(own, key=lambda key: _ORDER.get(key.name, 50)))
 
 
-_CUT_FOR: Final = re.compile(r"Cut (?:\d+ pieces )?for (.+)")
-
 _NEEDED: Final = {
     "sheet": ("thickness", "width", "length"),
     "strip": ("thickness", "width", "length"),
@@ -241,11 +280,13 @@ def _page(
     typed: dict[str, str] | None = None,
     wrong: Mapping[str, Sequence[Problem]] | None = None,
     miscounted: Miscounted | None = None,
+    doubted: bool = False,
     problems: tuple[Problem, ...] = (),
 ) -> Response:
     shop = shop_of(request)
     data, revision, found = shelf_now(shop)
-    rows = [_row(kind, at, values) for (kind, at), values in rows_of_shelf(data or new_shelf("in")).items()]
+    cars = cars_of(shop) if found.taken else {}
+    rows = [row_of(kind, at, values, cars) for (kind, at), values in rows_of_shelf(data or new_shelf("in")).items()]
     kinds = {kind: [row for row in rows if row.table == kind] for kind in TABLES}
     chosen = request.query_params.get("kind", table)
     chosen = chosen if chosen in TABLES else "sheet"
@@ -268,7 +309,9 @@ def _page(
         given=(*(name for name, text in (typed or {}).items() if text), *(wrong or {})),
         first=next((key.name for key in _columns(chosen) if key.name in (wrong or {})), ""),
         picture=_picture(chosen),
-        cars_of=_cars_of(shop) if found.taken else {},
+        cars_of=cars,
+        doubted=doubted,
+        last=last_change(shop, heads),
         units=units_of_shelf(data) if data else "in",
         empty=not data,
         revision=revision,
@@ -289,23 +332,3 @@ def _picture(table: str) -> Markup:
     if drawing is None:
         return Markup()
     return Markup(page_svg(drawing, classes="dwg small stocksketch", sized=True))  # noqa: S704 -- it escapes every text
-
-
-def _row(table: str, at: int, values: dict[str, str]) -> Row:
-    told = [values.get("material", "")]
-    told.append("offcut" if values.get("offcut") == "true" else "")
-    told.append(f"label {values['nominal']}" if values.get("nominal") else "")
-    told.append(f"{values['cost']} each" if values.get("cost") else "")
-    if values.get("pack") or values.get("pack_price"):
-        price = f" for {values['pack_price']}" if values.get("pack_price") else ""
-        told.append(f"pack of {values.get('pack') or '1'}{price}")
-    told.append(values.get("place", ""))
-    name = values.get("name") or f"{table} {at + 1}"
-    return Row(
-        table,
-        at,
-        name,
-        sizes_as_typed(table, values).replace(" × ", "\u00a0×\u00a0"),
-        values.get("count") or "any",
-        ", ".join(each for each in told if each),
-    )
