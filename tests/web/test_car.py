@@ -7,11 +7,13 @@ from collections.abc import Mapping
 
 import pytest
 from fastapi.testclient import TestClient
+from markupsafe import Markup
 from tests.plan.cars import CARS
 
 from carwright.car.read import read_car
 from carwright.plan import make_plan
 from carwright.shop import Shop
+from carwright.web import carpage
 from carwright.web.planning import Planner
 from carwright.web.readings import changes_of, groups_of, texts_of
 
@@ -103,6 +105,21 @@ def test_change_marks_what_moved(client: TestClient) -> None:
     assert '<ins><span class="n">0.385' in str(send(client, "follow", **{"trucks.seat_height": "0.281"})["heights"])
     assert "0.281" in str(told["drawing"])
     assert client.get(f"/car/{SLUG}").text.count("0.281") == 0
+
+
+def test_what_follows_gives_way(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What else of a page moves is not made to its end when a newer change of it comes; another page's goes on."""
+    whole = carpage.part
+
+    def overtaken(name: str, *given: object) -> Markup:
+        if name == "heights":
+            send(client, "plan", page="one", **{"trucks.seat_height": "0.2815"})
+        return whole(name, *given)
+
+    monkeypatch.setattr(carpage, "part", overtaken)
+    change = {"base": "1", "at": "side", "trucks.seat_height": "0.281"}
+    assert client.post(f"/car/{SLUG}/follow", data={**change, "page": "one"}).status_code == 204
+    assert client.post(f"/car/{SLUG}/follow", data={**change, "page": "two"}).status_code == 200
 
 
 def test_bad_input_stays(client: TestClient) -> None:

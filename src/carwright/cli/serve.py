@@ -183,8 +183,9 @@ def _serve(shop: Shop, settings: Settings, listening: socket.socket) -> None:
         lifespan="off",
         timeout_graceful_shutdown=2,
     )
-    # a plan is many small records without cycles: looking for cycles at the usual pace costs 0.1 s at every twentieth
+    # a plan is many small records of which few hundred hang in cycles: looking for those at the usual pace, or at a
+    # tenth of it, falls into somebody's change; at this one a look of 0.05 s comes once in some seven hundred plans
     gc.freeze()
-    gc.set_threshold(50_000, 20, 100)
+    gc.set_threshold(400_000, 20, 100)
     with contextlib.suppress(KeyboardInterrupt):
         Server(config).run(sockets=[listening])

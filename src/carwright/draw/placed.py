@@ -101,7 +101,10 @@ def _turner(pose: Pose) -> Callable[[float, float, float], Corner]:
 
 @lru_cache(maxsize=1024)
 def _turn(degrees: float) -> tuple[float, float]:
-    """Return cosine and sine; the corners of a piece are turned by the same few angles."""
+    """Return cosine and sine; the corners of a piece are turned by the same few angles, a right one exactly."""
+    quarters = degrees / 90.0
+    if quarters.is_integer():
+        return ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarters) % 4]
     return math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
 
 
@@ -119,7 +122,16 @@ def corners_of(piece: Piece, pose: Pose) -> list[Corner]:
 
 
 def around(points: list[XY]) -> tuple[XY, ...]:
-    """Return the corners of the points' convex hull, anticlockwise (Andrew's monotone chain)."""
+    """Return the corners of the points' convex hull, anticlockwise (Andrew's monotone chain).
+
+    Of a block that lies square most often: where the corners of the rectangle around all points are among them, it is
+    that rectangle.
+    """
+    xs, ys = zip(*points, strict=True)
+    left, low, right, high = min(xs), min(ys), max(xs), max(ys)
+    if left < right and low < high and {(left, low), (right, low), (right, high), (left, high)} <= set(points):
+        left, low, right, high = round(left, 6), round(low, 6), round(right, 6), round(high, 6)
+        return XY(left, low), XY(right, low), XY(right, high), XY(left, high)
     order = sorted({(round(x, 6), round(y, 6)) for x, y in points})
     if len(order) < 3:
         return tuple(XY(*at) for at in order)
@@ -157,7 +169,7 @@ def shadows(
             wire = bool(piece.path_mm)
             outline = tuple(points) if wire else around(points)
             if len(outline) > 1:
-                found.append(Shadow(piece, outline, not wire, max(depth(at) for at in corners)))
+                found.append(Shadow(piece, outline, not wire, max(map(depth, corners))))
     found.sort(key=lambda each: each.depth_mm)
     yield from found
 

@@ -194,19 +194,20 @@ def ink(drawing: Drawing) -> tuple[Ink, ...]:
 
 def bounds(pieces: Iterable[Ink], *, words: bool = True) -> Box:
     """Return the least rectangle around everything (pens included), or around all but the words."""
-    boxes = [extent(piece) for piece in pieces if words or not isinstance(piece, Words)]
-    if not boxes:
+    edges = [_edges(piece) for piece in pieces if words or not isinstance(piece, Words)]
+    if not edges:
         return Box(0.0, 0.0, 0.0, 0.0)
-    return Box(
-        min(box.left_mm for box in boxes),
-        min(box.bottom_mm for box in boxes),
-        max(box.right_mm for box in boxes),
-        max(box.top_mm for box in boxes),
-    )
+    lefts, bottoms, rights, tops = zip(*edges, strict=True)
+    return Box(min(lefts), min(bottoms), max(rights), max(tops))
 
 
 def extent(piece: Ink) -> Box:
     """Return the rectangle that one piece of ink fills."""
+    return Box(*_edges(piece))
+
+
+def _edges(piece: Ink) -> tuple[float, float, float, float]:
+    """Return left, bottom, right and top of what one piece of ink fills."""
     if isinstance(piece, Words):
         length = width_mm(piece.text, piece.size_mm, bold=piece.bold)
         before = {"start": 0.0, "middle": length / 2, "end": length}[piece.anchor]
@@ -215,15 +216,15 @@ def extent(piece: Ink) -> Box:
             deep, high = 0.42 * piece.size_mm, 1.1 * piece.size_mm
         x, y = piece.at
         if piece.turn_deg == 90:
-            return Box(x - high, y - before, x + deep, y - before + length)
-        return Box(x - before, y - deep, x - before + length, y + high)
+            return x - high, y - before, x + deep, y - before + length
+        return x - before, y - deep, x - before + length, y + high
     pen = LAYERS[piece.layer].width_mm / 2
     if isinstance(piece, Path):
         xs, ys = zip(*piece.points, strict=True)
-        return Box(min(xs) - pen, min(ys) - pen, max(xs) + pen, max(ys) + pen)
+        return min(xs) - pen, min(ys) - pen, max(xs) + pen, max(ys) + pen
     x, y = piece.centre
     out = piece.radius_mm + pen
-    return Box(x - out, y - out, x + out, y + out)
+    return x - out, y - out, x + out, y + out
 
 
 def moved(pieces: Iterable[Ink], by: XY) -> tuple[Ink, ...]:

@@ -7,7 +7,7 @@ gives the same file, byte for byte. A drawing at 1 : 1 opened in a browser measu
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from typing import Final
 from xml.sax.saxutils import escape, quoteattr
@@ -67,12 +67,10 @@ def svg_of(pieces: Sequence[Ink], box: Box, *, title: str, alt: str, name: str, 
     ]
     if white:
         lines.append(f'<rect class="paper" x="{left}" y="{top}" width="{width}" height="{height}"/>')
-    for layer in LAYERS:
-        here = [piece for piece in pieces if piece.layer == layer]
-        if here:
-            lines.append(f'<g class="{layer}" data-layer="{layer}">')
-            lines.extend(_layer(here, ids, layer))
-            lines.append("</g>")
+    for layer, here in _by_layer(pieces):
+        lines.append(f'<g class="{layer}" data-layer="{layer}">')
+        lines.extend(_layer(here, ids, layer))
+        lines.append("</g>")
     lines.append("</svg>\n")
     return "\n".join(lines)
 
@@ -96,19 +94,20 @@ def page_svg(drawing: Drawing, *, classes: str = "dwg", sized: bool = False) -> 
         f'<title id="{label}">{safe_xml(drawing.title)}</title>',
         f'<desc id="{told}">{safe_xml(drawing.alt)}</desc>',
     ]
-    for layer in LAYERS:
-        here = [piece for piece in pieces if piece.layer == layer]
-        if here:
-            lines.append(f'<g class="{layer}">')
-            lines.extend(_layer(here, ids, layer, keyed=True))
-            lines.append("</g>")
+    for layer, here in _by_layer(pieces):
+        lines.append(f'<g class="{layer}">')
+        lines.extend(_layer(here, ids, layer, keyed=True))
+        lines.append("</g>")
     lines.append("</svg>")
-    text = "\n".join(lines)
-    # A page's style sheet cannot know every size that a drawing uses: each text carries its own.
-    for size in {piece.size_mm for piece in pieces if isinstance(piece, Words)} | _smaller(pieces):
-        text = text.replace(f'<text class="{_size(size)}"', f'<text font-size="{number(size)}" class="{_size(size)}"')
-        text = text.replace(f'<text class="{_size(size)} ', f'<text font-size="{number(size)}" class="{_size(size)} ')
-    return text
+    return "\n".join(lines)
+
+
+def _by_layer(pieces: Sequence[Ink]) -> Iterator[tuple[Layer, list[Ink]]]:
+    """Yield each layer in which there is ink, in the order of the layers' table, with its ink as it was given."""
+    found: dict[Layer, list[Ink]] = {}
+    for piece in pieces:
+        found.setdefault(piece.layer, []).append(piece)
+    return ((layer, found[layer]) for layer in LAYERS if layer in found)
 
 
 def drawn_width(drawing: Drawing) -> float:
@@ -205,7 +204,8 @@ def _size(size_mm: float) -> str:
 def _layer(pieces: Sequence[Ink], ids: _Ids, layer: Layer, *, keyed: bool = False) -> list[str]:
     """Return a layer's ink; what belongs to one part and follows on is one group with its id and title.
 
-    ``keyed`` parts what tells different measurements, too, and says which.
+    ``keyed`` parts what tells different measurements, too, and says which; and each text carries its own size, as a
+    page's style sheet cannot know every size that a drawing uses.
     """
     lines: list[str] = []
     nothing = ("", "", "")
@@ -224,11 +224,11 @@ def _layer(pieces: Sequence[Ink], ids: _Ids, layer: Layer, *, keyed: bool = Fals
                     lines.append(f"<title>{safe_xml(piece.title)}</title>")
             open_part = part
         if keyed and _ringed(pieces, at):
-            lines.append(f'<g class="ball">{_element(piece)}')
+            lines.append(f'<g class="ball">{_element(piece, sized=keyed)}')
         elif keyed and _ringed(pieces, at - 1):
-            lines.append(f"{_element(piece)}</g>")
+            lines.append(f"{_element(piece, sized=keyed)}</g>")
         else:
-            lines.append(_element(piece))
+            lines.append(_element(piece, sized=keyed))
     if open_part != nothing:
         lines.append("</g>")
     return lines
@@ -249,9 +249,9 @@ def safe_attribute(text: str) -> str:
     return "".join(sign if sign >= " " and not _forbidden(ord(sign)) else "\ufffd" for sign in text)
 
 
-def _element(piece: Ink) -> str:
+def _element(piece: Ink, *, sized: bool = False) -> str:
     if isinstance(piece, Words):
-        return _words(piece)
+        return _words(piece, sized=sized)
     if isinstance(piece, Curve):
         return outline_of(piece)
     cleared = "paper" if piece.layer in ("text", "hatch") and isinstance(piece, Path) else "ring"
@@ -291,7 +291,7 @@ def _arc(piece: Curve) -> str:
     return f"M{at(piece.start_deg)}A{r} {r} 0 {large} 0 {at(piece.end_deg)}"
 
 
-def _words(piece: Words) -> str:
+def _words(piece: Words, *, sized: bool) -> str:
     text = shown(piece.text)
     cut = runs(text)
     kinds = [_size(piece.size_mm), *(["bold"] if piece.bold else []), *(["quiet"] if piece.quiet else [])]
@@ -302,17 +302,23 @@ def _words(piece: Words) -> str:
     if len(cut) == 1 and not cut[0].below:
         anchor = "" if piece.anchor == "start" else f' text-anchor="{piece.anchor}"'
         place = f'x="{number(x)}" y="{number(y)}"'
-        return f'<text class="{" ".join(kinds)}" {place}{anchor}{turn}>{escape(text)}</text>'
+        own = _own_size(piece.size_mm) if sized else ""
+        return f'<text{own} class="{" ".join(kinds)}" {place}{anchor}{turn}>{escape(text)}</text>'
     length = width_mm(text, piece.size_mm, bold=piece.bold)
     left = x - {"start": 0.0, "middle": length / 2, "end": length}[piece.anchor]
-    return _stacked(piece, cut, XY(left, y), " ".join(kinds), turn)
+    return _stacked(piece, cut, XY(left, y), " ".join(kinds), turn, sized=sized)
 
 
-def _stacked(piece: Words, cut: tuple[Run, ...], at: XY, kinds: str, turn: str) -> str:
+def _own_size(size_mm: float) -> str:
+    return f' font-size="{number(size_mm)}"'
+
+
+def _stacked(piece: Words, cut: tuple[Run, ...], at: XY, kinds: str, turn: str, *, sized: bool) -> str:
     """Return words with stacked fractions; the stroke between the figures is there for copying, but has no ink."""
     small = piece.size_mm * FRACTION_SIZE
     axis = at.y_mm - 0.34 * piece.size_mm
     little = kinds.replace(_size(piece.size_mm), _size(small), 1)
+    own, small_own = (_own_size(piece.size_mm), _own_size(small)) if sized else ("", "")
     x = at.x_mm
     spans: list[str] = []
     bars: list[str] = []
@@ -322,12 +328,12 @@ def _stacked(piece: Words, cut: tuple[Run, ...], at: XY, kinds: str, turn: str) 
             middle = x + room / 2
             above = f'x="{number(middle)}" y="{number(axis - 0.22 * small)}"'
             below = f'x="{number(middle)}" y="{number(axis + 0.94 * small)}"'
-            spans.append(f'<text class="{little}" text-anchor="middle" {above}>{run.text}</text>')
-            spans.append(f'<text class="{little}" text-anchor="middle" {below}>{run.below}</text>')
+            spans.append(f'<text{small_own} class="{little}" text-anchor="middle" {above}>{run.text}</text>')
+            spans.append(f'<text{small_own} class="{little}" text-anchor="middle" {below}>{run.below}</text>')
             near, far = x + 0.06 * piece.size_mm, x + room - 0.06 * piece.size_mm
             bars.append(f'<path class="bar" d="M{number(near)} {number(axis)}H{number(far)}"/>')
         else:
             place = f'x="{number(x)}" y="{number(at.y_mm)}"'
-            spans.append(f'<text class="{kinds}" xml:space="preserve" {place}>{escape(run.text)}</text>')
+            spans.append(f'<text{own} class="{kinds}" xml:space="preserve" {place}>{escape(run.text)}</text>')
         x += room
     return f'<g role="img" aria-label={quoteattr(shown(piece.text))}{turn}>{"".join(spans + bars)}</g>'

@@ -244,7 +244,9 @@ def _tried(request: Request, desk: Desk, number: int, state: CarState) -> Desk:
 
 def _planned(request: Request, slug: str, form: FormData) -> Response:
     """Answer at once with drawing, findings and how what was typed was read."""
-    workbench_of(request).studies.give_up(_text(form, "page"))
+    bench, page = workbench_of(request), _text(form, "page")
+    bench.turns.take(page)
+    bench.studies.give_up(page)
     desk = _desk(request, slug, form)
     last = _text(form, "last").split()
     asked = list(dict.fromkeys((*last, *desk.draft.problems))) if last else list(_typed(form))
@@ -261,18 +263,19 @@ def _planned(request: Request, slug: str, form: FormData) -> Response:
 
 
 def _followed(request: Request, slug: str, form: FormData) -> Response:
-    """Answer with what else of the page moves: heights, ways to stand, pieces, how much moved."""
+    """Answer with what else of the page moves: heights, pieces, ways to stand, how much moved.
+
+    With nothing where a newer change of the page came meanwhile: this one is not shown any more, and that one waits.
+    """
+    turns, page = workbench_of(request).turns, _text(form, "page")
+    turn = turns.now(page)
     desk = _desk(request, slug, form)
-    return JSONResponse(
-        {
-            "key": desk.draft.key,
-            "heights": part("heights", desk),
-            "pieces": part("pieces", desk),
-            "ways": part("ways", desk),
-            "summary": desk.summary,
-            "said": _said(desk),
-        }
-    )
+    made: dict[str, str] = {}
+    for name in ("heights", "pieces", "ways"):
+        made[name] = part(name, desk)
+        if turns.now(page) != turn:
+            return Response(status_code=204)
+    return JSONResponse({"key": desk.draft.key, **made, "summary": desk.summary, "said": _said(desk)})
 
 
 def _why(request: Request, slug: str, form: FormData) -> Response:

@@ -36,6 +36,7 @@ from carwright.web.pages import shop_of, templates
 from carwright.web.planning import NOTHING, Draft, Planner
 from carwright.web.readings import Group, fields_at, groups_of, texts_of
 from carwright.web.studies import Studies
+from carwright.web.turns import Turns
 from carwright.web.words import label_of
 
 if TYPE_CHECKING:
@@ -54,11 +55,12 @@ VIEW_WORDS: Final[Mapping[ScreenView, str]] = {
 
 
 class Workbench:
-    """What the pages of all cars share: plans made, studies in work, documents read from the shop."""
+    """What the pages of all cars share: plans made, studies in work, whose turn it is, documents read from the shop."""
 
     def __init__(self) -> None:
         self.planner = Planner()
         self.studies = Studies()
+        self.turns = Turns()
         self._documents: dict[tuple[str, int], bytes] = {}
         self._lock = Lock()
 

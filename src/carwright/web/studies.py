@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 __all__ = ["Studies"]
 
 _KEPT: Final = 16
+_PATIENT_S: Final = 6.0
 _LONGEST_S: Final = 60.0
 _LOOK_S: Final = 0.1
 
@@ -97,12 +98,17 @@ class Studies:
         return made
 
     def _worked(self, job: Job, asked: _Asked) -> tuple[StudyPart, ...] | None:
+        """Return the studies, made in what time the machine has to spare; where it has none, in a small share of it."""
+        made = self._tried(job, asked, spare=True, longest_s=_PATIENT_S)
+        return made or self._tried(job, asked, spare=False, longest_s=_LONGEST_S)
+
+    def _tried(self, job: Job, asked: _Asked, *, spare: bool, longest_s: float) -> tuple[StudyPart, ...] | None:
         from carwright.web.studywork import at_work
 
         if asked.given_up.is_set():
             return None
         ours, theirs = self._context.Pipe(duplex=False)
-        process: BaseProcess = self._context.Process(target=at_work, args=(theirs, job), daemon=True)
+        process: BaseProcess = self._context.Process(target=at_work, args=(theirs, job, spare), daemon=True)
         process.start()
         asked.process = process
         theirs.close()
@@ -110,7 +116,7 @@ class Studies:
             waited = 0.0
             while not ours.poll(_LOOK_S):
                 waited += _LOOK_S
-                if asked.given_up.is_set() or waited > _LONGEST_S:
+                if asked.given_up.is_set() or waited > longest_s:
                     return None
             made: tuple[StudyPart, ...] = ours.recv()
             return made

@@ -6,6 +6,7 @@ Everything heavy is imported when this module is: a process that is made from on
 from __future__ import annotations
 
 import os
+import sys
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
@@ -63,10 +64,19 @@ class StudyPart:
     wants: str = ""
 
 
-def at_work(pipe: Connection, job: Job) -> None:
-    """Make the studies and send them; this is what the process does."""
+def at_work(pipe: Connection, job: Job, spare: bool = False) -> None:
+    """Make the studies and send them; this is what the process does.
+
+    Args:
+        pipe: where they are sent.
+        job: what is studied.
+        spare: whether to use only what time the machine has to spare, where it can tell: then whatever else wakes has
+            the processor at once.
+    """
     with suppress(AttributeError, OSError):
         os.nice(_NICE)
+        if spare and sys.platform == "linux":
+            os.sched_setscheduler(0, os.SCHED_IDLE, os.sched_param(0))
     made = study(job)
     with suppress(BrokenPipeError):  # nobody waits for it any more
         pipe.send(made)

@@ -6,7 +6,7 @@
   const desk = document.getElementById("desk");
   const form = document.getElementById("measures");
   if (!desk || !form) return;
-  const FOLLOW_MS = 40, STUDY_MS = 150;
+  const FOLLOW_MS = 80, STUDY_MS = 150;
   const at = `/car/${encodeURIComponent(desk.dataset.slug)}`;
   const page = Math.random().toString(36).slice(2);
   const byId = (id) => document.getElementById(id);
@@ -106,7 +106,9 @@
     const key = desk.dataset.plan;
     if (followed === key) return;
     try {
-      const told = await (await post(`${at}/follow`, body())).json();
+      const answer = await post(`${at}/follow`, body());
+      if (answer.status !== 200) return;  // a newer change came first, and asks for its own
+      const told = await answer.json();
       if (told.key !== desk.dataset.plan) return;
       followed = key;
       for (const id of ["heights", "ways", "pieces"]) { repaint(id, told[id]); byId(id).classList.remove("stale"); }
