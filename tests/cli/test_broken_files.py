@@ -15,7 +15,7 @@ BROKEN: dict[str, tuple[bytes, str]] = {
     "a picture": (b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR", "not a text"),
     "another encoding": ("[car]\nname = 'é'\n".encode("utf-16"), "saved as UTF-16"),
     "prose": (b"# Notes\n\nThe car stands well.\n", "neither a section, a key with its value, nor a comment"),
-    "too much": (b"a" * 3_000_000, "at most 1000000 bytes"),
+    "too much": (b"a" * 3_000_000, "at most 1 MB"),
     "torn": (b'[car]\nname = "Torn\n[body]\nlength = ["', "saved or copied only in part"),
 }
 

@@ -7,6 +7,7 @@ import re
 import threading
 import time
 import tomllib
+from datetime import UTC, datetime
 from html import unescape
 from importlib.resources import files
 from pathlib import Path
@@ -26,6 +27,7 @@ from carwright.reference.edition import edition
 from carwright.shop import STAGES, Shop
 from carwright.web import cutting
 from carwright.web.app import create_app
+from carwright.web.pages import moment
 from carwright.web.printpage import printed
 from carwright.web.settings import Settings
 
@@ -114,6 +116,37 @@ def test_a_stage_with_many_cars_is_shown_forty_at_a_time(client: TestClient, sho
     assert not set(first) & set(rest)
     found = client.get("/?find=car+44").text
     assert re.findall(r'<h3><a href="/car/([\w-]+)">', found) == ["car-44"]
+
+
+@pytest.mark.parametrize(
+    ("asked", "status", "said"),
+    [
+        ("/car/flat-car/compare", 200, "Flat car : side by side"),
+        ("/car/flat-car/compare?older=77", 404, "There is no such revision : 77. Accepted: 1 to 1."),
+        ("/car/flat-car/compare?older=one", 422, "This is no number : one. Accepted: a whole number."),
+        ("/car/flat-car/compare?older=-1", 422, "This is out of reach : -1. Accepted: 0 or more."),
+        ("/print/flat-car/sheet.pdf?paper=a5", 422, "There is no such choice : a5. Accepted: letter or a4."),
+        ("/photographs/flat-car/shown/9.jpg", 404, "There is no such photograph of this car : 9."),
+    ],
+)
+def test_an_address_typed_wrong_leads_back_to_the_car(client: TestClient, asked: str, status: int, said: str) -> None:
+    """What is wrong in an address is said in plain words, and the page leads to the car that was meant."""
+    answer = client.get(asked)
+    assert answer.status_code == status
+    assert said in text_of(answer.text)
+    assert 'href="/car/flat-car"' in answer.text
+    assert "car’s file cannot be read" not in text_of(answer.text)
+
+
+def test_moments_are_told_by_the_clock_of_the_machine(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A save at 23:30 UTC stands under the next day in a house two hours east of Greenwich (1 August, UTC+2)."""
+    monkeypatch.setenv("TZ", "HOUSE-2")
+    time.tzset()
+    try:
+        assert moment(datetime(2026, 7, 31, 23, 30, tzinfo=UTC)) == "1 Aug 2026, 01:30"
+    finally:
+        monkeypatch.undo()
+        time.tzset()
 
 
 def test_a_new_car_goes_from_questions_to_a_book(client: TestClient, shop: Shop) -> None:

@@ -106,6 +106,19 @@ def test_a_form_without_a_length_is_counted(client: TestClient) -> None:
     assert answer.status_code == 413
 
 
+def test_a_refusal_is_a_page_to_a_reader(client: TestClient) -> None:
+    """A browser is told on a page with the way back; under a foreign name nothing of the shop is linked."""
+    reader = {"accept": "text/html,*/*;q=0.8"}
+    large = client.post("/photographs/flat-car/photographs", headers={**reader, "content-length": "70000000"})
+    assert large.status_code == 413
+    assert "at most 64 MB" in large.text
+    assert 'href="/photographs/flat-car"' in large.text
+    foreign = client.get("/", headers={**reader, "host": "evil.example"})
+    assert foreign.headers["content-type"].startswith("text/html")
+    assert "<a " not in foreign.text
+    assert client.get("/", headers={"host": "evil.example"}).headers["content-type"].startswith("text/plain")
+
+
 @pytest.mark.parametrize(
     ("asked", "led"),
     [

@@ -70,7 +70,7 @@ def decoded(data: bytes, *, file: str = "") -> str:
             Problem(
                 "the file is too big to be a car file",
                 "",
-                f"at most {MAX_BYTES} bytes",
+                f"at most {MAX_BYTES // 1_000_000} MB",
                 "Check that it is the file you meant.",
                 file=file,
             )

@@ -28,7 +28,7 @@ def text_of_list(data: bytes, *, file: str = "") -> str:
     """
     if len(data) > MAX_BYTES:
         mend = "Check that it is the file you meant."
-        raise InputError(Problem("the list is too big", "", f"at most {MAX_BYTES} bytes", mend, file=file))
+        raise InputError(Problem("the list is too big", "", f"at most {MAX_BYTES // 1_000_000} MB", mend, file=file))
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
         raise InputError(Problem("the list is saved as UTF-16", "", "UTF-8", _MEND, file=file))
     zero = data.find(b"\0")

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
@@ -13,6 +14,7 @@ from starlette.middleware.gzip import GZipMiddleware
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
 from carwright import __version__
+from carwright.car.read import read_car
 from carwright.problems import InputError, Problem
 from carwright.shop import ShopFault
 from carwright.web.api import api_router
@@ -29,7 +31,7 @@ from carwright.web.filespage import file_router
 from carwright.web.finishpage import finish_router
 from carwright.web.line import PageStore, line_router
 from carwright.web.live import Watcher, live_router
-from carwright.web.pages import problem_page
+from carwright.web.pages import problem_page, shop_of
 from carwright.web.photographs import photo_router
 from carwright.web.plainpages import plain_router
 from carwright.web.printpage import print_router
@@ -78,6 +80,9 @@ _TITLES = {
 }
 
 
+_LEAST, _MOST = ("ge", "gt"), ("le", "lt")
+"""How the validator names the bound that a number is beyond."""
+
 _FOUND = frozenset({"car", "revision", "photograph", "plan"})
 """What an address names: where there is none of it, the address leads nowhere."""
 
@@ -121,8 +126,24 @@ def answer(request: Request, problems: tuple[Problem, ...], status: int) -> Resp
     if request.url.path.startswith(("/api/", "/openapi")):
         return JSONResponse({"errors": [each.as_dict() for each in problems]}, status)
     title = _TITLES.get(status, "A fault of the program" if status >= 500 else "This cannot be done")
-    car = re.match(r"/(?:car|new|line|print|choice)/([a-z0-9-]+)", request.url.path) if status == 422 else None
-    return problem_page(request, problems, status=status, title=title, car=car[1] if car is not None else "")
+    car, broken = _car_of(request)
+    return problem_page(request, problems, status=status, title=title, car=car, broken=broken)
+
+
+def _car_of(request: Request) -> tuple[str, bool]:
+    """Return whose page was asked for, "" for no car's, and whether that car's file cannot be read."""
+    found = re.match(r"/(?:car|new|line|print|choice|files|photographs)/([a-z0-9-]+)", request.url.path)
+    if found is None:
+        return "", False
+    try:
+        state = shop_of(request).car(found[1])
+    except InputError:
+        return "", False
+    try:
+        read_car(state.head.data)
+    except InputError:
+        return found[1], True
+    return found[1], False
 
 
 def _unusable(request: Request, trouble: Exception) -> Response:
@@ -136,15 +157,28 @@ def _unusable(request: Request, trouble: Exception) -> Response:
 def _not_understood(request: Request, trouble: Exception) -> Response:
     """Turn the validator's list into ours: the place in the request is the key."""
     assert isinstance(trouble, RequestValidationError)
-    problems = tuple(
-        Problem(
-            str(each.get("msg", "this is not understood")).removesuffix("."),
-            value=str(each.get("input", ""))[:120],
-            key=".".join(str(part) for part in each.get("loc", ())),
+    return answer(request, tuple(_slip(each) for each in trouble.errors()), 422)
+
+
+def _slip(found: Mapping[str, Any]) -> Problem:
+    """Say in words of ours what the validator found."""
+    kind, bounds = str(found.get("type", "")), found.get("ctx") or {}
+    key = ".".join(str(part) for part in found.get("loc", ()))
+    if kind == "missing":
+        return Problem("this was not said", str(found.get("loc", ("",))[-1]), key=key)
+    value = str(found.get("input", ""))[:120]
+    if kind == "literal_error":
+        return Problem("there is no such choice", value, str(bounds.get("expected", "")).replace("'", ""), key=key)
+    if kind == "string_too_long":
+        return Problem("this is too long", value, f"at most {bounds.get('max_length')} signs", key=key)
+    if kind.startswith(("int_", "float_", "decimal_")):
+        return Problem("this is no number", value, "a whole number" if kind.startswith("int_") else "a number", key=key)
+    if kind.startswith(("greater_than", "less_than")):
+        least, most = (next((bounds[name] for name in names if name in bounds), None) for names in (_LEAST, _MOST))
+        return Problem(
+            "this is out of reach", value, f"{least} or more" if most is None else f"at most {most}", key=key
         )
-        for each in trouble.errors()
-    )
-    return answer(request, problems, 422)
+    return Problem(str(found.get("msg", "this is not understood")).removesuffix("."), value, key=key)
 
 
 def _http(request: Request, trouble: Exception) -> Response:

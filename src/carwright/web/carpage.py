@@ -72,11 +72,13 @@ async def answered(request: Request, slug: str, asked: Literal["plan", "follow",
 def compare(
     request: Request,
     slug: str,
-    older: Annotated[int, Query(ge=1, le=10**9)],
-    newer: Annotated[int, Query(ge=1, le=10**9)],
+    older: Annotated[int, Query(ge=0, le=10**9)] = 0,
+    newer: Annotated[int, Query(ge=0, le=10**9)] = 0,
 ) -> Response:
-    """Show two revisions side by side: what changed in the file and what moved."""
+    """Show what changed and what moved from one revision to another; without numbers, to the last."""
     shop = shop_of(request)
+    newer = newer or shop.car(slug).head.number
+    older = older or shop.revision(slug, newer).based_on or newer
     revisions = tuple(shop.revision(slug, number) for number in (older, newer))
     shelf, shelf_revision = shop.shelf()
     told = comparison_of(workbench_of(request).planner, revisions[0].data, revisions[1].data, shelf)
@@ -142,14 +144,6 @@ def _page(request: Request, state: CarState, desk: Desk, *, why: str = "", study
     if study:
         bench, shelf = workbench_of(request), shop_of(request).shelf()[0]
         parts = bench.studies.make(f"plain {desk.draft.key}", desk.draft.key, _job(desk, shelf))
-    links = (
-        ("Stages", f"/line/{desk.slug}"),
-        ("Finish", f"/car/{desk.slug}/finish"),
-        ("Photographs", f"/photographs/{desk.slug}"),
-        ("Revisions", f"/files/{desk.slug}"),
-        ("Side by side", f"/car/{desk.slug}/compare?older={max(1, desk.revision - 1)}&newer={desk.revision}"),
-        ("Print", f"/print/{desk.slug}"),
-    )
     return render(
         request,
         "car.html",
@@ -162,7 +156,6 @@ def _page(request: Request, state: CarState, desk: Desk, *, why: str = "", study
         steps=steps,
         doubt=doubt,
         study_parts=parts,
-        links=links,
         again=tuple(in_words(each) for each in shop_of(request).stale(desk.slug)),
         photos=shop_of(request).photos(desk.slug),
     )

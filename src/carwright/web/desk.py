@@ -32,7 +32,7 @@ from carwright.web.deskview import (
 )
 from carwright.web.figures import stacked
 from carwright.web.moved import moves_of, said_of, turned_of
-from carwright.web.pages import shop_of, templates
+from carwright.web.pages import moment, shop_of, templates
 from carwright.web.planning import NOTHING, Draft, Planner
 from carwright.web.readings import Group, fields_at, groups_of, texts_of
 from carwright.web.studies import Studies
@@ -341,7 +341,7 @@ def desk_of(
     bench, shop = workbench_of(request), shop_of(request)
     if state is not None and base in (0, state.head.number):
         base, document = state.head.number, state.head.data
-        saved_at = f"{state.head.saved_at:%d %b %Y, %H:%M}"
+        saved_at = moment(state.head.saved_at)
     else:
         if base <= 0:
             raise InputError(Problem("there is no such revision", value=str(base), key="base"))

@@ -45,7 +45,7 @@ async def brought(request: Request, file: UploadFile | None = None, text: Annota
                 raise InputError(found.problems)
             saved = add_new_car(shop_of(request), found, by=by_of(request), note="Brought in")
         except InputError as trouble:
-            shown = data.decode("utf-8", "replace")[:MAX_BYTES]
+            shown = "" if b"\0" in data or len(data) > MAX_BYTES else data.decode("utf-8", "replace")
             problems = trouble.problems[:20]
             return render(request, "import.html", status=422, here="line", problems=problems, text=shown)
         return RedirectResponse(f"/car/{saved.slug}", 303)

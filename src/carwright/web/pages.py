@@ -24,7 +24,19 @@ if TYPE_CHECKING:
     from carwright.shop import Shop
     from carwright.web.settings import Settings
 
-__all__ = ["Asset", "asset", "attachment", "problem_page", "render", "settings_of", "shop_of", "text_of", "theme_of"]
+__all__ = [
+    "Asset",
+    "asset",
+    "attachment",
+    "moment",
+    "problem_page",
+    "refused_page",
+    "render",
+    "settings_of",
+    "shop_of",
+    "text_of",
+    "theme_of",
+]
 
 _MONTHS: Final = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _LONG: Final = "public, max-age=31536000, immutable"
@@ -74,8 +86,16 @@ def _static(name: str) -> str:
     return f"/static/{name}?v={found.mark}"
 
 
+def moment(at: datetime) -> str:
+    """Return a moment as the clock of this machine showed it: 25 Nov 2026, 09:05."""
+    here = at.astimezone()
+    return f"{_day(here)}, {here:%H:%M}"
+
+
 def _day(at: datetime | date | str) -> str:
-    """Return a day as people write it: 25 Nov 2026; a text that is no day stays as it is."""
+    """Return a day as people write it: 25 Nov 2026, of a moment the day here; a text that is no day stays as it is."""
+    if isinstance(at, datetime):
+        at = at.astimezone()
     if isinstance(at, str):
         try:
             return _day(date.fromisoformat(at))
@@ -96,6 +116,7 @@ def templates() -> Environment:
     )
     environment.globals["static"] = _static
     environment.filters["day"] = _day
+    environment.filters["moment"] = moment
     environment.filters["on_page"] = problem_on_page
     return environment
 
@@ -151,10 +172,33 @@ def render(request: Request, template: str, *, status: int = 200, **context: Any
 
 
 def problem_page(
-    request: Request, problems: Sequence[Problem], *, status: int, title: str, car: str = ""
+    request: Request, problems: Sequence[Problem], *, status: int, title: str, car: str = "", broken: bool = False
 ) -> HTMLResponse:
-    """Return a page that says what cannot be used, what would be accepted and how to mend it, and the way to a car."""
-    return render(request, "problem.html", status=status, here="", title=title, problems=problems, car=car)
+    """Return a page that says what cannot be used, what would be accepted and how to mend it, and the way to a car.
+
+    Args:
+        request: what was asked.
+        problems: what is wrong with it.
+        status: status of the answer.
+        title: what stands above.
+        car: the car whose page it was, "" for none.
+        broken: whether that car's own file cannot be read.
+    """
+    return render(
+        request, "problem.html", status=status, here="", title=title, problems=problems, car=car, broken=broken
+    )
+
+
+def refused_page(path: str, status: int, problem: Problem) -> str:
+    """Return the page of what was refused before it was looked at, with the way back to where it came from.
+
+    Args:
+        path: what was asked; a form's own path lies one step under its page.
+        status: 421 where the shop itself is not under that address: nothing else is, either.
+        problem: why.
+    """
+    back = "" if status == 421 else path.rpartition("/")[0] or path
+    return templates().get_template("refused.html").render(problem=problem, back=back)
 
 
 def attachment(data: bytes, name: str, kind: str, *, inline: bool = False) -> Response:

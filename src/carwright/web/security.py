@@ -113,7 +113,7 @@ class Guard:
         host = _name_of(headers.get("host", ""))
         if host not in self.hosts:
             return 421, Problem(
-                "this shop is not called so",
+                "the shop is not under this address",
                 value=headers.get("host", "")[:120],
                 accepted=", ".join(sorted(self.hosts)),
                 mend="Open the address that was printed where the program was started.",
@@ -157,9 +157,9 @@ def _same(origin: str, host: str, scope: Scope) -> bool:
 
 def _too_large(limit: int) -> Problem:
     return Problem(
-        "this is too large",
+        "what was sent is too large",
         accepted=f"at most {limit // 1_000_000} MB",
-        mend="Send a smaller file.",
+        mend="Nothing was changed. Go back and choose a smaller file.",
     )
 
 
@@ -169,9 +169,13 @@ def refusal(problem: Problem) -> bytes:
 
 
 async def _answer(scope: Scope, send: Send, status: int, problem: Problem) -> None:
-    """Answer before anything of ours has seen the request: JSON to programs, a plain line to a browser."""
+    """Answer before anything of ours has seen the request: JSON to programs, a page to a reader, a line to the rest."""
     if str(scope["path"]).startswith("/api/"):
         kind, body = b"application/json", refusal(problem)
+    elif "text/html" in Headers(scope=scope).get("accept", ""):
+        from carwright.web.pages import refused_page  # the pages are no part of what stands before them
+
+        kind, body = b"text/html; charset=utf-8", refused_page(str(scope["path"]), status, problem).encode()
     else:
         kind, body = b"text/plain; charset=utf-8", f"{problem}\n".encode()
     headers = [(b"content-type", kind), (b"content-length", str(len(body)).encode()), (b"connection", b"close")]
