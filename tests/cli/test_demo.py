@@ -14,7 +14,7 @@ import pypdfium2
 import pytest
 
 from carwright.car.read import read_shelf
-from carwright.cli.demo import _fill_shop, activation
+from carwright.cli.demo import _made_shop, activation
 from carwright.cli.main import main
 from carwright.shop import open_shop
 
@@ -115,7 +115,7 @@ def test_a_shop_is_filled_once_and_the_page_says_how_to_open_it(first: Run) -> N
         assert {each.name for each in shop.cars()} == set(NAMES)
         read_shelf(shop.shelf()[0])
         shop.set_stage("flat-car", "service")
-    _fill_shop(first.folder)
+    _made_shop(first.folder)
     with open_shop(path, create=False) as shop:
         assert (shop.counts()["service"], len(shop.cars())) == (1, 6)
 

@@ -18,10 +18,10 @@ if TYPE_CHECKING:
     from carwright.draw.blocks import Paper
     from carwright.draw.views import View
     from carwright.plan import Plan
-    from carwright.shop import Stage
+    from carwright.shop import Shop, Stage
     from carwright.stock.batch import Batch
 
-__all__ = ["activation", "command"]
+__all__ = ["activation", "command", "fill_shop"]
 
 _CARS = ("boxcar", "n_car", "h0_car", "gondola", "flat_car", "reefer")
 """Car files of the package, in the order in which they are told."""
@@ -85,7 +85,7 @@ def command(*, out: Path = Path("demo-out"), json: bool = False) -> int:
     told = list(_made(out))
     cut = _cut(out)
     painted = paint(out, _CARS)
-    shop = _fill_shop(out)
+    shop = _made_shop(out)
     if json:
         made = {
             "cars": [_as_json(each) for each in told],
@@ -163,21 +163,26 @@ def _cut(out: Path) -> _Batch:
     return _Batch(batch, folder, ("shelf.toml", "cut.txt", "cut.json", *drawn))
 
 
-def _fill_shop(out: Path) -> Path:
-    """Put the cars and the shelf into a shop of their own, once: work that was done in it since stays."""
+def _made_shop(out: Path) -> Path:
+    """Make a shop with the cars and the shelf, once: work that was done in it since stays."""
     from carwright.cli.progress import at_work
     from carwright.shop import open_shop
 
     path = out / "shop.carwright"
     with at_work("filling a shop"), open_shop(path) as shop:
         if not shop.cars(limit=1):
-            for name, (stage, waits_for) in _STANDS.items():
-                data = resources.files("carwright.demo").joinpath(f"{name}.toml").read_bytes()
-                slug = shop.add_car(data, note="of the demonstration").slug
-                shop.set_stage(slug, stage)
-                shop.set_waits_for(slug, waits_for)
-            shop.save_shelf(resources.files("carwright.demo").joinpath("shelf.toml").read_bytes(), based_on=0)
+            fill_shop(shop)
     return path
+
+
+def fill_shop(shop: Shop) -> None:
+    """Put the demonstration's cars, each at its stage, and its shelf into an empty shop."""
+    for name, (stage, waits_for) in _STANDS.items():
+        data = resources.files("carwright.demo").joinpath(f"{name}.toml").read_bytes()
+        slug = shop.add_car(data, note="of the demonstration").slug
+        shop.set_stage(slug, stage)
+        shop.set_waits_for(slug, waits_for)
+    shop.save_shelf(resources.files("carwright.demo").joinpath("shelf.toml").read_bytes(), based_on=0)
 
 
 def _batch_as_json(cut: _Batch) -> dict[str, object]:
