@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sqlite3
 import threading
 from collections.abc import Callable
@@ -160,6 +161,7 @@ def test_a_whole_shop_goes_to_plain_files_and_back(where: str, tmp_path: Path, c
         assert second.takings()[0].plan == "a1b2"
         assert second.check().faults == ()
         second.export_folder(tmp_path / "two", originals=True)
+        assert second.plans(slug)[0].shelf == ""
         # New rows get numbers of their own after those that came.
         assert second.save(slug, b"goes on", based_on=3).revision == 4
         assert second.add_car(b"another").slug == "car"
@@ -170,6 +172,20 @@ def test_a_whole_shop_goes_to_plain_files_and_back(where: str, tmp_path: Path, c
     assert len(list((tmp_path / "two").rglob("*"))) == len(list((tmp_path / "one").rglob("*")))
     # Unless they are asked for, the camera's own files do not leave the shop.
     assert b"camera" not in {each.read_bytes() for each in (tmp_path / "three").rglob("*") if each.is_file()}
+
+
+def test_a_folder_of_an_earlier_version_comes_in(tmp_path: Path) -> None:
+    """What an earlier version did not write yet is not known afterwards, and nothing else is missing."""
+    with open_shop(tmp_path / "first") as shop:
+        head = shop.car(shop.add_car(b"car").slug).head
+        shop.plan_record("car", 1, head.sha256, "0.1.0", "abc", b"%PDF-1.7", kind="book")
+        shop.export_folder(tmp_path / "out")
+    index = tmp_path / "out" / "shop.json"
+    index.write_text(re.sub(r',\s*"shelf": ""', "", index.read_text(encoding="utf-8")), encoding="utf-8")
+    assert '"shelf"' not in index.read_text(encoding="utf-8")
+    with open_shop(tmp_path / "second") as second:
+        second.import_folder(tmp_path / "out")
+        assert second.plans("car")[0].shelf is None
 
 
 @pytest.mark.parametrize(

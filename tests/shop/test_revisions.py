@@ -136,12 +136,16 @@ def test_ticking_off_moves_the_next_step(shop: Shop) -> None:
 
 
 def test_the_short_of_a_plan_belongs_to_its_document(shop: Shop) -> None:
-    """A kept verdict shows on the card of the document that it was reckoned for, and of no later one."""
+    """A kept verdict shows on the card of the document and shelf that it was reckoned for, and of no later ones."""
     saved = shop.add_car(CAR)
     shop.put_digest(saved.sha256, Digest("fail", "Coupler A stands low."))
     shop.put_digest(saved.sha256, Digest("watch", "Coupler A stands a little low.", b"{}"))
     assert shop.cars()[0].worst == Digest("watch", "Coupler A stands a little low.")
     assert shop.get_digest(saved.sha256) == Digest("watch", "Coupler A stands a little low.", b"{}")
+    shop.save_shelf(b"# empty", based_on=0)
+    assert (shop.cars()[0].worst, shop.get_digest(saved.sha256)) == (None, None)
+    shop.put_digest(saved.sha256, Digest("ok", ""), shelf=shop.shelf_mark())
+    assert shop.cars()[0].worst == Digest("ok", "")
     shop.save(saved.slug, b"other", based_on=1)
     assert shop.cars()[0].worst is None
 

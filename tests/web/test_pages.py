@@ -84,6 +84,23 @@ def test_the_worst_finding_appears_by_itself(client: TestClient, shop: Shop) -> 
     assert "it needs J truck seat height" in line
 
 
+def test_the_worst_finding_follows_the_shelf(client: TestClient, shop: Shop) -> None:
+    """Stock put on the shelf, or taken off again, makes the line's findings and drawings anew; the car is the same."""
+    client.get("/?stage=cut")
+    before = client.get("/?stage=cut").text
+    assert "too thick for webs and flanges" not in before
+    shop.save_shelf(SHELF.replace("0.030", "0.125").encode(), based_on=0)
+    client.get("/?stage=cut")
+    after = client.get("/?stage=cut").text
+    assert "The thinnest sheet on hand, 0.125 in, is too thick for webs and flanges" in after
+    drawn = re.search(r'src="(/elevation/[^"]*&amp;shelf=[0-9a-f]+)"', after)
+    assert drawn is not None
+    assert "max-age" in client.get(unescape(drawn[1])).headers["cache-control"]
+    shop.save_shelf(b"", based_on=1)
+    assert client.get(unescape(drawn[1])).headers["cache-control"] == "no-store"
+    assert "too thick for webs and flanges" not in client.get("/?stage=cut").text
+
+
 def test_a_drawing_is_made_once(client: TestClient, shop: Shop) -> None:
     """Asking for a car's drawing plans it, and the line then names its worst finding."""
     card = next(each for each in shop.cars() if each.slug == "flat-car")
@@ -512,7 +529,7 @@ def test_a_reading_that_may_no_longer_hold_is_told_and_taken_again(client: TestC
 
 
 def test_what_was_printed_is_kept_with_what_it_was_made_from(client: TestClient, shop: Shop) -> None:
-    """A print is kept once with revision, version and edition, comes back as it was, and says when the car changed."""
+    """A print is kept once with revision, version and edition, comes back as it was, and says what changed since."""
     client.post("/print", data={"printer": "workshop", "across": "100", "up": "100"})
     address = "/print/flat-car/template.pdf?printer=workshop"
     first = client.get(address).content
@@ -521,9 +538,13 @@ def test_what_was_printed_is_kept_with_what_it_was_made_from(client: TestClient,
     assert (made.kind, made.revision, made.version, made.edition) == ("template", 1, __version__, edition())
     assert client.get(f"/print/flat-car/kept/{made.id}.pdf").content == first
     assert client.get("/print/flat-car/kept/99.pdf").status_code in (404, 422)
-    assert "print it again before you cut" not in client.get("/print/flat-car").text
+    assert "of the car and the shelf as they are now" in text_of(client.get("/print/flat-car").text)
+    shop.save_shelf(SHELF.encode(), based_on=0)
+    said = text_of(client.get("/print/flat-car").text)
+    old = r"stale Templates of revision 1 \d+ \w+ \d{4}: the shelf was changed since\. Print it again before you cut\."
+    assert re.search(old, said)
     shop.save("flat-car", shop.car("flat-car").head.data + b"# measured again\n", based_on=1)
-    assert "print it again before you cut" in client.get("/print/flat-car").text
+    assert "the car was saved and the shelf was changed since" in client.get("/print/flat-car").text
 
 
 def test_a_car_is_put_into_the_lot_it_came_in(client: TestClient, shop: Shop) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date, datetime
 from typing import Final
 
@@ -130,11 +131,12 @@ def plan_record(
     sha256: str,
     version: str,
     edition: str,
+    shelf: str,
     data: bytes,
     by: str,
     at: datetime,
 ) -> PlanMade:
-    """Keep what was made of a revision, with the program's version and the references' edition; the same once only."""
+    """Keep what was made of a revision, and with which shelf, program and references; come out the same, once only."""
     of = paper_of(connection, slug)
     found = one_revision(connection, of, number)
     if found is None or found.sha256 != sha256:
@@ -149,7 +151,12 @@ def plan_record(
     data_sha256 = keep_document(connection, data)
     for before in plans(connection, slug, limit=20):
         if (before.revision, before.kind, before.data_sha256) == (number, kind, data_sha256):
-            return before
+            connection.execute(
+                update(plan_made)
+                .where(plan_made.c.id == before.id)
+                .values(version=version, edition=edition, shelf=shelf)
+            )
+            return replace(before, version=version, edition=edition, shelf=shelf)
     made = connection.execute(
         insert(plan_made)
         .values(
@@ -161,11 +168,12 @@ def plan_record(
             made_at=as_text(at),
             by=by,
             data=data_sha256,
+            shelf=shelf,
         )
         .returning(plan_made.c.id)
     ).scalar_one()
     journal.write(connection, "plan", at=at, slug=slug, revision=number, by=by)
-    return PlanMade(made, slug, number, kind, sha256, version, edition, at, by, data_sha256)
+    return PlanMade(made, slug, number, kind, sha256, version, edition, at, by, data_sha256, shelf)
 
 
 def plans(connection: Connection, slug: str, limit: int) -> list[PlanMade]:
@@ -193,6 +201,7 @@ def plans(connection: Connection, slug: str, limit: int) -> list[PlanMade]:
             moment(row.made_at),
             row.by,
             row.data,
+            row.shelf,
         )
         for row in rows
     ]

@@ -14,7 +14,7 @@ from sqlalchemy import ColumnElement, Connection, and_, delete, func, insert, or
 from carwright import __version__
 from carwright.problems import InputError, Problem
 from carwright.reference.edition import edition
-from carwright.shop import journal, papers
+from carwright.shop import journal, papers, shelving
 from carwright.shop.papers import Paper, as_text, moment
 from carwright.shop.records import (
     CHECKLISTS,
@@ -123,7 +123,7 @@ def cards(connection: Connection, *, stage: Stage | None, limit: int, after: str
         )
         .join(paper, paper.c.id == car.c.paper_id)
         .join(revision, and_(revision.c.paper_id == paper.c.id, revision.c.number == paper.c.head))
-        .outerjoin(digest, and_(digest.c.sha256 == revision.c.sha256, *_this_program()))
+        .outerjoin(digest, and_(digest.c.sha256 == revision.c.sha256, *_this_plan(connection)))
     )
     if stage is not None:
         wanted = wanted.where(car.c.stage == checked_stage(stage))
@@ -260,12 +260,13 @@ def tick_off(
     return journal.write(connection, "tick", at=at, slug=slug, by=by)
 
 
-def put_digest(connection: Connection, sha256: str, found: Digest) -> None:
-    """Keep the short of a document's plan, in place of what this version and edition kept before."""
+def put_digest(connection: Connection, sha256: str, found: Digest, *, shelf: str) -> None:
+    """Keep the short of a document's plan, in place of what was kept before, with another shelf too."""
     connection.execute(delete(digest).where(digest.c.sha256 == sha256, *_this_program()))
     connection.execute(
         insert(digest).values(
             sha256=sha256,
+            shelf=shelf,
             version=__version__,
             edition=edition(),
             verdict=found.verdict,
@@ -276,9 +277,11 @@ def put_digest(connection: Connection, sha256: str, found: Digest) -> None:
 
 
 def get_digest(connection: Connection, sha256: str) -> Digest | None:
-    """Return the short of a document's plan, of this version and edition, or None."""
+    """Return the short of a document's plan, with the shelf as it now lies, of this version and edition, or None."""
     row = connection.execute(
-        select(digest.c.verdict, digest.c.sentence, digest.c.data).where(digest.c.sha256 == sha256, *_this_program())
+        select(digest.c.verdict, digest.c.sentence, digest.c.data).where(
+            digest.c.sha256 == sha256, *_this_plan(connection)
+        )
     ).first()
     return None if row is None else Digest(row.verdict, row.sentence, bytes(row.data))
 
@@ -296,6 +299,10 @@ def checked_stage(stage: str) -> Stage:
 
 def _this_program() -> tuple[ColumnElement[bool], ...]:
     return (digest.c.version == __version__, digest.c.edition == edition())
+
+
+def _this_plan(connection: Connection) -> tuple[ColumnElement[bool], ...]:
+    return (digest.c.shelf == shelving.mark(connection), *_this_program())
 
 
 def _day(stored: str | None) -> date | None:

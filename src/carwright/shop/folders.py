@@ -25,7 +25,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any, get_args
 
-from sqlalchemy import Connection, Integer, String, Table, func, insert, select, text
+from sqlalchemy import Column, Connection, Integer, String, Table, func, insert, select, text
 from sqlalchemy.exc import IntegrityError, StatementError
 
 from carwright import __version__
@@ -207,7 +207,7 @@ def import_folder(connection: Connection, folder: Path) -> int:
                 raise _unlike(folder, f"no car can be called {row['slug']!r}")
         _read_documents(connection, folder, tables)
         for table in _TABLES:
-            rows = [{column.name: row[column.name] for column in table.columns} for row in tables[table.name]]
+            rows = [{column.name: _cell(row, column) for column in table.columns} for row in tables[table.name]]
             if table is setting:
                 rows = [row for row in rows if not row["name"].startswith(_OWN)]
             if rows:
@@ -254,7 +254,7 @@ def _read_index(folder: Path) -> dict[str, list[dict[str, Any]]]:
 def _see_that_fits(folder: Path, table: Table, row: Mapping[str, Any]) -> None:
     """Refuse a row with a value that its column cannot have: one database would take it in, and another fail later."""
     for column in table.columns:
-        value = row[column.name]
+        value = _cell(row, column)
         if value is None and column.nullable:
             continue
         words = _WORDS.get((table.name, column.name))
@@ -270,6 +270,11 @@ def _see_that_fits(folder: Path, table: Table, row: Mapping[str, Any]) -> None:
             fits = words is None or value in words
         if not fits:
             raise _unlike(folder, f"{column.name} of {table.name} cannot be {str(value)[:80]!r}")
+
+
+def _cell(row: Mapping[str, Any], column: Column[Any]) -> Any:
+    """Return a row's value; what an earlier version did not write yet is not known."""
+    return row.get(column.name) if column.nullable else row[column.name]
 
 
 def _longest(kind: object) -> int:

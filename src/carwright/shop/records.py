@@ -293,6 +293,7 @@ class PlanMade:
         kind: what was made of it: "book", "templates", "plan"; the caller's word.
         sha256: of the car's document.
         data_sha256: of what was kept.
+        shelf: hash of the shelf's file that it was made with, "" for none; None where that is not known.
     """
 
     id: int
@@ -305,6 +306,7 @@ class PlanMade:
     made_at: datetime
     by: str
     data_sha256: str
+    shelf: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

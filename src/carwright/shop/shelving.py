@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
-from sqlalchemy import Connection, delete, insert, select
+from sqlalchemy import Connection, and_, delete, insert, select
 
 from carwright.problems import InputError, Problem
 from carwright.shop import journal, papers
 from carwright.shop.papers import Paper, as_text, moment
 from carwright.shop.records import RevisionKind, Saved, Taken
-from carwright.shop.tables import taking
+from carwright.shop.tables import paper, revision, taking
 
-__all__ = ["SHELF", "choose", "save", "shelf", "take", "taken", "undo"]
+__all__ = ["SHELF", "choose", "mark", "save", "shelf", "take", "taken", "undo"]
 
 SHELF = "shelf"
 
@@ -21,6 +21,18 @@ SHELF = "shelf"
 def shelf(connection: Connection) -> Paper | None:
     """Return the shelf's paper; None while nothing was put on it."""
     return papers.paper_named(connection, SHELF, SHELF)
+
+
+def mark(connection: Connection) -> str:
+    """Return the hash of the shelf's file as it now lies, "" while nothing was put on it."""
+    return (
+        connection.scalar(
+            select(revision.c.sha256)
+            .join(paper, and_(paper.c.id == revision.c.paper_id, paper.c.head == revision.c.number))
+            .where(paper.c.kind == SHELF, paper.c.slug == SHELF)
+        )
+        or ""
+    )
 
 
 def save(

@@ -240,13 +240,19 @@ class Shop:
         with writing(self._engine, self.place) as connection:
             return cars.tick_off(connection, slug, stage, item, done_on, note, by=by, at=self._clock())
 
-    def put_digest(self, sha256: str, digest: Digest) -> None:
-        """Keep the short of a document's plan, for this version of the program and edition of the references."""
+    def put_digest(self, sha256: str, digest: Digest, *, shelf: str = "") -> None:
+        """Keep the short of a document's plan, for this version of the program and edition of the references.
+
+        Args:
+            sha256: of the document.
+            digest: the short of its plan.
+            shelf: ``shelf_mark`` of the shelf that the plan was made with.
+        """
         with writing(self._engine, self.place) as connection:
-            cars.put_digest(connection, sha256, digest)
+            cars.put_digest(connection, sha256, digest, shelf=shelf)
 
     def get_digest(self, sha256: str) -> Digest | None:
-        """Return the short of a document's plan, where this version and edition reckoned it already."""
+        """Return the short of a document's plan, where it was reckoned already so and with the shelf as it now lies."""
         with reading(self._engine, self.place) as connection:
             return cars.get_digest(connection, sha256)
 
@@ -301,6 +307,11 @@ class Shop:
         with reading(self._engine, self.place) as connection:
             paper = shelving.shelf(connection)
             return () if paper is None else papers.head_of(connection, paper)
+
+    def shelf_mark(self) -> str:
+        """Return the hash of the shelf's file as it now lies, "" for a shelf that nothing was put on yet."""
+        with reading(self._engine, self.place) as connection:
+            return shelving.mark(connection)
 
     def shelf_history(self, limit: int = 50, before: int | None = None) -> list[RevisionHead]:
         """Return revisions of the shelf, newest first."""
@@ -415,6 +426,7 @@ class Shop:
         data: bytes,
         *,
         kind: str = "plan",
+        shelf: str = "",
         by: str = "",
     ) -> PlanMade:
         """Keep what was made of a revision; made again and come out the same, it is kept once.
@@ -427,6 +439,7 @@ class Shop:
             reference_edition: of the reference data it rests on.
             data: what is kept: a plan as JSON, a book as PDF.
             kind: what it is.
+            shelf: ``shelf_mark`` of the shelf that it was made with.
             by: who made it.
 
         Raises:
@@ -435,7 +448,7 @@ class Shop:
         with writing(self._engine, self.place) as connection:
             return bought.plan_record(
                 connection, slug, revision, kind=kind, sha256=document_sha, version=version, edition=reference_edition,
-                data=data, by=by, at=self._clock(),
+                shelf=shelf, data=data, by=by, at=self._clock(),
             )  # fmt: skip
 
     def plans(self, slug: str, limit: int = 50) -> list[PlanMade]:

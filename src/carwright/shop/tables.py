@@ -43,7 +43,7 @@ __all__ = [
     "tip",
 ]
 
-VERSIONS = ("0001", "0002")
+VERSIONS = ("0001", "0002", "0003")
 """Every version of the tables that this program knows, oldest first."""
 
 CURRENT = VERSIONS[-1]
@@ -136,6 +136,7 @@ digest = Table(
     "digest",
     metadata,
     Column("sha256", String(64), primary_key=True),
+    Column("shelf", String(64), primary_key=True),  # hash of the shelf's file, "" where there is none
     Column("version", String(40), primary_key=True),
     Column("edition", String(64), primary_key=True),
     Column("verdict", String(16), nullable=False),
@@ -188,6 +189,7 @@ plan_made = Table(
     Column("made_at", String(32), nullable=False),
     Column("by", Text, nullable=False),
     Column("data", ForeignKey("document.sha256"), nullable=False),
+    Column("shelf", String(64)),  # as in digest; None where it is not known
     ForeignKeyConstraint(["paper_id", "revision"], ["revision.paper_id", "revision.number"]),
     Index(None, "paper_id", "id"),
 )

@@ -17,17 +17,22 @@ from carwright import __version__
 from carwright.car.keys import key_named
 from carwright.shop import ShopFault
 from carwright.web.pages import shop_of
+from carwright.web.planning import shelf_of
 from carwright.web.words import on_page, problem_on_page
 
 if TYPE_CHECKING:
     from starlette.datastructures import State
 
+    from carwright.car.model import Shelf
     from carwright.problems import Problem
     from carwright.shop import Digest, Shop
 
-__all__ = ["digest_of", "elevation_router", "picture_of", "reckon_behind", "reckoned"]
+__all__ = ["SHELF_SIGNS", "digest_of", "elevation_router", "picture_of", "reckon_behind", "reckoned"]
 
 elevation_router = APIRouter(include_in_schema=False)
+
+SHELF_SIGNS: Final = 12
+"""So much of a shelf's hash stands in the address of a drawing."""
 
 _HASH: Final = re.compile(r"[0-9a-f]{64}")
 _PLANS = BoundedSemaphore(2)
@@ -50,8 +55,10 @@ def reckoned(shop: Shop, sha256: str, document: bytes) -> Digest:
     with _PLANS:
         found = shop.get_digest(sha256)
         if found is None or not found.data:
-            found = digest_of(document)
-            shop.put_digest(sha256, found)
+            heads = shop.shelf_heads()
+            shelf, mark = (heads[0].data, heads[0].sha256) if heads else (b"", "")
+            found = digest_of(document, shelf)
+            shop.put_digest(sha256, found, shelf=mark)
     return found
 
 
@@ -76,8 +83,8 @@ def reckon_behind(state: State, wanting: Iterable[tuple[str, int, str]]) -> None
         _BEHIND.release()
 
 
-def digest_of(document: bytes) -> Digest:
-    """Return verdict and sentence of a document's worst finding, and the car's elevation as SVG."""
+def digest_of(document: bytes, shelf: bytes) -> Digest:
+    """Return verdict and sentence of a document's worst finding with a shelf, and the car's elevation as SVG."""
     from carwright.car.read import read_car
     from carwright.draw.elevation import elevation_svg
     from carwright.findings import VERDICT_ORDER
@@ -86,12 +93,18 @@ def digest_of(document: bytes) -> Digest:
     from carwright.shop import Digest
 
     try:
-        plan = make_plan(read_car(document))
+        plan = make_plan(read_car(document, shelf=_shelf_read(shelf)))
     except InputError as trouble:
         return Digest("", _sentence(trouble.problems[0]), _NOTHING.encode())
     worst = min(plan.findings, key=lambda each: VERDICT_ORDER.index(each.verdict), default=None)
     drawn = elevation_svg(plan).encode()
     return Digest("ok", "", drawn) if worst is None else Digest(worst.verdict, on_page(worst.because), drawn)
+
+
+@lru_cache(maxsize=2)
+def _shelf_read(data: bytes) -> Shelf | None:
+    """Return a shelf; a thousand cars may be planned with the same."""
+    return shelf_of(data)
 
 
 def _sentence(problem: Problem) -> str:
@@ -125,12 +138,19 @@ def picture_of(path: str) -> Markup:
 
 @elevation_router.get("/elevation/{name}")
 def elevation(
-    request: Request, name: str, car: str = "", revision: Annotated[int, Query(ge=0, le=10**9)] = 0
+    request: Request,
+    name: str,
+    car: str = "",
+    revision: Annotated[int, Query(ge=0, le=10**9)] = 0,
+    shelf: Annotated[str, Query(pattern="^[0-9a-f]{0,64}$")] = "",
 ) -> Response:
-    """Answer with a drawing that never changes: its name is the hash of what it shows."""
+    """Answer with a drawing that never changes: its address has the hashes of the car and of the shelf that it shows.
+
+    Asked for with another shelf than lies there now, it is that of now, and no browser keeps it.
+    """
     shop = shop_of(request)
     sha256 = name.removesuffix(".svg")
-    mark = f'"{sha256}-{__version__}"'
+    mark = f'"{sha256}-{shelf}-{__version__}"'
     if not _HASH.fullmatch(sha256):
         return Response("There is no such drawing.\n", 404, media_type="text/plain")
     headers = {"cache-control": "private, max-age=86400", "etag": mark}
@@ -143,4 +163,6 @@ def elevation(
             return Response("There is no such drawing.\n", 404, media_type="text/plain")
         found = reckoned(shop, sha256, document.data)
         request.app.state.watcher.reckoned()
+    if shelf != shop.shelf_mark()[:SHELF_SIGNS]:
+        headers = {"cache-control": "no-store"}
     return Response(found.data, media_type="image/svg+xml", headers=headers)

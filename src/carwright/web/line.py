@@ -14,7 +14,7 @@ from starlette.background import BackgroundTask
 from starlette.responses import Response
 
 from carwright.shop import STAGES
-from carwright.web.elevations import reckon_behind
+from carwright.web.elevations import SHELF_SIGNS, reckon_behind
 from carwright.web.pages import by_of, shop_of, text_of, theme_of
 
 if TYPE_CHECKING:
@@ -162,4 +162,5 @@ def _page(request: Request, shop: Shop, shown: list[CarCard], *, since: int, sta
         find=find,
         found=found,
         without_room=WITHOUT_ROOM,
+        shelf=shop.shelf_mark()[:SHELF_SIGNS],
     )

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from contextlib import suppress
+from dataclasses import dataclass
+from datetime import datetime
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
 from fastapi import APIRouter, Form, Path, Query, Request
 from starlette.responses import RedirectResponse, Response
 
 from carwright import __version__
+from carwright.findings import listed
 from carwright.problems import InputError, Problem
 from carwright.reference.edition import edition
 from carwright.shop import ShopFault
@@ -25,7 +28,7 @@ if TYPE_CHECKING:
     from carwright.draw.bars import Correction
     from carwright.draw.blocks import Page, Paper
     from carwright.plan import Plan
-    from carwright.shop import CarState
+    from carwright.shop import CarState, Shop
 
 __all__ = ["Printed", "print_router", "printed"]
 
@@ -38,6 +41,19 @@ _TRUE_SIZE: Final = frozenset({"book", "template", "drawings"})
 """Of these, what carries something to be cut by: the printer's bars are measured first."""
 
 _PDF: Final = "application/pdf"
+
+_NAMES: Final = {"book": "Build book", "template": "Templates", "drawings": "All drawings"}
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A print as it was made: its number, what it is, of which revision, when; why it may be true no more, or ""."""
+
+    id: int
+    name: str
+    revision: int
+    made_at: datetime
+    old: str
 
 
 @print_router.get("/print")
@@ -116,11 +132,14 @@ def download(
     correction = printers.remembered(shop, printer)
     if what in _TRUE_SIZE and correction is None:
         return RedirectResponse(f"/print/{slug}?check=first#check", 303)
-    data = printed(state, what, paper=paper, correction=correction, shelf=shop.shelf()[0])
+    heads = shop.shelf_heads()
+    shelf, mark = (heads[0].data, heads[0].sha256) if heads else (b"", "")
+    data = printed(state, what, paper=paper, correction=correction, shelf=shelf)
     if what != "sheet":
+        head = state.head
         with suppress(ShopFault):  # a disk that is full is no reason not to print
             shop.plan_record(
-                slug, state.head.number, state.head.sha256, __version__, edition(), data, kind=what, by=by_of(request)
+                slug, head.number, head.sha256, __version__, edition(), data, kind=what, shelf=mark, by=by_of(request)
             )
     return attachment(data, f"{slug}-{what}.pdf", _PDF, inline=True)
 
@@ -213,6 +232,21 @@ def _paper_of(state: CarState | None) -> Paper:
         return "letter"
 
 
+def _kept(shop: Shop, state: CarState) -> list[Kept]:
+    """Return what was printed of a car, the last first, each with what was changed since."""
+    mark, now = shop.shelf_mark(), (__version__, edition())
+    found = []
+    for each in shop.plans(state.slug, limit=10):
+        since = ["the car was saved"] if each.sha256 != state.head.sha256 else []
+        since += ["the shelf was changed"] if each.shelf is not None and each.shelf != mark else []
+        since += ["the program was renewed"] if (each.version, each.edition) != now else []
+        said = f"{listed(since)} since" if since else ""
+        if not since and each.shelf is None:
+            said = "whether the shelf was the same is not known"
+        found.append(Kept(each.id, _NAMES.get(each.kind, each.kind), each.revision, each.made_at, said))
+    return found
+
+
 def _check(
     request: Request,
     state: CarState | None = None,
@@ -223,8 +257,7 @@ def _check(
     """Return what every page with the print check on it needs."""
     known = printers.known(shop_of(request))
     return {
-        "kept": [] if state is None else shop_of(request).plans(state.slug, limit=10),
-        "names": {"book": "Build book", "template": "Templates", "drawings": "All drawings"},
+        "kept": [] if state is None else _kept(shop_of(request), state),
         "paper": _paper_of(state),
         "printers": known,
         "typed": typed or {"printer": "", "across": "", "up": ""},
