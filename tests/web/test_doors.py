@@ -73,7 +73,7 @@ def test_a_club_asks_everybody_for_a_name(club: TestClient, shop: Shop) -> None:
     assert club.get("/api/v1/cars").status_code == 401
     assert club.get("/openapi.json").status_code == 401
     assert club.get("/live?since=0").status_code == 401
-    assert club.post("/line/flat-car/stage", data={"stage": "build"}).headers["location"] == "/enter"
+    assert club.post("/line/flat-car/stage", data={"stage": "build"}).headers["location"] == "/enter?back=/&sent=yes"
     assert club.get("/static/page.css").status_code == 200
     assert shop.last_change() == before
 
@@ -131,6 +131,10 @@ def test_a_tablet_is_let_in_by_its_code(shop: Shop, pairing: Pairing) -> None:
     with tablet(shop, pairing, "192.0.2.9") as device:
         assert device.get("/").headers["location"] == "/pair?back=/"
         assert device.get("/tablet").headers["location"] == "/pair?back=/tablet"
+        late = device.post("/line/flat-car/waits", headers={"referer": "http://127.0.0.1:8765/line/flat-car"})
+        assert late.headers["location"] == "/pair?back=/line/flat-car&sent=yes"
+        assert "not saved" in device.get(late.headers["location"]).text
+        assert "not saved" not in device.get("/pair?back=/").text
         assert device.post("/pair", data={"code": "0000 0000"}).status_code == 401
         assert device.post("/pair", data={"code": "1234 5678", "back": "/"}).headers["location"] == "/"
         assert device.get("/").status_code == 200

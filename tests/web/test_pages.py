@@ -255,12 +255,23 @@ def test_a_checklist_keeps_day_and_note(client: TestClient, shop: Shop) -> None:
     fields = {"stage": STAGES[-1], "item": item, "note": "quiet on the 18 in curve"}
     assert client.post("/line/flat-car/tick", data={**fields, "done_on": "2026-11-24"}).status_code == 303
     assert str(shop.car("flat-car").checklist[-1].done_on) == "2026-11-24"
-    assert "quiet on the 18 in curve" in client.get("/line/flat-car").text
+    page = text_of(client.get("/line/flat-car").text)
+    assert f"{item} done on 24 Nov 2026: quiet on the 18 in curve" in page
+    assert f"{shop.car('flat-car').checklist[0].item} next" in page
     wrong = client.post("/line/flat-car/tick", data={**fields, "done_on": "yesterday"})
     assert wrong.status_code == 422
     assert "This is not a day" in wrong.text
     client.post("/line/flat-car/tick", data={**fields, "reopen": "yes"})
     assert shop.car("flat-car").checklist[-1].done_on is None
+
+
+def test_a_stage_or_a_word_with_no_car_says_so(client: TestClient) -> None:
+    """Where nothing is found the line says that it is so and leads back to the whole; an unknown stage is the whole."""
+    for asked, said in (("?stage=service", "No car at service"), ("?find=zeppelin", "No car with “zeppelin”")):
+        page = client.get(f"/{asked}").text
+        assert said in text_of(page)
+        assert "The whole line" in text_of(page)
+    assert client.get("/?stage=roundhouse").text.count('class="stage-head"') == 2
 
 
 def test_a_car_file_comes_in_and_goes_out_byte_for_byte(client: TestClient, shop: Shop) -> None:

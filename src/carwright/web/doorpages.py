@@ -22,11 +22,11 @@ door_router = APIRouter(include_in_schema=False)
 
 
 @door_router.get("/enter")
-def enter_page(request: Request, back: str = "/") -> Response:
+def enter_page(request: Request, back: str = "/", sent: str = "") -> Response:
     """Ask for name and pass phrase."""
     if settings_of(request).accounts is None:
         return RedirectResponse("/", 303)
-    return render(request, "enter.html", here="", back=back_to(back), problems=())
+    return render(request, "enter.html", here="", back=back_to(back), problems=(), sent=bool(sent))
 
 
 @door_router.post("/enter")
@@ -61,12 +61,21 @@ def leave(request: Request) -> Response:
 
 
 @door_router.get("/pair")
-def pair_page(request: Request, code: str = "", back: str = "/") -> Response:
+def pair_page(request: Request, code: str = "", back: str = "/", sent: str = "") -> Response:
     """Ask for the pairing code; a QR code brings it along."""
     if settings_of(request).pairing is None:
         return RedirectResponse("/", 303)
     figures = "".join(sign for sign in code if sign.isascii() and sign.isdigit())[:8]
-    return render(request, "pair.html", here="", back=back_to(back), code=figures, problems=(), warning=WARNING)
+    return render(
+        request,
+        "pair.html",
+        here="",
+        back=back_to(back),
+        code=figures,
+        problems=(),
+        warning=WARNING,
+        sent=bool(sent),
+    )
 
 
 @door_router.post("/pair")
@@ -108,7 +117,9 @@ def _outside(request: Request, template: str, verdict: Verdict, problem: Problem
         minutes = -(-verdict.wait_s // 60)
         wait = f"{minutes} minute{'s' if minutes > 1 else ''}"
         problems = [Problem("too many wrong tries", accepted=f"the next one in {wait}")]
-    done = render(request, template, status=429 if verdict.wait_s else 401, here="", problems=problems, **context)
+    done = render(
+        request, template, status=429 if verdict.wait_s else 401, here="", problems=problems, sent=False, **context
+    )
     if verdict.wait_s:
         done.headers["retry-after"] = str(verdict.wait_s)
     return done

@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import binascii
 from typing import TYPE_CHECKING, Final
-from urllib.parse import quote
+from urllib.parse import quote, urlsplit
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -82,10 +82,10 @@ class Doors:
             )
             asked = {"www-authenticate": 'Basic realm="Carwright", charset="UTF-8"'} if club else {}
             return JSONResponse({"errors": [problem.as_dict()]}, 401, headers=asked)
-        if request.method not in ("GET", "HEAD"):
-            return RedirectResponse("/enter" if club else "/pair", 303)
-        back = quote(request.url.path, safe="/")
-        return RedirectResponse(f"{'/enter' if club else '/pair'}?back={back}", 303)
+        looked = request.method in ("GET", "HEAD")
+        came = request.url.path if looked else urlsplit(request.headers.get("referer", "")).path or "/"
+        back = quote(came, safe="/")
+        return RedirectResponse(f"{'/enter' if club else '/pair'}?back={back}{'' if looked else '&sent=yes'}", 303)
 
 
 def _named(given: str) -> tuple[str, str]:

@@ -104,6 +104,7 @@ def line(
     pages: PageStore = request.app.state.pages
     since = shop.last_change()
     words = " ".join(find.split())
+    stage = stage if stage in STAGES else ""
     key = (since, request.app.state.watcher.findings, theme_of(request), by_of(request), stage, after, words)
     shown: list[CarCard] = []
 
@@ -157,7 +158,7 @@ def _page(request: Request, shop: Shop, shown: list[CarCard], *, since: int, sta
         total=total,
         counted=_COUNTED[total] if total < len(_COUNTED) else f"{total} cars",
         standings=standings,
-        stage=stage if stage in STAGES else "",
+        stage=stage,
         after=after,
         find=find,
         found=found,
