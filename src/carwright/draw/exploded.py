@@ -16,6 +16,8 @@ from carwright.draw.labels import spread
 from carwright.draw.model import XY, Drawing, Group, Layer, Line, Mark, Polyline, Text
 from carwright.draw.piecelist import piece_rows
 from carwright.draw.placed import Corner, around, corners_of, turned, underframe_of, words_of
+from carwright.draw.settle import Tag, settled
+from carwright.draw.strokes import Box
 from carwright.pieces import Hole, Piece, Pose
 from carwright.plan.model import Plan
 
@@ -101,8 +103,9 @@ def exploded(plan: Plan, *, scale: float = 1.0) -> Drawing:
     )
     lines = [mark for mark in marks if not isinstance(mark, Group)]
     names = _names(plan, pieces, lifts, scale)
-    letters = _end_letters(pieces, lifts, scale)
-    return Drawing("exploded", "Exploded view", alt, (*lines, *bodies, *names, *letters), scale)
+    others = (*lines, *bodies, *names)
+    letters = settled(tuple(_end_letters(pieces, lifts, scale)), others, scale)
+    return Drawing("exploded", "Exploded view", alt, (*others, *letters), scale)
 
 
 def _height(piece: Piece) -> float:
@@ -249,14 +252,16 @@ def _tip_of(mine: list[Piece], lifts: dict[int, float], words: str) -> _Tip:
     return _Tip(right, words, 1.0) if right.x_mm >= -left.x_mm - 1e-6 else _Tip(left, words, -1.0)
 
 
-def _end_letters(pieces: list[Piece], lifts: dict[int, float], scale: float) -> list[Mark]:
+def _end_letters(pieces: list[Piece], lifts: dict[int, float], scale: float) -> Iterator[Tag]:
+    """Yield the letters of both ends at the floor's corners, below them where nothing is in the way."""
     floor = next((piece for piece in pieces if piece.name == "floor"), pieces[0])
     lift = lifts[_storey(floor)]
     half = floor.length_mm.value / 2
     height = floor.pose.z_mm.value if floor.pose.z_mm is not None else 0.0
     low = -floor.width_mm.value / 2
     a, b = axonometric(Corner(half, low, height), lift), axonometric(Corner(-half, low, height), lift)
-    return [
-        Text(XY(a.x_mm, a.y_mm - 5.0 / scale), "A", anchor="middle", bold=True, layer="text"),
-        Text(XY(b.x_mm, b.y_mm - 5.0 / scale), "B", anchor="middle", bold=True, layer="text"),
-    ]
+    for name, at, out in (("A", a, -1.0), ("B", b, 1.0)):
+        text = Text(XY(at.x_mm, at.y_mm - 5.0 / scale), name, anchor="middle", bold=True, layer="text")
+        x, y = at.x_mm * scale, at.y_mm * scale
+        more = tuple(XY(x + out * off, y + up) for up in (-4.0, -2.0, 0.0, -6.0) for off in (2.5, 4.0, 5.5, -3.0))
+        yield Tag(text, Box(x - 6.0, y - 8.0, x + 6.0, y + 2.0), more)

@@ -7,7 +7,7 @@ is one that the plan holds.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -35,6 +35,8 @@ from carwright.draw.model import (
 from carwright.draw.outline import rectangle
 from carwright.draw.placed import from_below, gear_pieces, mark_of, on_top, shadows
 from carwright.draw.section import SECTION_LETTERS, section_places
+from carwright.draw.settle import Tag, settled, spot_of
+from carwright.draw.strokes import Box
 from carwright.lengths import number_in
 from carwright.pieces import Hole
 from carwright.plan.model import Plan
@@ -114,12 +116,9 @@ def floor_plan(plan: Plan, shape: CarShape, *, scale: float = 1.0, legend: bool 
     for hole in plan.holes:
         if hole.piece == "floor":
             marks.extend(_hole(hole, shape, layer="outline"))
-            marks.append(_letter(hole, _place(hole, shape), letters[hole.name], scale))
     for end in ("a", "b"):
         if not any(piece.name == f"coupler_box_{end}" for piece in plan.pieces):
             marks.extend(_coupler(car, shape, end))
-    marks += _member_numbers(plan, floor, scale)
-    marks += _gear_letters(plan, scale)
     marks += _cutting_planes(plan, max(wide_body, floor.half_width), scale)
     edge = max(wide_body, floor.half_width)
     marks.extend(_ordinates(plan, shape, edge + 15.0 / scale, edge, scale))
@@ -175,6 +174,8 @@ def floor_plan(plan: Plan, shape: CarShape, *, scale: float = 1.0, legend: bool 
         )
     )
     marks += _end_letters(far + 3.5 / scale, edge, scale)
+    tags = (*_gear_tags(plan, scale), *_hole_tags(plan, shape, letters, scale), *_member_tags(plan, floor, scale))
+    marks += settled(tags, marks, scale)
     if legend:
         marks += _legend(plan, low - 17.0 / scale, -half_body, scale)
     alt = "The floor from below, end B to the right, with its size, bolsters, holes and the body around it."
@@ -351,35 +352,43 @@ _MEMBERS = (("bold", "crossbearer"), ("light", "crosstie"))
 """How the numbers of a frame's members across the car are set."""
 
 
-def _gear_letters(plan: Plan, scale: float) -> list[Mark]:
-    """Return the letter of each part of the brake gear: in its middle, or beside one that is narrower."""
+def _hole_tags(plan: Plan, shape: CarShape, letters: Mapping[str, str], scale: float) -> Iterator[Tag]:
+    """Yield the letter of each hole in the floor, with the hole that it is for."""
+    for hole in plan.holes:
+        if hole.piece == "floor":
+            at, radius = _place(hole, shape), hole.diameter_mm.value / 2
+            around = (XY(at.x_mm - radius, at.y_mm - radius), XY(at.x_mm + radius, at.y_mm + radius))
+            yield Tag(_letter(hole, at, letters[hole.name], scale), spot_of(around, scale))
+
+
+def _gear_tags(plan: Plan, scale: float) -> Iterator[Tag]:
+    """Yield the letter of each part of the brake gear: in its middle, or beside one that is narrower."""
     letters = gear_letters(plan)
-    marks: list[Mark] = []
     for shadow in shadows(gear_pieces(plan), from_below, lambda at: -at.z_mm):
-        letter = letters[shadow.piece.name]
-        left, right = min(at.x_mm for at in shadow.outline), max(at.x_mm for at in shadow.outline)
-        middle = (min(at.y_mm for at in shadow.outline) + max(at.y_mm for at in shadow.outline)) / 2
-        wide = width_mm(letter, LETTER_MM) / scale
-        part = shadow.piece.name
-        if right - left > wide + 1.0 / scale:
-            at = XY((left + right) / 2, middle - 0.8 / scale)
-            marks.append(Text(at, letter, anchor="middle", ground=True, layer="text", part=part))
+        letter, part = letters[shadow.piece.name], shadow.piece.name
+        spot = spot_of(shadow.outline, scale)
+        wide = width_mm(letter, LETTER_MM)
+        if spot.width_mm > wide + 1.0 and spot.height_mm > LETTER_MM + 0.8:
+            at = XY((spot.left_mm + spot.right_mm) / 2 / scale, (spot.bottom_mm + spot.top_mm - 1.6) / 2 / scale)
+            yield Tag(Text(at, letter, anchor="middle", ground=True, layer="text", part=part), spot)
         else:
-            at = XY(right + 0.6 / scale, max(y.y_mm for y in shadow.outline) - 2.2 / scale)
-            marks.append(Text(at, letter, ground=True, layer="text", part=part))
-    return marks
+            at = XY((spot.right_mm + 0.6) / scale, (spot.top_mm - 2.2) / scale)
+            yield Tag(Text(at, letter, ground=True, layer="text", part=part), spot)
 
 
-def _member_numbers(plan: Plan, floor: _Floor, scale: float) -> list[Mark]:
-    """Return the number of each crossbearer and crosstie, between sill and edge."""
-    marks: list[Mark] = []
+def _member_tags(plan: Plan, floor: _Floor, scale: float) -> Iterator[Tag]:
+    """Yield the number of each crossbearer and crosstie, between sill and edge; beside it anywhere will do."""
     for piece in plan.pieces:
         kind, _, label = piece.name.rpartition("_")
         if kind in ("crossbearer", "crosstie") and label.isdigit():
             bold = kind == "crossbearer"
-            at = XY(-piece.pose.x_mm.value + 1.0 / scale, -0.62 * floor.half_width)
-            marks.append(Text(at, label, bold=bold, size_mm=2.4, ground=True, layer="text", part=piece.name))
-    return marks
+            x, edge = -piece.pose.x_mm.value * scale, floor.half_width * scale
+            at = XY((x + 1.0) / scale, -0.62 * floor.half_width)
+            text = Text(at, label, bold=bold, size_mm=2.4, ground=True, layer="text", part=piece.name)
+            beside = 1.6 + width_mm(label, 2.4, bold=bold) / 2
+            levels = (-0.62, -0.8, -0.45, 0.62, 0.8, 0.45, -0.3, 0.3)
+            more = tuple(XY(x + side * beside, level * edge) for level in levels for side in (1.0, -1.0))
+            yield Tag(text, Box(x - 0.5, -edge, x + 0.5, edge), more)
 
 
 def _cutting_planes(plan: Plan, edge: float, scale: float) -> list[Mark]:

@@ -6,7 +6,7 @@ it has, and letters then have the same size in every view. They are not to any n
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Final, Literal
 
@@ -21,9 +21,10 @@ from carwright.draw.model import XY, Dimension, Drawing, Mark, Text
 from carwright.draw.outline import end_view, side_view
 from carwright.draw.ridediagram import ride_diagram
 from carwright.draw.section import sections
+from carwright.draw.settle import Tag, settled
 from carwright.draw.sheet import curve_letters
 from carwright.draw.shift import shifted
-from carwright.draw.strokes import bounds, ink
+from carwright.draw.strokes import Box, bounds, ink
 from carwright.plan.model import Plan
 from carwright.working import Working
 
@@ -71,8 +72,6 @@ def _side_and_below(plan: Plan, shape: CarShape) -> Drawing:
     pivots = {"a": -half + shape.inset.a.mm, "b": half - shape.inset.b.mm}
     marks: list[Mark] = [each for each in side.marks if not isinstance(each, Text)]
     marks.append(_caption("Side", XY(-half, top + 11.5 / k)))
-    for name, along in (("A", -half - 4.0 / k), ("B", half + 4.0 / k)):
-        marks.append(Text(XY(along, top - 4.0 / k), name, anchor="middle", bold=True, layer="text"))
     marks.append(_letter("body.length", body.length, XY(-half, top), XY(half, top), "x", top + 7.0 / k, units))
     marks.append(
         _letter(
@@ -107,6 +106,7 @@ def _side_and_below(plan: Plan, shape: CarShape) -> Drawing:
             part="coupler_b",
         )
     )
+    marks += settled(tuple(_end_tags(shape, k)), marks, k)
     floor = floor_plan(plan, shape, scale=k, legend=False)
     down = -(wide + 44.0 / k)
     marks.append(_caption("From below", XY(-half, down + wide + 30.0 / k)))
@@ -129,6 +129,16 @@ def _side_and_below(plan: Plan, shape: CarShape) -> Drawing:
     marks += [shifted(each, 0.0, down) for each in below]
     alt = "The car from its left side, end B to the right, and beneath it its floor from below, with the measurements."
     return Drawing("side", "Side and below", alt, tuple(marks), k, floor.notes)
+
+
+def _end_tags(shape: CarShape, k: float) -> Iterator[Tag]:
+    """Yield the letters of both ends beside the body; where a dimension is in the way, higher or farther in."""
+    half, sill, top = shape.length.mm / 2 * k, shape.sill.mm * k, (shape.sill.mm + shape.height.mm) * k
+    for name, sign in (("A", -1.0), ("B", 1.0)):
+        text = Text(XY(sign * (half + 4.0) / k, (top - 4.0) / k), name, anchor="middle", bold=True, layer="text")
+        outside = tuple(XY(sign * (half + out), top + up) for up in (2.2, 3.8) for out in (3.2, 4.2, 5.2, 2.4))
+        within = tuple(XY(sign * (half - 3.5), top - down) for down in (4.0, 7.0) if top - down > sill + 3.0)
+        yield Tag(text, Box(sign * half - 6.0, sill, sign * half + 6.0, top + 4.0), (*outside, *within))
 
 
 def _end(plan: Plan, shape: CarShape) -> Drawing:

@@ -75,15 +75,17 @@ def ride_diagram(plan: Plan, shape: CarShape, *, scale: float, letters: bool = F
 
     With ``letters`` the measurements K to N of each end stand on it as dimensions.
     """
-    high = _top(plan, shape, "b") + (32.0 if letters else 14.0) / scale
     a, b = _places(plan, shape, "a"), _places(plan, shape, "b")
     outward, inward = _HEAD_MM / scale, _LABELS_MM / scale
     middle_a = (-(a.face + outward) - (a.inner - inward)) / 2
     middle_b = ((b.inner - inward) + (b.face + outward)) / 2
     shift = middle_a - middle_b
+    lower = tuple(_end(plan, shape, "b", XY(shift, 0.0), scale, letters))
+    told = max((mark.label.y_mm for mark in lower if isinstance(mark, Ordinate)), default=0.0)
+    high = max(_top(plan, shape, "b") + (32.0 if letters else 14.0) / scale, told + (20.0 if letters else 6.0) / scale)
     marks = (
         Group(tuple(_end(plan, shape, "a", XY(0.0, high), scale, letters)), part="end_a"),
-        Group(tuple(_end(plan, shape, "b", XY(shift, 0.0), scale, letters)), part="end_b"),
+        Group(lower, part="end_b"),
     )
     alt = "Both ends cut lengthwise, with every layer between rail and coupler at its height above the rail top."
     return Drawing("ride", f"Ride height, {_said(scale)}", alt, marks, scale, tuple(_wanting(plan)))

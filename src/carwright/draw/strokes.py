@@ -535,12 +535,26 @@ def _dimension(pencil: _Pencil, mark: Dimension, k: float) -> None:
         pencil.arrow(at(low, line), quarter)
         pencil.arrow(at(high, line), quarter + 180.0)
         place = middle if room >= need + 0.4 else high + TAIL_MM + need / 2
-    _number(pencil, mark, at(place, line), number, upright=upright)
+    _number(pencil, mark, at(place, line), number, upright=upright, outside=place != middle)
 
 
-def _number(pencil: _Pencil, mark: Dimension, middle: XY, number: float, *, upright: bool) -> None:
-    """Write letter and number about ``middle``: side by side, or one over the other on an upright line."""
+def _number(pencil: _Pencil, mark: Dimension, middle: XY, number: float, *, upright: bool, outside: bool) -> None:
+    """Write letter and number about ``middle``: side by side, or one over the other on an upright line.
+
+    One that stands ``outside`` of what it measures may stand on the part, whose lines then break round it.
+    """
     drop = CAP_HEIGHT * LETTER_MM / 2
+    written = len(pencil.done)
+    _written(pencil, mark, middle, number, drop, upright=upright)
+    if outside:
+        words = [each for each in pencil.done[written:] if isinstance(each, Words)]
+        late, pencil.done[written:] = pencil.done[written:], []
+        for each in words:
+            _clear(pencil, extent(each).grown(0.2))
+        pencil.done += late
+
+
+def _written(pencil: _Pencil, mark: Dimension, middle: XY, number: float, drop: float, *, upright: bool) -> None:
     if mark.letter and mark.text and upright:
         _ring(pencil, XY(middle.x_mm, middle.y_mm + LETTER_MM / 2 + 0.3), mark.letter, dashed=mark.layer == "wanting")
         pencil.words(XY(middle.x_mm, middle.y_mm - RING_MM - drop - 0.5), mark.text, anchor="middle")
