@@ -176,6 +176,46 @@ def test_two_windows(browser: BrowserContext, shop: tuple[str, Shop]) -> None:
     second.close()
 
 
+_COVERED = """() => {
+  const held = document.activeElement, box = (held.closest(".entry") || held).getBoundingClientRect();
+  const bar = document.querySelector("#changed .changed").getBoundingClientRect();
+  const over = [box.top + 2, box.bottom - 2].filter((y) => {
+    const met = document.elementFromPoint(box.left + box.width / 2, y)?.closest(".stick, #changed, .desk > .pane");
+    return y < 0 || y > innerHeight || (met && !met.contains(held));
+  });
+  return { name: held.name || held.textContent, over, bar: bar.top > -1 && bar.bottom < innerHeight && bar.height > 9 };
+}"""
+
+
+@pytest.mark.parametrize(("width", "height"), [(390, 844), (820, 1180), (820, 900), (1280, 900)])
+def test_what_is_changed_stays_in_sight(
+    browser: BrowserContext, shop: tuple[str, Shop], width: int, height: int
+) -> None:
+    """Wherever one goes by Tab after a change, keeping it is in sight, and neither it nor the drawing hides the field.
+
+    A way to stand that a finding names is a link to that way, and is then in sight under the bar.
+    """
+    address, kept = shop
+    slug = kept.add_car(CARS["boxcar"].encode() + f"# {width} {height}\n".encode(), name="In sight").slug
+    page = opened(browser, f"{address}/car/{slug}", width=width, height=height)
+    page.focus("[name='trucks.seat_height']")
+    page.keyboard.press("ArrowUp")
+    page.wait_for_selector("#changed .changed")
+    for _ in range(20):
+        page.keyboard.press("Tab")
+        page.wait_for_timeout(80)  # the small picture of a field comes a moment after the field
+        told = page.evaluate(_COVERED)
+        assert told["bar"], told
+        assert not told["over"], told
+    page.locator(".mend a").first.press("Enter")
+    page.wait_for_function("""() => {
+        const way = document.querySelector(location.hash || "#none"), head = way && way.querySelector("h3");
+        const box = head && head.getBoundingClientRect();
+        return box && way.contains(document.elementFromPoint(box.left + 5, box.top + 5));
+    }""")
+    page.close()
+
+
 def test_kept_while_it_is_planned(browser: BrowserContext, shop: tuple[str, Shop]) -> None:
     """A change that is kept before its plan is there is kept whole, not the number that was typed halfway."""
     address, kept = shop

@@ -176,6 +176,19 @@ def test_way_that_is_drawn_can_be_taken(client: TestClient, shop: Shop) -> None:
     assert shop.car(SLUG).head.note.startswith("Way to stand taken: ")
 
 
+def test_choices_and_stacks_are_in_the_trades_words(client: TestClient, shop: Shop) -> None:
+    """A box of choices shows words of the trade, also in the bar, and sends the file's; a stack is written as a sum."""
+    page = client.get(f"/car/{SLUG}").text
+    assert '<option value="drop-in" selected>drops in on a ledge</option>' in page
+    assert '<option value="pocket">in a close-coupling pocket</option>' in page
+    bar = str(send(client, "plan", **{"coupler.mount": "truck", "trucks.washers": "0.010 + 0.015"})["changed"])
+    words = " ".join(re.sub(r"<[^>]+>", "", bar).split())
+    assert "is now on the truck" in words
+    client.post(f"/car/{SLUG}", data={"base": "1", "do": "keep", "trucks.washers": "0.010; 0.015"})
+    assert b'washers = ["0.010", "0.015"]' in shop.car(SLUG).head.data
+    assert 'name="trucks.washers" value="0.010 + 0.015"' in client.get(f"/car/{SLUG}").text
+
+
 def test_one_box_goes_back_by_itself(client: TestClient) -> None:
     """Where two boxes were changed each has its own way back, and the other keeps what was typed."""
     typed = {"base": "1", "trucks.seat_height": "0.281", "coupler.drop": "0.060"}

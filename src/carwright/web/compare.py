@@ -7,6 +7,7 @@ from typing import Final
 
 from carwright.car.keys import key_named
 from carwright.car.model import ENDS
+from carwright.web.choicewords import choice_said
 from carwright.web.moved import Move, Turned, moves_of, turned_of
 from carwright.web.planning import Planner
 from carwright.web.readings import texts_of
@@ -77,5 +78,5 @@ def key_changes(older: bytes, newer: bytes) -> tuple[KeyChange, ...]:
             key = key_named(slot)
             letter = key.letter if key is not None else ""
             name = label_of(slot, lettered=False) or slot
-            keys.append(KeyChange(slot, letter, name, was, now))
+            keys.append(KeyChange(slot, letter, name, choice_said(slot, was), choice_said(slot, now)))
     return tuple(keys)

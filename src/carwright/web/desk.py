@@ -19,6 +19,7 @@ from carwright.findings import listed
 from carwright.plan import Plan
 from carwright.plan.taking import changes_for
 from carwright.problems import InputError, Problem
+from carwright.web.choicewords import choice_said
 from carwright.web.deskview import (
     FindingView,
     Height,
@@ -30,7 +31,7 @@ from carwright.web.deskview import (
     pieces_of,
     ways_of,
 )
-from carwright.web.figures import stacked
+from carwright.web.figures import mended, stacked
 from carwright.web.moved import moves_of, said_of, turned_of
 from carwright.web.pages import moment, shop_of, templates
 from carwright.web.planning import NOTHING, Draft, Planner
@@ -121,6 +122,7 @@ class Desk:
     view: ScreenView
 
     stacked = staticmethod(stacked)
+    mended = staticmethod(mended)
 
     @property
     def plan(self) -> Plan:
@@ -208,7 +210,8 @@ class Desk:
         """Return what is changed in the plan that is shown, in the order of typing."""
         found = []
         for slot, text in self.draft.taken.items():
-            found.append(Edit(slot, _named(slot), self.saved.get(slot, ""), text.strip()))
+            old, new = choice_said(slot, self.saved.get(slot, "")), choice_said(slot, text.strip())
+            found.append(Edit(slot, _named(slot), old, new))
         return tuple(found)
 
     @cached_property
@@ -282,13 +285,13 @@ class Desk:
 
     def moved_from(self, slot: str) -> str | None:
         """Return what stood in a slot before it was changed; None where it was not."""
-        return self.saved.get(slot, "") if slot in self.draft.taken else None
+        return choice_said(slot, self.saved.get(slot, "")) if slot in self.draft.taken else None
 
     def holds(self, slot: str) -> str:
         """Return what the plan uses for a slot in which something stands that it cannot use."""
         if slot in self.draft.taken:
-            return self.draft.taken[slot].strip()
-        return "" if self.draft.changes.get(slot, "") is None else self.saved.get(slot, "")
+            return choice_said(slot, self.draft.taken[slot].strip())
+        return "" if self.draft.changes.get(slot, "") is None else choice_said(slot, self.saved.get(slot, ""))
 
 
 def _named(slot: str) -> str:

@@ -13,7 +13,7 @@ from carwright.lengths import number_in
 from carwright.web.words import on_page
 from carwright.working import Working
 
-__all__ = ["NOTHING_LEFT", "NO_MARGIN", "Units", "margin_text", "stacked", "unit_word", "value_text"]
+__all__ = ["NOTHING_LEFT", "NO_MARGIN", "Units", "margin_text", "mended", "stacked", "unit_word", "value_text"]
 
 Units = Literal["in", "mm"]
 
@@ -25,6 +25,7 @@ _SQUARE_INCH_MM2: Final = 25.4**2
 """International inch of 25.4 mm exactly, by definition."""
 
 _SIGNS: Final = "+\u2212"
+_WAY: Final = re.compile(r"\bway (\d+) of the ways to stand")
 _FRACTION: Final = re.compile(r"(?<![\w/.])(?:(\d{1,3}) )?(\d{1,3})/(\d{1,3})(?![\w/])")
 
 
@@ -32,6 +33,12 @@ _FRACTION: Final = re.compile(r"(?<![\w/.])(?:(\d{1,3}) )?(\d{1,3})/(\d{1,3})(?!
 def stacked(text: str) -> Markup:
     """Return words as they stand on the page: a fraction is stacked, and is still ``1 5/32`` when it is copied."""
     return Markup(_FRACTION.sub(_stack, str(escape(on_page(text)))))  # noqa: S704 - escaped before the fractions are stacked
+
+
+@lru_cache(maxsize=1 << 8)
+def mended(text: str) -> Markup:
+    """Return how to mend something, as ``stacked`` has it; a way to stand that it names leads to that way."""
+    return Markup(_WAY.sub(r'<a href="#way-\1">way \1 of the ways to stand</a>', str(stacked(text))))  # noqa: S704 - escaped
 
 
 def _stack(found: re.Match[str]) -> str:

@@ -15,6 +15,7 @@ from carwright.car.keys import key_named, path_of, section_named
 from carwright.car.read import read_car
 from carwright.car.write import set_values
 from carwright.problems import InputError, Problem
+from carwright.web.choicewords import choice_said
 from carwright.web.readings import changes_of, texts_of
 
 if TYPE_CHECKING:
@@ -144,5 +145,6 @@ def _told(texts: Mapping[str, str]) -> str:
     parts = []
     for slot, text in texts.items():
         end = re.search(r"\.([ab])(?:\.|\[|$)", slot)
-        parts.append(f"{end[1].upper()} {text}" if end is not None else text)
+        said = choice_said(slot, text)
+        parts.append(f"{end[1].upper()} {said}" if end is not None else said)
     return "; ".join(parts) or _NOTHING

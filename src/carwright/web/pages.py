@@ -18,6 +18,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from carwright.problems import Problem
+from carwright.web.choicewords import choice_how, choice_said
 from carwright.web.words import problem_on_page
 
 if TYPE_CHECKING:
@@ -115,6 +116,8 @@ def templates() -> Environment:
         lstrip_blocks=True,
     )
     environment.globals["static"] = _static
+    environment.globals["choice_said"] = choice_said
+    environment.globals["choice_how"] = choice_how
     environment.filters["day"] = _day
     environment.filters["moment"] = moment
     environment.filters["on_page"] = problem_on_page

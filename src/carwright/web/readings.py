@@ -1,7 +1,8 @@
 """What was measured, as a page asks for it: every key of the car file as a field with its slots.
 
 A *slot* is one place to type in: a place of the car file ("trucks.a.seat_height"), or one reading of several that have
-names ("body.inside_width[1]"). A list without names stands in one slot, its values with semicolons between.
+names ("body.inside_width[1]"). A list without names stands in one slot, its values with semicolons between, those of a
+stack with a plus.
 """
 
 from __future__ import annotations
@@ -18,12 +19,16 @@ from carwright.car.model import Car
 from carwright.car.write import Written
 from carwright.lengths import nearest_fraction, number_in
 from carwright.problems import InputError, Problem
+from carwright.web.choicewords import choice_how, choice_said
 from carwright.web.figures import Units, unit_word, value_text
 from carwright.working import Working
 
 __all__ = ["Entry", "Field", "Group", "changes_of", "fields_at", "groups_of", "leaves_of", "texts_of"]
 
 _BETWEEN: Final = "; "
+_STACKED: Final = frozenset({"trucks.washers", "underframe.bolster", "underframe.layers"})
+"""Lists of what lies one on another, written as a sum, as in every sentence."""
+
 _NONE: Final = "none"
 """What is typed for a list that is known to have nothing in it."""
 
@@ -66,7 +71,8 @@ class Field:
     entries: tuple[Entry, ...]
     apart: tuple[Entry, ...] = ()
     wanted: bool = False
-    choices: tuple[str, ...] = ()
+    choices: tuple[tuple[str, str], ...] = ()
+    """Each value that can be chosen, and what it is called on the page."""
 
     @property
     def given(self) -> bool:
@@ -81,13 +87,15 @@ class Field:
     @property
     def how(self) -> str:
         """Return how it is measured, with what is typed on a page for a list without names and for yes and no."""
-        told = self.key.how.replace("an empty list for none", "the word none where there are none")
+        told = choice_how(self.key.path, self.key.how)
+        told = told.replace("an empty list for none", "the word none where there are none")
         return _yes_or_no(told) if self.key.kind == "flag" else told
 
     @property
     def default(self) -> str:
         """Return what is taken without it."""
-        return _yes_or_no(self.key.default) if self.key.kind == "flag" else self.key.default
+        said = choice_said(self.key.path, self.key.default)
+        return _yes_or_no(said) if self.key.kind == "flag" else said
 
     @property
     def several(self) -> bool:
@@ -161,7 +169,8 @@ def _texts(table: Table, lead: str) -> Iterator[tuple[str, str]]:
                 for at, each in enumerate((node,) if values is None else values):
                     yield f"{place}[{at}]", _text(each)
             else:
-                several = "" if values is None else _BETWEEN.join(_text(each) for each in values)
+                between = " + " if key is not None and key.path in _STACKED else _BETWEEN
+                several = "" if values is None else between.join(_text(each) for each in values)
                 empty = values == () and key is not None and key.kind == "texts"
                 yield place, _text(node) if values is None else _NONE if empty else several
 
@@ -326,9 +335,10 @@ def _field(
             slot = inline if inline in texts or f"{inline}[0]" in texts else f"{section}.{end}.{key.name}"
             pairs.append((slot, f"end {end.upper()}"))
         apart = tuple(_entry(slot, label, key, texts, read, units) for slot, label in pairs)
-    choices = ("yes", "no") if key.kind == "flag" else key.choices
+    values = ("yes", "no") if key.kind == "flag" else key.choices
+    choices = tuple((each, choice_said(key.path, each)) for each in values)
     name = key.called[:1].upper() + key.called[1:]
-    return Field(key, name, entries, apart, wanted, tuple(choices))
+    return Field(key, name, entries, apart, wanted, choices)
 
 
 def _entry(

@@ -17,6 +17,7 @@ from carwright.car.keys import key_named, keys, section_named
 from carwright.draw.blocks import Page, Picture, Table
 from carwright.draw.model import Drawing, Text
 from carwright.problems import Problem
+from carwright.web.choicewords import choice_said
 
 __all__ = ["READ_INTO", "label_of", "on_page", "printed_words", "problem_on_page"]
 
@@ -53,7 +54,7 @@ _SENTENCES: Final = (
         r"a word with dots is a reading of the car file, listed after this",
         "a letter and a name are a reading, listed after",
     ),
-    (r'name one with \[\[body\.block\]\] kind = "cavity"', "name one under “Blocks”, of the kind cavity"),
+    (r'name one with \[\[body\.block\]\] kind = "cavity"', "name one under “Blocks”, of the kind “room for weight”"),
     (
         r"Give --radius [^.]*? or --track with a track file\.",
         "Give car.radius, the sharpest that the car must go round.",
@@ -83,6 +84,7 @@ _SENTENCES: Final = (
     (r'Add a \[\[paint\]\] with colour = "([^"]*)" and its family', r"Say of which family the paint for \1 is"),
 )
 _SAID: Final = tuple((re.compile(pattern), said) for pattern, said in _SENTENCES)
+_CHOICE: Final = re.compile(rf'({_PLACE}) = "([^"]*)"')
 _EXAMPLE: Final = re.compile(
     r'Write (?:(all four figures): )?[a-z_]+ = (\[.*\]|"[^"]*"|[\w.-]+)(?:, without quotes)?\.?'
 )
@@ -102,6 +104,7 @@ def on_page(text: str) -> str:
     """
     if not _WORTH.search(text):
         return text
+    text = _CHOICE.sub(lambda found: f'{found[1]} = "{choice_said(found[1], found[2])}"', text)
     for pattern, said in _SAID:
         text = pattern.sub(said, text)
     text = _PLACES.sub(_named, text)
