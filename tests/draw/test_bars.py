@@ -36,6 +36,9 @@ def test_end_lines_stand_the_length_apart(length: float, way: str) -> None:
         ("101.2 of 4 in", 101.6 / 101.2),
         ("101.2 mm of 100 mm", 100 / 101.2),
         ("100.1 at 1.0031", 1.0031 * 100 / 100.1),
+        ("100.1 drawn 0.31 % larger", 1.0031 * 100 / 100.1),
+        ("99.9 drawn as it is", 100 / 99.9),
+        ("100.1 mm of 100 mm drawn 0,31% smaller", 0.9969 * 100 / 100.1),
         ("95", 100 / 95),
         ("105 of 100 mm", 100 / 105),
     ],
@@ -62,7 +65,7 @@ def test_other_readings_are_refused(text: str) -> None:
 
 
 @pytest.mark.parametrize("text", ["4.01", "4.01 in", '4.01"', "3.93", "3.925 in", "3.97", "101.6", "100.7 mm", "102.4",
-                                  "103", "4,01 in", "4.01 at 1.002"])  # fmt: skip
+                                  "103", "4,01 in", "4.01 at 1.002", "4.01 drawn 0.20 % larger"])  # fmt: skip
 def test_a_reading_that_may_be_of_either_bar_must_name_it(text: str) -> None:
     """Every reading in inches, and any nearer to 4 in than to 100 mm, is refused with both answers ready to type.
 
@@ -88,9 +91,13 @@ def test_a_print_fitted_to_the_page_is_suspected(x: float, warned: bool) -> None
 
 
 def test_page_says_for_whom_it_was_printed() -> None:
-    """The words on the page name the printer and what the two factors are, to four decimals."""
-    assert (
-        Correction(1.0031, 0.9987, "Shed").said()
-        == "print correction for Shed: × 1.0031 along the short edge, × 0.9987 along the long"
+    """The words on the page name the printer and how much larger or smaller was drawn, to a hundredth of a percent.
+
+    What it says of an edge is understood behind a reading of that page: one that measures true changes nothing.
+    """
+    shed = Correction(1.0031, 0.9987, "Shed")
+    assert shed.said() == (
+        "drawn 0.31 % larger along the short edge, 0.13 % smaller along the long, to make up for the printer Shed"
     )
-    assert Correction().said() == "printed without correction"
+    assert Correction().said() == "drawn for a printer that prints true"
+    assert [factor_from(f"100 {each}", option="--printed-x") for each in shed.drawn] == pytest.approx([1.0031, 0.9987])

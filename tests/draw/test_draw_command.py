@@ -125,7 +125,7 @@ def test_a_great_correction_comes_with_a_warning(car: Path, capsys: pytest.Captu
     words = ["draw", str(car), "--view", "plan", "--printed-x", "97"]
     main(words)
     told = " ".join(capsys.readouterr().out.split())
-    assert "off along x by -3.0 %: this looks like a print fitted to the page. Print at 100 %" in told
+    assert "3.0 % too short along the short edge: this looks like a print fitted to the page. Print at 100 %" in told
     main([*words, "--json"])
     assert "fitted to the page" in json.loads(capsys.readouterr().out)["correction"]["note"]
 
@@ -244,8 +244,7 @@ def test_a_failing_check_is_named_beside_its_status(car: Path, capsys: pytest.Ca
 
 
 def test_a_correction_is_explained(car: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """The factors of a correction are said in words, and along which edge of the paper each of them holds."""
+    """What a correction draws larger is said in words, and along which edge of the paper."""
     main(["draw", str(car), "--view", "plan", "--printed-x", "99.6"])
     told = " ".join(capsys.readouterr().out.split())
-    assert "× 1.0040 along the short edge, × 1.0000 along the long" in told
-    assert "drawn so much longer along each edge of the paper" in told
+    assert "Drawn 0.40 % larger along the short edge, as it is along the long, to make up for the printer." in told

@@ -54,6 +54,24 @@ def test_correction_is_applied_once_to_each_axis(x: str, y: str, landscape: bool
     assert [each * float(y) / 100 for each in up] == pytest.approx([100.0, 101.6], abs=TOLERANCE_MM)
 
 
+@pytest.mark.parametrize(
+    "correction", [Correction(), Correction(1.0526, 0.9524, "the laser in the workshop, A4 paper")]
+)
+def test_what_is_said_of_the_bars_stands_clear_of_the_foot(correction: Correction) -> None:
+    """On the narrowest page, with the greatest correction and the longest name, no words stand over others."""
+    with opened(_one_page(correction, "a4")) as document:
+        words = document[0].get_textpage()
+        boxes = [words.get_rect(at) for at in range(words.count_rects())]
+        assert "the foot's" in " ".join(words.get_text_range().split()) or correction.is_none
+    over = [
+        (one, other)
+        for at, one in enumerate(boxes)
+        for other in boxes[at + 1 :]
+        if min(one[2], other[2]) - max(one[0], other[0]) > 0.5 and min(one[3], other[3]) - max(one[1], other[1]) > 0.5
+    ]
+    assert over == []
+
+
 def _floor_on_paper(data: bytes, page: int) -> tuple[float, float]:
     """Return length and width of the greatest rectangle of thin lines in the upper half of a page, in mm."""
     ink = dark(data, page)

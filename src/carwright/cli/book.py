@@ -42,7 +42,7 @@ def command(
         printed_x: What the 100 mm bar along the paper's short edge measured, such as 99.7; in inches name the bar,
             100 mm or 4 in, as in "4.01 in of 4 in".
         printed_y: What the 100 mm bar along its long edge measured.
-        printer: A name for the printer, under which its correction is remembered.
+        printer: A name for the printer, under which it is remembered how it prints.
         shelf: A file with the shop's shelf, beside the car file's own.
         cutting: Add all pages on cutting: what comes from which stock of the shelf, every cut in its order.
         json: Print what was written for other programs.

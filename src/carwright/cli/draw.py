@@ -85,7 +85,7 @@ def command(
         printed_x: What the 100 mm bar along the paper's short edge measured, such as 99.7; in inches name the bar,
             100 mm or 4 in, as in "4.01 in of 4 in".
         printed_y: What the 100 mm bar along its long edge measured.
-        printer: A name for the printer, under which its correction is remembered.
+        printer: A name for the printer, under which it is remembered how it prints.
         shelf: A file with the shop's shelf, beside the car file's own.
         json: Print the list of files for other programs.
     """
@@ -305,9 +305,6 @@ def correction_lines(correction: Correction) -> list[str]:
 
     said, note = plain(correction.said()), correction.note()
     lines = [f"{said[:1].upper()}{said[1:]}. Check the bars before you cut."]
-    if not correction.is_none:
-        told = "What is true to size is drawn so much longer along each edge of the paper, that"
-        lines += wrapped(f"{told} this printer makes it true.")
     return [*lines, *wrapped(f"Note: {note}")] if note else lines
 
 

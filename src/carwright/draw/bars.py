@@ -56,21 +56,35 @@ class Correction:
         """Return the factors across and up a page, which lies along the paper or stands on it."""
         return replace(self, x=self.y, y=self.x) if landscape else self
 
+    @property
+    def drawn(self) -> tuple[str, str]:
+        """Return how what is true to size is drawn along the short and the long edge: ``drawn 0.40 % larger``.
+
+        A hundredth of a percent is a hundredth of a millimetre in the 100 mm bar: finer than anybody measures it.
+        """
+        return _drawn(self.x), _drawn(self.y)
+
     def said(self) -> str:
         """Return the words that stand on every page printed with it."""
-        if self.is_none and not self.printer:
-            return "printed without correction"
-        whose = f"print correction for {self.printer}" if self.printer else "print correction"
-        return f"{whose}: × {self.x:.4f} along the short edge, × {self.y:.4f} along the long"
+        if self.is_none:
+            whose = f"the printer {self.printer}, which" if self.printer else "a printer that"
+            return f"drawn for {whose} prints true"
+        short, long = self.drawn
+        whose = f"the printer {self.printer}" if self.printer else "the printer"
+        return f"{short} along the short edge, {long.removeprefix('drawn ')} along the long, to make up for {whose}"
 
     def note(self) -> str:
         """Return a warning where the correction is so great that a page fitted to its paper is likelier; else ""."""
-        off = {axis: 100.0 * (1.0 / factor - 1.0) for axis, factor in (("x", self.x), ("y", self.y))}
-        far = [f"{axis} by {each:+.1f} %" for axis, each in off.items() if abs(each) > _FITTED_PERCENT + _ROUNDING]
+        off = {edge: 100.0 * (1.0 / factor - 1.0) for edge, factor in (("short", self.x), ("long", self.y))}
+        far = [
+            f"{abs(each):.1f} % too {'long' if each > 0 else 'short'} along the {edge} edge"
+            for edge, each in off.items()
+            if abs(each) > _FITTED_PERCENT + _ROUNDING
+        ]
         if not far:
             return ""
         return (
-            f"The print was off along {' and '.join(far)}: this looks like a print fitted to the page. "
+            f"The bars came out {' and '.join(far)}: this looks like a print fitted to the page. "
             "Print at 100 %, actual size, and measure the bars again before you trust this one."
         )
 
@@ -111,7 +125,7 @@ def factor_from(text: str, *, option: str) -> float:
 
     Forms: ``99.7`` or ``99.7 mm`` is of the 100 mm bar; ``3.93 in of 100 mm`` and ``4.01 in of 4 in`` name the bar, as
     every reading in inches and every one near 4 in must: one bar taken for the other spoils the print by 1.6 %. With
-    ``at 1.0031`` behind it the page that was measured was itself printed with that factor.
+    ``drawn 0.31 % larger`` behind it the page that was measured was itself drawn so; ``at 1.0031`` says the same.
 
         factor = bar / reading x factor of the page measured
 
@@ -128,13 +142,14 @@ def factor_from(text: str, *, option: str) -> float:
         1.0031
         >>> round(factor_from("4.01 in of 4 in", option="--printed-x"), 4)
         0.9975
-        >>> round(factor_from("100.1 at 1.0031", option="--printed-x"), 4)
+        >>> round(factor_from("100.1 drawn 0.31 % larger", option="--printed-x"), 4)
         1.0021
     """
     accepted = "95 to 105 mm of the 100 mm bar, as 99.7 or 3.93 in of 100 mm; of the other, 4.01 in of 4 in"
     unit = r"\s*(mm|in|\")?\s*"
-    pattern = rf"\s*(\d+(?:\.\d*)?|\.\d+){unit}(?:of\s+(100\s*mm|4\s*in|4\s*\"))?\s*(?:at\s+(\d(?:\.\d*)?))?\s*"
-    found = re.fullmatch(pattern, text.replace(",", ".", 1))
+    typed, page_text, page = _page_measured(text.replace(",", ".", 1))
+    pattern = rf"\s*(\d+(?:\.\d*)?|\.\d+){unit}(?:of\s+(100\s*mm|4\s*in|4\s*\"))?\s*"
+    found = re.fullmatch(pattern, typed)
     if found is None:
         raise InputError(_problem("this is not a reading of a printed bar", text, accepted, option))
     reading = float(found[1])
@@ -145,14 +160,37 @@ def factor_from(text: str, *, option: str) -> float:
     named = found[3] is not None
     likely = _least(BARS_MM[0]) <= wide <= _most(BARS_MM[1])
     if likely and not named and (inches or wide > _BARE_MOST_MM):
-        raise InputError(_which_bar(text, found[1], "in" if inches else "mm", found[4], option))
-    page = float(found[4]) if found[4] else 1.0
+        raise InputError(_which_bar(text, found[1], "in" if inches else "mm", page_text, option))
     if not _least(100.0) <= percent <= _most(100.0):
         raise InputError(_problem("a printed bar cannot be so far out", text, accepted, option))
     factor = page * 100.0 / percent
     if not usable_factor(factor):
-        raise InputError(_problem("with the page's own factor the correction is too great", text, accepted, option))
+        raise InputError(
+            _problem(
+                "with what its page was drawn larger or smaller, the printer is too far out", text, accepted, option
+            )
+        )
     return factor
+
+
+def _drawn(factor: float) -> str:
+    percent = round(100.0 * (factor - 1.0), 2)
+    return f"drawn {abs(percent):.2f} % {'larger' if percent > 0 else 'smaller'}" if percent else "drawn as it is"
+
+
+def _page_measured(text: str) -> tuple[str, str, float]:
+    """Return a reading, what stands behind it of how its page was drawn, and the factor that this says."""
+    found = re.fullmatch(
+        r"(.*?)((?:at\s+(\d(?:\.\d*)?)|drawn\s+as\s+it\s+is|(?:drawn\s+)?(\d(?:[.,]\d*)?)\s*%\s*(larger|smaller))\s*)",
+        text,
+        re.DOTALL,
+    )
+    if found is None:
+        return text, "", 1.0
+    if found[3]:
+        return found[1], found[2].strip(), float(found[3])
+    percent = float((found[4] or "0").replace(",", "."))
+    return found[1], found[2].strip(), 1.0 + (percent if found[5] == "larger" else -percent) / 100.0
 
 
 def usable_factor(factor: float) -> bool:
@@ -168,9 +206,9 @@ def _most(bar_mm: float) -> float:
     return bar_mm * _MOST_PERCENT / 100.0 + _ROUNDING
 
 
-def _which_bar(text: str, number: str, unit: str, page: str | None, option: str) -> Problem:
+def _which_bar(text: str, number: str, unit: str, page: str, option: str) -> Problem:
     """Return the question which of the two bars a reading is of, with both answers ready to type."""
-    behind = "" if page is None else f" at {page}"
+    behind = f" {page}" if page else ""
     answers = [f'"{number} {unit} of {bar}{behind}"' for bar in ("4 in", "100 mm")]
     return Problem(
         "this does not say which bar it is of",

@@ -98,7 +98,7 @@ def pdf(
     paper: Paper = "letter",
     correction: Correction | None = None,
     foot: str = "Carwright",
-    read_into: str = "as --printed-x (along the paper's short edge) or --printed-y (along its long edge)",
+    read_into: str = "as --printed-x (short edge), --printed-y (long)",
 ) -> bytes:
     """Return the sheets as one PDF file.
 
@@ -308,16 +308,13 @@ def _picture(block: Picture, correction: Correction) -> dict[str, object]:
 
 
 def _panel_words(correction: Correction, read_into: str) -> dict[str, str]:
-    again = (
-        ""
-        if correction.is_none
-        else f' This page was printed with a correction, so write behind the reading of the short edge "at '
-        f'{correction.x:.4f}", of the long edge "at {correction.y:.4f}".'
-    )
+    said = 'of 4 in as "4.01 in of 4 in"'
+    if not correction.is_none:  # there is room for one of the two; a reading in inches is asked for its bar anyhow
+        said = f'behind it the foot\'s "{correction.drawn[correction.x == 1.0]}"'
     return {
         "head": "Is this print true?",
         "body": shown(
-            "Print at 100 %, not fitted to the page. Give what a 100 mm bar measures, middle to middle of its end "
-            f'lines, {read_into}; of the 4 in bar as "4.01 in of 4 in".{again}'
+            "Print at 100 %, not fitted. Give what a 100 mm bar measures, middle to middle of its end lines, "
+            f"{read_into}; {said}."
         ),
     }

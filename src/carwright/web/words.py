@@ -21,7 +21,7 @@ from carwright.web.choicewords import choice_said
 
 __all__ = ["READ_INTO", "label_of", "on_page", "printed_words", "problem_on_page"]
 
-READ_INTO: Final = "on the shop's page Print, as the bar along the short edge or along the long edge"
+READ_INTO: Final = "on the page Print"
 """Where the readings of a print's bars go."""
 
 _PLACE: Final = (
