@@ -108,15 +108,69 @@ def page(browser: BrowserContext) -> Iterator[Page]:
     assert refused == []
 
 
+_SMALL = """() => [...document.querySelectorAll("a[href], button, input:not([type=hidden]), select, textarea, summary")]
+    .filter((each) => each.checkVisibility() && !each.closest("svg, .skip") && !each.matches(".vh"))
+    .filter((each) => [each, ...(each.labels || [])].every((one) => {
+        const box = one.getBoundingClientRect();
+        return box.width < 23.5 || box.height < 23.5;
+    })).map((each) => each.outerHTML.slice(0, 90))"""
+"""What is pressed and smaller than 24 px either way, its label counted (WCAG 2.2, criterion 2.5.8, from memory)."""
+
+_STEPS = """() => [...document.querySelectorAll("h1, h2, h3, h4")].map((each) => Number(each.tagName[1]))
+    .filter((level, at, all) => level > (at ? all[at - 1] : 0) + 1)"""
+"""Levels of headings that skip one."""
+
+
 @pytest.mark.parametrize(("path", "where"), PLACES, ids=[where for _, where in PLACES])
 def test_the_checker_finds_nothing(page: Page, shop: tuple[str, Shop], path: str, where: str) -> None:
-    """No violation in light or dark, and at 390, 820, 1280 and 1440 px nothing sticks out at the side."""
+    """No violation in light or dark; at four widths nothing sticks out at the side, nothing is too small to press."""
     page.goto(shop[0] + path)
-    page.wait_for_selector("[data-wait]", state="detached")
     checked(page, where)
+    assert page.evaluate(_STEPS) == []
     for width in (390, 820, 1280, 1440):
         page.set_viewport_size({"width": width, "height": 900})
         assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0, (where, width)
+        assert page.evaluate(_SMALL) == [], (where, width)
+
+
+_FOCUS = """() => {
+    const held = document.activeElement, box = held.getBoundingClientRect(), style = getComputedStyle(held);
+    if (held === document.body) return null;
+    const x = Math.min(Math.max(box.left + box.width / 2, 1), innerWidth - 2);
+    const high = Math.max(box.top, 0), low = Math.min(box.bottom, innerHeight);
+    const seen = [(high + low) / 2, low - 3].some((y) => {
+        const top = document.elementFromPoint(x, y);
+        return top && (top === held || held.contains(top) || top.contains(held));
+    });
+    const ringed = parseFloat(style.outlineWidth) >= 2 && style.outlineStyle === "solid";
+    return seen && (ringed || held.matches("input[type=date]")) ? "" : `${held.outerHTML.slice(0, 90)} at ${box.top}`;
+}"""
+"""What has the focus and is out of sight, beneath something else or without its ring; null at the end of the page."""
+
+
+@pytest.mark.parametrize(("width", "height"), [(390, 844), (820, 1180), (1280, 900)])
+def test_what_has_the_focus_is_seen(page: Page, shop: tuple[str, Shop], width: int, height: int) -> None:
+    """Tab through a changed car, and on a phone through its stages, shows at every stop where one is, to the end."""
+    page.set_viewport_size({"width": width, "height": height})
+    for path in ("/car/double-door-boxcar", "/line/double-door-boxcar")[: 2 if width < 400 else 1]:
+        page.goto(shop[0] + path)
+        if path.startswith("/car"):
+            page.fill("[name='body.height']", "0.95")
+            page.wait_for_selector("#changed .changed")
+            page.evaluate("() => { document.activeElement.blur(); scrollTo(0, 0); }")
+        hidden = []
+        for count in range(260):
+            page.keyboard.press("Tab")
+            found = page.evaluate(_FOCUS)
+            if found is None or (count and page.evaluate("document.activeElement.matches('.skip:first-child')")):
+                break
+            if found:
+                page.wait_for_timeout(100)  # the page lays out what comes into view, and then has another look itself
+                hidden += [again] if (again := page.evaluate(_FOCUS)) else []
+        else:
+            raise AssertionError(f"no end to {path} by Tab")
+        assert hidden == []
+    page.set_viewport_size({"width": 1440, "height": 900})
 
 
 def test_wrong_answers_are_told_to_everybody(page: Page, shop: tuple[str, Shop]) -> None:

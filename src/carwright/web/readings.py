@@ -291,7 +291,8 @@ def groups_of(texts: Mapping[str, str], car: Car, wanted: Sequence[str] = ()) ->
         rows = sorted({int(at[2]) for slot in texts if (at := _ROW.match(slot)) is not None and at[1] == bare})
         for row in rows:
             place = f"{bare}[{row}]"
-            name = f"{section.title}, {row + 1}"
+            told = next((text for key in own if (text := texts.get(f"{place}.{key.name}", ""))), "")
+            name = f"{section.title} {row + 1}{': ' + told if told else ''}"
             made.append(_group(place, name, section.what, own, place, texts, read, set(), car))
         if not section.path.startswith("shelf."):
             place = f"{bare}[{len(rows)}]"

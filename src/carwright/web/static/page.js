@@ -100,6 +100,16 @@
     look();
   }
 
+  /* what is reached by Tab stays in sight, also where the page above it was laid out only as it came into view */
+  document.addEventListener("focusin", ({ target }) => {
+    if (!target.matches(":focus-visible")) return;
+    requestAnimationFrame(() => requestAnimationFrame(() => {
+      if (target !== document.activeElement) return;
+      const box = target.getBoundingClientRect();
+      if (box.height < innerHeight / 2 && (box.top < 0 || box.bottom > innerHeight)) target.scrollIntoView({ block: "nearest" });
+    }));
+  });
+
   /* keys */
   const typing = (at) => at && (at.isContentEditable || /^(INPUT|TEXTAREA|SELECT)$/.test(at.tagName));
   const off = () => document.cookie.split("; ").includes("keys=off");
