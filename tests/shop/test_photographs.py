@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import struct
 import zlib
+from datetime import date
 from io import BytesIO
 from pathlib import Path
 
@@ -124,3 +125,22 @@ def test_the_shop_keeps_the_original_and_shows_the_other(tmp_path: Path) -> None
         other = shop.add_car(b"").slug
         with pytest.raises(InputError, match="no such photograph of this car"):
             shop.photo(other, added.id)
+
+
+def test_a_photograph_ticks_its_job_off(tmp_path: Path) -> None:
+    """A photograph as found, or as left, is the job done that asks for it, on its day; a job that was done stays so."""
+    made = pictures_of(camera_file())
+    with open_shop(tmp_path / "shop.carwright") as shop:
+        slug = shop.add_car(b"").slug
+        for kind, day in (("as found", 1), ("as found", 2), ("as left", 3)):
+            shop.photo_add(
+                slug, b"camera", kind=kind, caption="", shown=made.shown, thumb=made.thumb, on=date(2026, 11, day)
+            )
+        ticked = {
+            each.item: (each.stage, each.done_on) for each in shop.car(slug).checklist if each.done_on is not None
+        }
+        assert ticked == {
+            "Look the car over and photograph it as found": ("lot", date(2026, 11, 1)),
+            "Photograph it as left": ("gauge", date(2026, 11, 3)),
+        }
+        assert shop.car(slug).next_step == "List what is missing or broken"

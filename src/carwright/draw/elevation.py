@@ -11,7 +11,7 @@ from xml.sax.saxutils import quoteattr
 from carwright.draw.heads import plan_shape
 from carwright.draw.model import LAYERS, Layer
 from carwright.draw.outline import side_view
-from carwright.draw.strokes import Curve, Disc, Path, Words, bounds, ink
+from carwright.draw.strokes import FINE, Curve, Disc, Path, Words, bounds, ink
 from carwright.draw.svg import number, outline_of, safe_attribute
 from carwright.plan.model import Plan
 
@@ -23,6 +23,12 @@ PIXELS_PER_MM: Final = 1.2
 _EDGE_MM: Final = 0.4
 _HEAVIER: Final = {"outline": 0.8, "thin": 0.4, "hidden": 0.4, "phantom": 0.4}
 """Pens in mm, wider than on paper: the drawing is seen at a third of its size or less."""
+
+_USUAL_MM: Final = 165.0
+"""Width of a car for which these pens are; a shorter one is stretched more, and has finer pens and dashes."""
+
+_WHOLE: Final = frozenset({"phantom", "centre"})
+"""Drawn whole: so small, a dashed wheel looks like a broken one."""
 
 _PAPER: Final = {"none": "none", "paper": "#fff", "ink": "#000", "band": "#e6e6e6"}
 
@@ -36,7 +42,8 @@ def elevation_svg(plan: Plan) -> str:
     ]
     box = bounds(pieces)
     left, top = box.left_mm - _EDGE_MM, -box.top_mm - _EDGE_MM
-    width, height = box.width_mm + 2 * _EDGE_MM, box.top_mm + _EDGE_MM
+    width, height = box.width_mm + 2 * _EDGE_MM, box.height_mm + 2 * _EDGE_MM
+    fine = min(1.0, (width / _USUAL_MM) ** 0.5)
     name = plan.car.info.name or "Car without a name"
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{number(left)} {number(top)} {number(width)} '
@@ -47,19 +54,24 @@ def elevation_svg(plan: Plan) -> str:
     for layer in LAYERS:
         here = [piece for piece in pieces if piece.layer == layer]
         if here:
-            lines.append(f"<g{_pen(layer)}>")
-            lines.extend(_element(piece) for piece in here)
+            lines.append(f"<g{_pen(layer, fine)}>")
+            lines.extend(_element(piece, fine) for piece in here)
             lines.append("</g>")
     lines.append("</svg>\n")
     return "\n".join(lines)
 
 
-def _pen(layer: Layer) -> str:
-    pen = LAYERS[layer]
-    dashes = f' stroke-dasharray="{" ".join(number(each) for each in pen.dashes_mm)}"' if pen.dashes_mm else ""
-    return f' stroke-width="{number(_HEAVIER.get(layer, 0.4))}"{dashes}'
+def _pen(layer: Layer, fine: float) -> str:
+    return f' stroke-width="{number(fine * _HEAVIER.get(layer, 0.4))}"{_dashes(layer, fine)}'
 
 
-def _element(piece: Path | Curve | Disc) -> str:
-    fill = "none" if isinstance(piece, Curve) else piece.fill
-    return outline_of(piece, "" if fill == "none" else f' fill="{_PAPER[fill]}"')
+def _dashes(layer: Layer, share: float) -> str:
+    dashes = () if layer in _WHOLE else LAYERS[layer].dashes_mm
+    return f' stroke-dasharray="{" ".join(number(share * each) for each in dashes)}"' if dashes else ""
+
+
+def _element(piece: Path | Curve | Disc, fine: float) -> str:
+    if isinstance(piece, Curve):
+        return outline_of(piece)
+    fill = "" if piece.fill == "none" else f' fill="{_PAPER[piece.fill]}"'
+    return outline_of(piece, fill + (_dashes(piece.layer, fine * FINE[piece.fineness]) if piece.fineness else ""))

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 from typing import get_args
 
 from sqlalchemy import Connection, insert, select
 
 from carwright.problems import InputError, Problem
 from carwright.shop import journal
-from carwright.shop.cars import paper_of, touch
+from carwright.shop.cars import paper_of, state, tick_off, touch
 from carwright.shop.papers import as_text, fetch_document, keep_document, moment
-from carwright.shop.records import Photo, PhotoKind, PhotoSize
+from carwright.shop.records import PHOTOGRAPHED, Photo, PhotoKind, PhotoSize
 from carwright.shop.tables import photo
 
 __all__ = ["add", "data", "of_car"]
@@ -28,8 +28,9 @@ def add(
     thumb: bytes,
     by: str,
     at: datetime,
+    on: date,
 ) -> Photo:
-    """Add a photograph to a car."""
+    """Add a photograph to a car, and tick off the job that it shows to be done on that day."""
     if kind not in get_args(PhotoKind):
         raise InputError(Problem("there is no such kind of photograph", kind, "as found, as left", key="kind"))
     of = paper_of(connection, slug)
@@ -49,6 +50,10 @@ def add(
     ).scalar_one()
     touch(connection, of, at)
     journal.write(connection, "photo", at=at, slug=slug, by=by)
+    stage, item = PHOTOGRAPHED[kind]
+    job = next(each for each in state(connection, slug).checklist if (each.stage, each.item) == (stage, item))
+    if job.done_on is None:
+        tick_off(connection, slug, stage, item, on, job.note or "photograph added", by=by, at=at)
     return Photo(number, slug, kind, caption.strip(), at, sha256)
 
 

@@ -10,6 +10,7 @@ from typing import Literal, get_args
 
 __all__ = [
     "CHECKLISTS",
+    "PHOTOGRAPHED",
     "STAGES",
     "CarCard",
     "CarState",
@@ -71,6 +72,15 @@ RevisionKind = Literal["added", "saved", "imported", "restored"]
 """How a revision came: the first of a car, a save, from a folder of files, from a saved copy."""
 
 PhotoKind = Literal["as found", "as left"]
+
+PHOTOGRAPHED: Mapping[PhotoKind, tuple[Stage, str]] = MappingProxyType(
+    {
+        "as found": ("lot", "Look the car over and photograph it as found"),
+        "as left": ("gauge", "Photograph it as left"),
+    }
+)
+"""The job that a photograph shows to be done, by its kind."""
+
 PhotoSize = Literal["original", "shown", "thumb"]
 
 ChangeKind = Literal[

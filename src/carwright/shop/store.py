@@ -259,9 +259,18 @@ class Shop:
     # Photographs -----------------------------------------------------------------------------------------------------
 
     def photo_add(
-        self, slug: str, original: bytes, *, kind: PhotoKind, caption: str, shown: bytes, thumb: bytes, by: str = ""
+        self,
+        slug: str,
+        original: bytes,
+        *,
+        kind: PhotoKind,
+        caption: str,
+        shown: bytes,
+        thumb: bytes,
+        by: str = "",
+        on: date | None = None,
     ) -> Photo:
-        """Add a photograph to a car.
+        """Add a photograph to a car; its job on the checklist, to photograph the car so, is ticked off with it.
 
         Args:
             slug: of the car.
@@ -271,14 +280,16 @@ class Shop:
             shown: re-encoded for showing, without place or camera data.
             thumb: the same, small.
             by: who adds it.
+            on: the day where the shop stands; without it that of the clock, in UTC.
 
         Raises:
             InputError: there is no such kind.
         """
         with writing(self._engine, self.place) as connection:
+            at = self._clock()
             return photos.add(
-                connection, slug, original, kind=kind, caption=caption, shown=shown, thumb=thumb, by=by,
-                at=self._clock(),
+                connection, slug, original, kind=kind, caption=caption, shown=shown, thumb=thumb, by=by, at=at,
+                on=on or at.date(),
             )  # fmt: skip
 
     def photos(self, slug: str) -> list[Photo]:

@@ -12,7 +12,7 @@ from carwright.problems import InputError, Problem
 from carwright.shop import Photo
 from carwright.shop.photographs import MOST_BYTES, pictures_of
 from carwright.shop.records import PhotoKind
-from carwright.web.pages import by_of, render, shop_of
+from carwright.web.pages import by_of, render, settings_of, shop_of
 
 __all__ = ["add_photograph", "photo_router"]
 
@@ -70,8 +70,9 @@ def add_photograph(request: Request, slug: str, stream: IO[bytes], kind: PhotoKi
     made = pictures_of(original)
     words = " ".join(caption.split())
     return shop.photo_add(
-        slug, original, kind=kind, caption=words, shown=made.shown, thumb=made.thumb, by=by_of(request)
-    )
+        slug, original, kind=kind, caption=words, shown=made.shown, thumb=made.thumb, by=by_of(request),
+        on=settings_of(request).today(),
+    )  # fmt: skip
 
 
 def _page(request: Request, slug: str, *, problems: tuple[Problem, ...] = (), caption: str = "") -> Response:
