@@ -34,6 +34,7 @@ class Finding:
         mend: what to do, computed where possible, or "".
         source: document and basis of the limit.
         needs: dotted keys of the measurements that are missing.
+        hangs_on: dotted keys of the readings of which one's doubt alone would turn the verdict.
     """
 
     check: str
@@ -46,6 +47,7 @@ class Finding:
     mend: str = ""
     source: str = ""
     needs: tuple[str, ...] = ()
+    hangs_on: tuple[str, ...] = ()
 
 
 def listed(names: Iterable[str]) -> str:

@@ -161,6 +161,7 @@ def _margin(plan: Plan, finding: Finding) -> str:
 def _fine(findings: Sequence[Finding]) -> list[Block]:
     if not findings:
         return []
-    rows = tuple((_called(each.check), each.because, each.source) for each in findings)
+    told = [f"{each.because} {each.mend}".strip() if each.hangs_on else each.because for each in findings]
+    rows = tuple((_called(each.check), words, each.source) for each, words in zip(findings, told, strict=True))
     table = Table(("Check", "Found", "Limit by"), rows, (34.0, 0.0, 58.0), (False, False, False))
     return [Heading(f"These {len(findings)} are ok"), table]

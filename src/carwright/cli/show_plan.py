@@ -438,6 +438,8 @@ def finding_lines(findings: Sequence[Finding], units: Literal["in", "mm"]) -> It
     for finding in findings:
         yield from wrapped(finding.because, first=f"  {_mark(finding.verdict):<9}")
         if finding.verdict == "ok":
+            if finding.hangs_on:
+                yield from wrapped(f"Mend: {finding.mend}", first=" " * 11)
             continue
         if finding.margin is not None:
             yield f"  {'':<9}{short_name(finding.check)}: {_margin(finding.margin, finding.unit, units)}"

@@ -20,6 +20,7 @@ from carwright.frame.underframe import design_underframe, usual_swing
 from carwright.laminate import laminate
 from carwright.pieces import Hole, Piece
 from carwright.plan.checks import all_findings, built_bolsters
+from carwright.plan.hanging import hanging
 from carwright.plan.holechecks import hole_findings, with_edges
 from carwright.plan.interference import interference
 from carwright.plan.model import Plan
@@ -393,6 +394,7 @@ def make_plan(car: Car) -> Plan:
         *running.findings,
         *slip_findings(car, ride, targets, weight.target),
     ]
+    findings = hanging(findings, car.info.units)
     findings.sort(key=lambda finding: (VERDICT_ORDER.index(finding.verdict), _tightness(finding), finding.check))
     buy = (
         *shopping(car, floor, specs, targets, alternatives, pieces, holes),

@@ -50,7 +50,8 @@ class Need:
 class FindingView:
     """A finding as it stands at the side; ``was_`` is "" where nothing moved.
 
-    ``margin_word`` says which side of its limit the margin is, ``source`` is a sentence.
+    ``margin_word`` says which side of its limit the margin is, ``source`` is a sentence; ``doubted`` that the doubt of
+    one reading alone would turn the verdict.
     """
 
     check: str
@@ -67,6 +68,7 @@ class FindingView:
     was_margin: str = ""
     was_verdict: str = ""
     fresh: bool = False
+    doubted: bool = False
 
     @property
     def nothing_left(self) -> bool:
@@ -155,6 +157,7 @@ def _finding(finding: Finding, old: Finding | None, units: Units, *, same: bool)
         was if not same and old is not None and was != margin else "",
         old.verdict if not same and old is not None and old.verdict != finding.verdict else "",
         not same and old is None,
+        bool(finding.hangs_on),
     )
 
 
