@@ -200,11 +200,30 @@ def test_one_box_goes_back_by_itself(client: TestClient) -> None:
     assert 'name="coupler.drop" value="0.060"' in one
 
 
+def test_every_question_reads_as_one(client: TestClient) -> None:
+    """Every number that the page offers is asked for in a sentence, without names of the program or idle articles."""
+    offered = re.findall(r'name="why" value="([^"]+)"', client.get(f"/car/{SLUG}").text)
+    questions = []
+    for path in dict.fromkeys(offered):
+        chain = str(send(client, "why", why=path)["why"])
+        assert not re.search(r"\b[a-z]+_[a-z_0-9]+\b", re.sub(r"<[^>]+>", " ", chain)), path
+        questions.append(re.sub(r"<[^>]+>", "", chain[: chain.index("</h2>")]).strip())
+    assert len(questions) > 30
+    wrong = [
+        each
+        for each in questions
+        if not re.fullmatch(r"Why (?:is|has|does) (?:the|half|what) .*\d.*\?", each)
+        or re.search(r"the the|is to spare", each)
+    ]
+    assert wrong == []
+    assert any(re.match(r"Why does the height of coupler A miss its limit by 0\.0013 in", each) for each in questions)
+
+
 def test_why_goes_down_to_measurements(client: TestClient) -> None:
     """The chain behind a coupler's height ends in what was typed, with its letter and how it was typed."""
     told = send(client, "why", why="ride.a.coupler_height_mm")
     text = re.sub(r"<[^>]+>", "", str(told["why"]))
-    assert "Why is coupler height at A" in text
+    assert "Why is the coupler height at A" in text
     assert "typed “0.278”, ± 0.002 in, caliper" in text
     assert 'data-goto="trucks.a.seat_height"' in str(told["why"])
 

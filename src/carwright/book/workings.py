@@ -12,6 +12,7 @@ from carwright.car.keys import key_named
 from carwright.car.model import ENDS, Shelf
 from carwright.draw.arithmetic import UNIT_WORDS, digits, inches, on_paper
 from carwright.draw.blocks import Block, Heading, Note, Prose, Table
+from carwright.draw.labels import name_said
 from carwright.lengths import show_in
 from carwright.plan import document_of
 from carwright.plan.model import Plan
@@ -118,7 +119,7 @@ def working_blocks(plan: Plan) -> tuple[Block, ...]:
 
 
 def _name(node: Working) -> str:
-    words = node.name.replace("_", " ")
+    words = name_said(node.name)
     return words[:1].upper() + words[1:]
 
 
@@ -148,7 +149,7 @@ def _entering(each: Working, lines: _Lines) -> str:
     if inner.is_leaf:
         return f"{_leaf_name(inner)} {_signed(inner.value)}"
     if _told_by_itself(inner):
-        return f"{_signed(inner.value)}, {inner.name.replace('_', ' ')}"
+        return f"{_signed(inner.value)}, {name_said(inner.name)}"
     return f"({lines.number(inner)}) {_signed(inner.value)}"
 
 
@@ -321,7 +322,7 @@ def _choices(choices: list[Working], units: Literal["in", "mm"]) -> Table:
     alike: dict[str, list[str]] = {}
     for each in choices:
         alike.setdefault(each.note or "no reason recorded", []).append(
-            f"{each.name.replace('_', ' ')}: {value_said(each, units)}"
+            f"{name_said(each.name)}: {value_said(each, units)}"
         )
     rows = tuple((note[:1].upper() + note[1:], "; ".join(named)) for note, named in alike.items())
     return Table(("Reason", "What"), rows, (58.0, 0.0), (False, False))

@@ -10,6 +10,7 @@ from typing import Literal
 from carwright.car.keys import key_named
 from carwright.cli.page import plain, wrapped
 from carwright.draw.arithmetic import BASIS_WORDS, UNIT_WORDS, on_paper, put_in, value_said
+from carwright.draw.labels import name_said
 from carwright.lengths import show_in
 from carwright.plan import Document
 from carwright.working import Working
@@ -114,7 +115,7 @@ class _Tree:
             yield from self._node(each, name, depth + 1)
 
     def _named(self, node: Working) -> str:
-        return node.name
+        return name_said(node.name)
 
     def _leaf(self, node: Working) -> str:
         if node.kind == "typed":
@@ -123,9 +124,9 @@ class _Tree:
             known = BASIS_WORDS.get(node.basis, "")
             source = node.source if known and known in node.source else ", ".join(p for p in (node.source, known) if p)
             note = f" [{node.note.rstrip('.')}]" if node.note else ""
-            return f"{node.name}: {value_said(node, self.units)}, {source or 'source not recorded'}{note}"
+            return f"{self._named(node)}: {value_said(node, self.units)}, {source or 'source not recorded'}{note}"
         why = node.note.rstrip(".") or "no reason recorded"
-        return f"{node.name}: {value_said(node, self.units)}, chosen by the program: {why}"
+        return f"{self._named(node)}: {value_said(node, self.units)}, chosen by the program: {why}"
 
     def _typed(self, node: Working) -> str:
         key = key_named(node.key)

@@ -10,7 +10,10 @@ from carwright.car.keys import key_named
 from carwright.lengths import number_in
 from carwright.working import Working
 
-__all__ = ["chance_said", "needs_letters", "needs_words", "number", "short_name", "signed", "spread"]
+_ID = re.compile(r"\b[a-z]+(?:_[a-z0-9]+)+\b")
+"""The name of a piece or hole, which is written without spaces."""
+
+__all__ = ["chance_said", "name_said", "needs_letters", "needs_words", "number", "short_name", "signed", "spread"]
 
 
 def number(reading: Working | None, units: Literal["in", "mm"]) -> str:
@@ -30,6 +33,16 @@ def number(reading: Working | None, units: Literal["in", "mm"]) -> str:
         if found:
             return f"{found[1]} {found[2]}" if found[1] else found[2]
     return number_in(reading.value, units)
+
+
+def name_said(name: str) -> str:
+    """Return the name of a number as one says it: a piece or hole in it in words.
+
+    Example:
+        >>> name_said("length of brake_rod_a"), name_said("area of a web")
+        ('length of brake rod A', 'area of a web')
+    """
+    return _ID.sub(lambda found: short_name(found.group()), name)
 
 
 def short_name(check: str) -> str:

@@ -61,7 +61,7 @@ def edge_finding(*, name: str, edge: Working, thread: Thread, units: Literal["in
     """
     factor = practice_value("edge_diameters_min")
     limit = derive("least edge distance", "k*D", k=factor, D=thread.major)
-    margin = derive(f"edge distance of {name} to spare", "e - m", e=edge, m=limit)
+    margin = derive(f"edge distance at the hole for {said(name)} to spare", "e - m", e=edge, m=limit)
     ok = margin.value >= -1e-9
     if ok:
         because = (

@@ -76,7 +76,7 @@ def wall_finding(
     """
     factor = practice_value("wire_edge_diameters")
     limit = derive("least distance of a wire's hole from an edge", "k*D", k=factor, D=hole.wanted)
-    margin = derive(f"wall of {check} to spare", "e - m", e=edge, m=limit)
+    margin = derive("wall beside the wire's hole to spare", "e - m", e=edge, m=limit)
     shown, least = show_in(edge.value, units), show_in(limit.value, units)
     if margin.value >= -1e-9:
         because = f"The wire's hole stands {shown} from the edge of {what}; {least} leaves a wall."

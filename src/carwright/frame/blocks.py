@@ -103,7 +103,7 @@ def bolster_along(car: Car) -> Working:
     usual, ratio = practice_value("bolster_along"), car.info.ratio
     if car.underframe.bolster_width is not None:
         return car.underframe.bolster_width
-    return usual if ratio is None else derive("bolster along the car", "b*87.1/n", b=usual, n=ratio)
+    return usual if ratio is None else derive("size of a bolster along the car", "b*87.1/n", b=usual, n=ratio)
 
 
 def bolster_pieces(
@@ -140,9 +140,11 @@ def bolster_pieces(
     wanted = car.underframe
     across = wanted.bolster_length
     if across is None and room is not None and 0.0 < room.value < floor.width.value:
-        across = derive("bolster across the car", "r", r=room, note="as wide as the truck's side frames leave")
+        across = derive(
+            "size of a bolster across the car", "r", r=room, note="as wide as the truck's side frames leave"
+        )
     if across is None:
-        across = derive("bolster across the car", "W", W=floor.width, note="as wide as the floor")
+        across = derive("size of a bolster across the car", "W", W=floor.width, note="as wide as the floor")
     along = bolster_along(car)
     zero = derive("on the centre line", "0")
     holes: tuple[Hole, ...] = ()
@@ -371,7 +373,7 @@ def _held_finding(
         return _depth_finding(name, depth, screw, units, "plastic" if floor.made_of == "metal" else floor.made_of)
     turns = thread_held(name=name, depth=depth, thread=screw.thread)
     least = practice_value("metal_turns_min")
-    margin = derive(f"turns of thread of {name} to spare", "n - m", "turns", n=turns, m=least)
+    margin = derive(f"thread at {said(name)} to spare", "n - m", "turns", n=turns, m=least)
     enough = margin.value >= -1e-9
     because = (
         f"The screw of {said(name)} finds {show_in(depth.value, units)} of metal, {turns.value:.1f} turns; "
@@ -394,7 +396,7 @@ def _held_finding(
 def _depth_finding(name: str, depth: Working, screw: TappedHole, units: Literal["in", "mm"], made_of: str) -> Finding:
     least = derive("least depth of thread", "k*D", k=practice_value("block_diameters_min"), D=screw.thread.major)
     better = derive("better depth of thread", "k*D", k=practice_value("block_diameters_better"), D=screw.thread.major)
-    margin = derive(f"depth of thread of {name} to spare", "d - m", d=depth, m=least)
+    margin = derive(f"depth of thread at {said(name)} to spare", "d - m", d=depth, m=least)
     if depth.value >= least.value - 1e-9:
         verdict: Literal["ok", "watch", "fail"] = "ok"
         ending = "." if depth.value >= better.value - 1e-9 else f", {show_in(better.value, units)} is better."
@@ -418,7 +420,11 @@ def _block_piece(car: Car, block: Block, floor: Floor, x: Working, datum: Datum,
     sizes = []
     for name in ("block_along", "block_across"):
         usual = practice_value(name)
-        sizes.append(usual if ratio is None else derive(name.replace("_", " "), "b*87.1/n", b=usual, n=ratio))
+        sizes.append(
+            usual
+            if ratio is None
+            else derive(f"size of a screw {name.replace('_', ' ')} the car", "b*87.1/n", b=usual, n=ratio)
+        )
     along, across = sizes
     cut_length, cut_width = snapped_sizes(block.name, along, across)
     zero = derive("on the centre line", "0")

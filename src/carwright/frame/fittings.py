@@ -97,7 +97,7 @@ def retention(
     if word == "none":
         return Retention()
     gap = usual("frame_gap", "gap beside a clip", car)
-    along = usual("clip_along", "clips along the car", car) if word == "clips" else _block_side(car)
+    along = usual("clip_along", "size of a clip along the car", car) if word == "clips" else _block_side(car)
     stations = _stations(webs, room, along, gap)
     if len(stations) < 2:
         return Retention(
@@ -142,11 +142,16 @@ def _retention_thread(car: Car) -> Thread | None:
 
 def _block_side(car: Car) -> Working:
     """Return how large a square block is: the usual size, or what its screw wants on both sides where that is more."""
-    block = usual("retention_block", "retention block", car)
+    block = usual("retention_block", "side of a retention block", car)
     thread = _retention_thread(car)
     if thread is None:
         return block
-    least = derive("retention block for its screw", "2*k*D", k=practice_value("edge_diameters_min"), D=thread.major)
+    least = derive(
+        "side of a retention block, for its screw",
+        "2*k*D",
+        k=practice_value("edge_diameters_min"),
+        D=thread.major,
+    )
     return max(block, least, key=lambda each: each.value)
 
 

@@ -245,7 +245,7 @@ def _thickness_finding(
     error = derive("error of the floor's thickness", "t - w", t=thickness, w=wanted)
     thin = error.value < 0
     margin = derive(
-        "to spare of the floor's thickness", "m - max(e, -2*e)", note="what is missing counts double", m=window, e=error
+        "thickness of the floor to spare", "m - max(e, -2*e)", note="what is missing counts double", m=window, e=error
     )
     inside = margin.value >= -1e-9
     stacked = " + ".join(show_in(layer.value, units) for layer in layers)
@@ -304,12 +304,12 @@ def _squareness(body: Body, fit: Working, width: Working | None, units: Literal[
         )
     skew: Working | None = None
     if body.out_of_square is not None and body.square is not None and width is not None:
-        skew = derive("out of square across the width", "g*w/b", g=body.out_of_square, w=width, b=body.square)
+        skew = derive("lean of the ends across the width", "g*w/b", g=body.out_of_square, w=width, b=body.square)
     elif len(body.diagonals) == 2 and width is not None and body.inside_length:
         # parallelogram of sides L, W and skew s: d1^2 - d2^2 = 4 L s
         first, second = sorted(body.diagonals, key=lambda each: -each.value)
         skew = derive(
-            "out of square across the width", "(d1*d1 - d2*d2)/(4*C)", d1=first, d2=second, C=body.inside_length[0]
+            "lean of the ends across the width", "(d1*d1 - d2*d2)/(4*C)", d1=first, d2=second, C=body.inside_length[0]
         )
     if skew is not None:
         findings.append(
@@ -326,7 +326,7 @@ def _squareness(body: Body, fit: Working, width: Working | None, units: Literal[
 
 
 def _hidden(check: str, value: Working, limit: Working, units: Literal["in", "mm"], words: str, mend: str) -> Finding:
-    margin = derive(f"to spare of {value.name}", "m - v", m=limit, v=value)
+    margin = derive(f"{value.name} to spare", "m - v", m=limit, v=value)
     ok = margin.value >= -1e-9
     because = f"{words}; the fit hides {show_in(limit.value, units)}."
     return Finding(

@@ -112,7 +112,7 @@ def _iron(car: Car, number: int, grab: Grab) -> _Iron | None:
     apart = grab.length
     if apart is None:
         clear = to_scale(f"clear length of {grab.name}", anatomy("appliance", _CLEAR[grab.kind]), car)
-        apart = derive(f"between the legs of {grab.name}", "c + d", c=clear, d=wire)
+        apart = derive(f"distance between the legs of the {grab.name}", "c + d", c=clear, d=wire)
     out = to_scale(f"{grab.name} clear of the car", anatomy("appliance", _REACH[grab.kind]), car)
     reach = derive(f"middle of {grab.name}'s wire from the car", "c + d/2", c=out, d=wire)
     into = usual("grab_into", "leg of an iron in the car", car)
@@ -205,7 +205,7 @@ def _walls(car: Car, iron: _Iron, holes: tuple[Hole, ...]) -> Iterator[Finding]:
         k=practice_value("wire_edge_diameters"),
         D=iron.hole.wanted,
     )
-    margin = derive(f"wall beside {iron.grab.name} to spare", "e - m", e=edge, m=limit)
+    margin = derive(f"wall beside the holes of the {iron.grab.name} to spare", "e - m", e=edge, m=limit)
     ok = margin.value >= -1e-9
     where = f"{show_in(edge.value, units)} from an edge" if edge.value >= 0 else "outside its wall"
     yield Finding(

@@ -31,12 +31,12 @@ __all__ = ["Web", "bearer_along", "cross_pieces", "drilled", "end_sills", "tie_a
 
 def bearer_along(car: Car) -> Working:
     """Return the length along the car of a crossbearer's flange, mm."""
-    return to_scale("crossbearer flange along the car", anatomy("cross_member", "bearer-flange"), car)
+    return to_scale("size of a crossbearer's flange along the car", anatomy("cross_member", "bearer-flange"), car)
 
 
 def tie_along(car: Car) -> Working:
     """Return the length along the car of a crosstie's flange, mm."""
-    return to_scale("crosstie flange along the car", anatomy("cross_member", "tie-flange"), car)
+    return to_scale("size of a crosstie's flange along the car", anatomy("cross_member", "tie-flange"), car)
 
 
 @dataclass(frozen=True, slots=True)

@@ -405,7 +405,7 @@ class _Build:
         outer = derive("half of the sill's length", "L/2", L=length)
         above = derive("top of the lower plate at mid-car", "D - t", D=self.depth, t=t)
         rise = derive("rise of the centre sill's taper", "D - d", D=self.depth, d=self.at_end)
-        taper = sloped("centre sill's taper", near=full, far=outer, deep=above, rise=rise, plate=t)
+        taper = sloped("the centre sill's taper", near=full, far=outer, deep=above, rise=rise, plate=t)
         slopes = []
         for name, sign in (("center_sill_bottom_a", ""), ("center_sill_bottom_b", "-")):
             x = derive(f"middle of {name}", f"{sign}s", s=taper.middle)

@@ -106,7 +106,7 @@ def _coupler_height(
     if result.coupler_height is None or result.error is None:
         return _unknown(check, f"The height of coupler {letter}", result.needs)
     error, limit = result.error, target.limit
-    margin = derive(f"to spare of coupler {letter}", "m - abs(e)", m=limit, e=error)
+    margin = derive(f"height of coupler {letter} to spare", "m - abs(e)", m=limit, e=error)
     chance = result.pass_probability
     if abs(error.value) > limit.value + 1e-9:
         verdict: Verdict = "fail"
@@ -233,7 +233,7 @@ def _sill(car: Car, sills: Ends[Working | None]) -> Iterator[Finding]:
         return
     mean = derive("mean height of the side sills over what is wanted", "(a + b)/2 - w", a=sills.a, b=sills.b, w=wanted)
     limit = practice_value("laminate_window")
-    margin = derive("to spare of the sill's height", "m - abs(e)", m=limit, e=mean)
+    margin = derive("height of the side sill to spare", "m - abs(e)", m=limit, e=mean)
     ok = margin.value >= -1e-9
     side = "high" if mean.value > 0 else "low"
     yield Finding(

@@ -58,7 +58,9 @@ def _edges(pieces: Sequence[Piece], units: Literal["in", "mm"]) -> Iterator[Find
             if hole.edge_mm is None or hole.name in _OWN or "train_line" in hole.name or not hole.purpose:
                 continue
             limit = _wanted(hole)
-            margin = derive(f"edge of {said(hole.name)} to spare", "e - m", e=hole.edge_mm, m=limit)
+            margin = derive(
+                f"edge distance at the hole for {said(hole.name)} to spare", "e - m", e=hole.edge_mm, m=limit
+            )
             if margin.value >= -1e-9:
                 fine.append((margin, hole, hole.edge_mm, limit))
                 continue
@@ -107,7 +109,12 @@ def _between(pieces: Sequence[Piece], units: Literal["in", "mm"]) -> Iterator[Fi
                 )
                 limit = _wanted(one)
                 if tightest is None or rim.value - limit.value < tightest[0].value:
-                    margin = derive(f"{said(one.name)} and {said(other.name)} to spare", "r - m", r=rim, m=limit)
+                    margin = derive(
+                        f"distance between the holes for {said(one.name)} and {said(other.name)} to spare",
+                        "r - m",
+                        r=rim,
+                        m=limit,
+                    )
                     tightest = (margin, one, other, rim, limit)
         if tightest is None or (tightest[0].value >= -1e-9 and piece.name != "floor"):
             continue

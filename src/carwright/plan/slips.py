@@ -126,7 +126,7 @@ def _shell_too_heavy(car: Car, target: Working | None) -> Iterator[Finding]:
         "no shell weighs that.",
         mass,
         most,
-        derive("to spare of the shell's weight", "m - w", "g", m=most, w=mass),
+        derive("weight of the shell to spare", "m - w", "g", m=most, w=mass),
         unit="g",
         mend=f"Weigh it again: {called('body.mass')} takes grams where no unit is typed, and 1 oz is 28.35 g.",
         source="common practice",
@@ -174,7 +174,7 @@ def _insides(car: Car) -> Iterator[Finding]:
             f"shell has more than {show_in(limit.value, units)}.",
             wall,
             limit,
-            derive("to spare of the wall", "l - w", l=limit, w=wall),
+            derive("wall to spare", "l - w", l=limit, w=wall),
             mend=f"Measure {called(key)} again; outside was typed {outside.text}.",
             source="common practice",
         )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 from typing import Literal
@@ -243,7 +243,7 @@ def coupler_tolerance(scale: str, standard: str = "NMRA") -> Working:
         )
     at_ho = practice_value("coupler_tolerance_ho")
     if word == "HO" and body == "NMRA":
-        return at_ho
+        return replace(at_ho, name="tolerance of the coupler height")
     ratio, ho = scale_ratio(word, body), scale_ratio("HO", "NMRA")
     least = practice_value("min_coupler_tolerance")
     scaled = derive("tolerance of the coupler height", "t * h / n", t=at_ho, h=ho, n=ratio)

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Annotated, Final, Literal
 
 from fastapi import APIRouter, Query, Request
+from markupsafe import Markup
 from starlette.background import BackgroundTask
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
@@ -24,7 +25,7 @@ from carwright.web.elevations import reckon_behind
 from carwright.web.figures import stacked
 from carwright.web.pages import by_of, render, shop_of
 from carwright.web.planning import shelf_of
-from carwright.web.why import Doubt, Step, chain_of, doubt_of
+from carwright.web.why import Doubt, Step, asked, chain_of, doubt_of
 from carwright.web.words import problem_on_page
 
 if TYPE_CHECKING:
@@ -139,7 +140,7 @@ def _desk(request: Request, slug: str, form: FormData, *, state: CarState | None
 
 
 def _page(request: Request, state: CarState, desk: Desk, *, why: str = "", study: bool = False) -> Response:
-    steps, doubt = _chain(desk, why) if why else ((), None)
+    chain = _chain(desk, why) if why else ()
     parts = None
     if study:
         bench, shelf = workbench_of(request), shop_of(request).shelf()[0]
@@ -153,18 +154,18 @@ def _page(request: Request, state: CarState, desk: Desk, *, why: str = "", study
         state=state,
         stages=STAGES,
         since=shop_of(request).last_change(),
-        steps=steps,
-        doubt=doubt,
+        chain=chain,
         study_parts=parts,
         again=tuple(in_words(each) for each in shop_of(request).stale(desk.slug)),
         photos=shop_of(request).photos(desk.slug),
     )
 
 
-def _chain(desk: Desk, path: str) -> tuple[tuple[Step, ...], Doubt]:
+def _chain(desk: Desk, path: str) -> tuple[Markup, tuple[Step, ...], Doubt]:
     working = document_of(desk.plan).find(path)
     doubt = doubt_of(desk.plan, path, working)
-    return chain_of(working, desk.plan.car.info.units, doubt), doubt
+    units = desk.plan.car.info.units
+    return asked(working, units), chain_of(working, units, doubt), doubt
 
 
 def _done(request: Request, slug: str, form: FormData) -> Response:

@@ -4,21 +4,24 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isfinite, sqrt
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
+from markupsafe import Markup
+
 from carwright.car.keys import key_named
 from carwright.draw.arithmetic import BASIS_WORDS, digits, inches, on_paper, put_in, value_said
+from carwright.draw.labels import name_said
 from carwright.lengths import show_in
-from carwright.web.figures import Units, unit_word
+from carwright.web.figures import NOTHING_LEFT, Units, unit_word
 from carwright.working import Working, evaluate, leaves
 
 if TYPE_CHECKING:
     from carwright.plan import Plan
 
-__all__ = ["Doubt", "Step", "chain_of", "doubt_of"]
+__all__ = ["Doubt", "Step", "asked", "chain_of", "doubt_of"]
 
 _LEAST_SHARE: Final = 0.01
 _VARIANCE: Final = {"rect": 3, "normal": 4, "tri": 6}
@@ -127,6 +130,32 @@ def chain_of(working: Working, units: Units, doubt: Doubt = NO_DOUBT) -> tuple[S
     return tuple(_steps(working, "", 0, units, met, doubt))
 
 
+def asked(working: Working, units: Units) -> Markup:
+    """Return the question that a chain answers, as one would ask it.
+
+    What has nothing left is asked for by how much it misses its limit; what is counted, for its number.
+    """
+    name = name_said(working.name)
+    spare = name.removesuffix(" to spare").removesuffix(",")
+    size = _value(working, units)
+    if working.unit == "count":
+        before, after = f"Why is the number of {name}", "?"
+    elif spare == name:
+        before, after = f"Why is {_the(name)}", "?"
+    elif abs(working.value) <= NOTHING_LEFT:
+        before, size, after = f"Why has {_the(spare)}", "nothing", " to spare?"
+    elif working.value < 0:
+        size = _value(replace(working, value=-working.value), units)
+        before, after = f"Why does {_the(spare)} miss its limit by", "?"
+    else:
+        before, after = f"Why has {_the(spare)}", " to spare?"
+    return Markup('{} <span class="n">{}</span>{}').format(before, _minus(size), after)
+
+
+def _the(name: str) -> str:
+    return name if re.match(r"(?:the|a|an|half|what)\b", name) else f"the {name}"
+
+
 def _steps(
     node: Working, symbol: str, depth: int, units: Units, met: dict[object, int], doubt: Doubt
 ) -> Iterator[Step]:
@@ -143,7 +172,7 @@ def _steps(
     yield Step(
         depth,
         symbol,
-        node.name,
+        name_said(node.name),
         _minus(_value(node, units)),
         "" if again else _minus(formula),
         _minus(numbers),
