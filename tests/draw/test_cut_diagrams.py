@@ -17,7 +17,7 @@ from carwright.car.read import read_shelf
 from carwright.cli.show_cut import cuts_csv
 from carwright.draw.blocks import Block, Picture, Table
 from carwright.draw.cutdetails import sheet_pictures
-from carwright.draw.cutdiagrams import cut_drawings
+from carwright.draw.cutdiagrams import Lettering, bars_diagram, cut_drawings
 from carwright.draw.cutwords import act_number
 from carwright.draw.dxf import reading_dxf
 from carwright.draw.model import Balloon, Drawing, Line, Polyline, Text, walk
@@ -124,6 +124,32 @@ def test_the_svg_is_true_to_size_and_the_dxf_has_every_cut(batch: Batch) -> None
     assert len(outlines) == len(layout.cuts)
     xs = [x for each in read.modelspace().query("LWPOLYLINE") for x, *_ in each.get_points()]
     assert max(xs) - min(xs) == pytest.approx(304.8)
+
+
+@pytest.mark.parametrize("least_mm", [1.7, 2.7])
+def test_every_piece_is_named_or_has_a_letter(batch: Batch, least_mm: float) -> None:
+    """Each piece stands in a picture by its name, or by a letter that its notes tell; no letter is too small."""
+    letters = Lettering(least_mm, 2.7, 2.7)
+    for group in batch.groups:
+        pictures = [
+            each
+            for at, (layout, _) in enumerate(group.sheets)
+            for each in sheet_pictures(
+                layout, group, "in", name=f"s{at}", scale=0.45, wide_mm=168.0, high_mm=150.0, letters=letters
+            )
+        ]
+        pictures += [bars_diagram(group, "in", name="bars", scale=0.3, letters=letters)] if group.bars else []
+        told = Counter[str]()
+        for drawing in pictures:
+            texts = [mark for mark in walk(drawing.marks) if isinstance(mark, Text)]
+            assert min(mark.size_mm for mark in texts) >= least_mm
+            keys = dict(each.split(": ", 1) for each in drawing.notes)
+            said = {mark.text for mark in texts}
+            assert set(keys) <= said
+            assert all(each in drawing.alt for each in drawing.notes)
+            for name in {piece.name for layout in group.plan.layouts for piece in layout.pieces}:
+                told[name] += any(re.search(rf"(^|\d x ){name}\b", each) for each in (*said, *keys.values()))
+        assert all(told.values()), told
 
 
 def test_bars_tell_where_each_cut_stands(batch: Batch) -> None:

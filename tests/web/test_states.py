@@ -97,6 +97,13 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Shop]]
         yield address, made
 
 
+SMALLEST = """Math.min(99, ...[...document.querySelectorAll("svg.cutd text")].map((each) => {
+    const to = each.getScreenCTM();
+    return parseFloat(each.getAttribute("font-size")) * Math.hypot(to.a, to.b);
+}))"""
+"""The size of the smallest letters of a cutting diagram, in px of the screen."""
+
+
 @pytest.fixture(scope="module")
 def page(browser: BrowserContext) -> Iterator[Page]:
     """Return one page; what the policy refused is a failure."""
@@ -123,14 +130,19 @@ _STEPS = """() => [...document.querySelectorAll("h1, h2, h3, h4")].map((each) =>
 
 @pytest.mark.parametrize(("path", "where"), PLACES, ids=[where for _, where in PLACES])
 def test_the_checker_finds_nothing(page: Page, shop: tuple[str, Shop], path: str, where: str) -> None:
-    """No violation in light or dark; at four widths nothing sticks out at the side, nothing is too small to press."""
+    """No violation in light or dark; at four widths nothing sticks out at the side, nothing is too small to press.
+
+    The letters of cutting diagrams are no smaller than 11 px at any of these widths.
+    """
     page.goto(shop[0] + path)
+    page.wait_for_selector("[data-wait]", state="detached")
     checked(page, where)
     assert page.evaluate(_STEPS) == []
     for width in (390, 820, 1280, 1440):
         page.set_viewport_size({"width": width, "height": 900})
         assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0, (where, width)
         assert page.evaluate(_SMALL) == [], (where, width)
+        assert page.evaluate(SMALLEST) >= 11, (where, width)
 
 
 _FOCUS = """() => {

@@ -34,6 +34,7 @@ from carwright.draw.cutwords import (
     stock_words,
 )
 from carwright.draw.heads import SCALES, fits, said_scale
+from carwright.draw.model import Drawing
 from carwright.draw.pdf import field_mm, pdf
 from carwright.lengths import Units, number_in, show_in
 from carwright.pieces import Piece
@@ -304,6 +305,7 @@ def _group(group: Group, units: Units, scale: float, wide_mm: float, number: int
         drawing = bars_diagram(group, units, name=f"cut-{number}", scale=scale)
         yield Heading(drawing.title)
         yield Picture(drawing, centred=False)
+        yield from _letters(drawing)
         rows = tuple(
             (str(many), stock_words(bar.stock) + (", to be bought" if bar.bought else ""), bar_words(bar, units))
             for bar, many in group.bars
@@ -318,6 +320,12 @@ def _group(group: Group, units: Units, scale: float, wide_mm: float, number: int
         yield Note(PAIRS)
 
 
+def _letters(drawing: Drawing) -> Iterator[Block]:
+    """Yield what the letters of a diagram stand for."""
+    if drawing.notes:
+        yield Note(f"In the diagram: {'; '.join(drawing.notes)}.")
+
+
 def _sheet(
     layout: SheetLayout, group: Group, units: Units, scale: float, wide_mm: float, *, times: int, name: str
 ) -> Iterator[Block]:
@@ -329,6 +337,7 @@ def _sheet(
         same = not place and drawing.scale == scale
         yield Heading(drawing.title if same else f"{drawing.title}, {said_scale(drawing.scale)}")
         yield Picture(drawing, centred=False)
+        yield from _letters(drawing)
     yield Note("; ".join(piece_words(layout, units)) + ".")
     acts = acts_of(layout, kerf_mm=group.kerf_mm)
     if acts:

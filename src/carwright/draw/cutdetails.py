@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from carwright.draw.cutdiagrams import Region, crowded_regions, sheet_diagram, whole_sheet
+from carwright.draw.cutdiagrams import PAPER, Lettering, Region, crowded_regions, sheet_diagram, whole_sheet
 from carwright.draw.cutnumbers import room_mm
 from carwright.draw.heads import SCALES
 from carwright.draw.model import Drawing
@@ -29,6 +29,7 @@ def sheet_pictures(
     scale: float,
     wide_mm: float,
     high_mm: float,
+    letters: Lettering = PAPER,
 ) -> Iterator[Drawing]:
     """Yield the diagram of a sheet, then those of its crowded parts; each act is numbered on one of them.
 
@@ -41,6 +42,7 @@ def sheet_pictures(
         scale: of the whole, where it is not crowded.
         wide_mm: room for a detail.
         high_mm: room for a detail.
+        letters: how small they may be.
     """
 
     def larger(part: Region, than: float) -> float:
@@ -71,4 +73,5 @@ def sheet_pictures(
             scale=drawn,
             region=None if region is whole else region,
             apart=apart,
+            letters=letters,
         )

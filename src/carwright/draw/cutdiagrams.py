@@ -2,13 +2,13 @@
 
 A sheet lies with its length from left to right. Wide lines are cuts; each has its number in black where it begins,
 several alike have one for all. A piece carries its name and its size; what is worth keeping has corner ticks; waste is
-hatched.
+hatched. A piece too small for its name has a letter, and what that stands for is a note of the drawing.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 from carwright.draw.cutnumbers import Numbers
@@ -22,14 +22,21 @@ from carwright.stock.batch import Batch, Group
 from carwright.stock.pairs import Outline
 from carwright.stock.records import Area, BarLayout, PlacedSheet, SheetLayout
 
-__all__ = ["Region", "bars_diagram", "crowded_regions", "cut_drawings", "sheet_diagram", "whole_sheet"]
+__all__ = [
+    "PAPER",
+    "Lettering",
+    "Region",
+    "bars_diagram",
+    "crowded_regions",
+    "cut_drawings",
+    "sheet_diagram",
+    "whole_sheet",
+]
 
 _BAR_MM: Final = 6.0
 """A bar is drawn so high on paper, whatever its section; its length is to scale."""
 _ROW_MM: Final = 15.0
 _NAME_MM: Final = 3.0
-_LEAST_MM: Final = 1.7
-"""Least size of letters, on paper; what does not fit is told by the list alone."""
 _TICK_MM: Final = 2.6
 _SMALL_SHARE: Final = 0.6
 _MANY_ACTS: Final = 6
@@ -45,6 +52,19 @@ _LINE_MM: Final = 1.3
 """From one line of words to the next, in sizes of their letters."""
 
 
+@dataclass(frozen=True, slots=True)
+class Lettering:
+    """Least sizes of letters: of names and sizes in a piece, and of what stands beside it, in mm of the drawing."""
+
+    least_mm: float
+    beside_mm: float
+    note_mm: float
+
+
+PAPER: Final = Lettering(1.7, 2.2, 2.6)
+"""On paper, which is held as near as one likes."""
+
+
 def cut_drawings(batch: Batch, units: Units = "mm", *, scale: float = 1.0) -> Iterator[Drawing]:
     """Yield a drawing for each kind of layout of sheets, and one for all bars of each other section.
 
@@ -56,9 +76,21 @@ def cut_drawings(batch: Batch, units: Units = "mm", *, scale: float = 1.0) -> It
     for number, group in enumerate(batch.groups, 1):
         if group.section.form == "sheet":
             for place, (layout, times) in enumerate(group.sheets, 1):
-                yield sheet_diagram(layout, group, units, name=f"cut-{number}-{place}", times=times, scale=scale)
+                name = f"cut-{number}-{place}"
+                drawing = sheet_diagram(layout, group, units, name=name, times=times, scale=scale)
+                yield _with_notes(drawing, -_BELOW_SHEET_MM)
         else:
-            yield bars_diagram(group, units, name=f"cut-{number}", scale=scale)
+            below = -_ROW_MM * len(group.bars) + _BELOW_BARS_MM
+            yield _with_notes(bars_diagram(group, units, name=f"cut-{number}", scale=scale), below)
+
+
+def _with_notes(drawing: Drawing, caption_mm: float) -> Drawing:
+    """Return a drawing that stands alone, with what its letters stand for under its caption."""
+    lines = [
+        Text(layer="text", at=XY(0.0, (caption_mm - at * 4.0) / drawing.scale), text=words, size_mm=PAPER.note_mm)
+        for at, words in enumerate(drawing.notes, 1)
+    ]
+    return replace(drawing, marks=(*drawing.marks, *lines))
 
 
 def _box(area: Area) -> tuple[XY, ...]:
@@ -137,6 +169,7 @@ def sheet_diagram(
     scale: float = 1.0,
     region: Region | None = None,
     apart: Sequence[Region] = (),
+    letters: Lettering = PAPER,
 ) -> Drawing:
     """Return the diagram of one sheet, or of a region of it.
 
@@ -149,9 +182,10 @@ def sheet_diagram(
         scale: 1.0 is true size.
         region: what is drawn; all of the sheet without it.
         apart: regions in it that have diagrams of their own; what is in them is shown here, not named.
+        letters: how small they may be.
     """
     shown = region or whole_sheet(layout, kerf_mm=group.kerf_mm)
-    paper = _Paper(scale, shown.part)
+    paper = _Paper(scale, shown.part, letters)
     mine = [piece for piece in layout.pieces if not any(_lies_in(piece.area, each.part) for each in apart)]
     paper.remainders(layout, units, [each.part for each in apart])
     paper.pieces(mine, units, group)
@@ -163,9 +197,11 @@ def sheet_diagram(
     numbers = Numbers(scale, shown.part, shown.acts, paper.taken)
     for act in told:
         paper.marks += numbers.marks(act)
+    for key, area in paper.outside:
+        paper.marks += numbers.key_marks(key, area)
     paper.marks += _overall(shown.part, units, scale)
     if region is None:
-        paper.marks.append(_caption(group, units, -_BELOW_SHEET_MM, scale))
+        paper.marks.append(_caption(group, units, -_BELOW_SHEET_MM, scale, letters))
     size = area_words(shown.part, units)
     if region is None:
         bought = ", to be bought" if layout.bought else ""
@@ -174,7 +210,7 @@ def sheet_diagram(
     else:
         title = f"detail: the part {size} of {stock_words(layout.stock)}"
     alt = f"A sheet or part of {size} {units} with its pieces and {len(told)} numbered steps of cutting."
-    return Drawing(name, title[:1].upper() + title[1:], alt, tuple(paper.marks), scale)
+    return Drawing(name, title[:1].upper() + title[1:], alt + paper.told, tuple(paper.marks), scale, paper.notes)
 
 
 def _pen(gap_mm: float) -> Layer:
@@ -182,9 +218,9 @@ def _pen(gap_mm: float) -> Layer:
     return "outline" if gap_mm >= _WIDE_PEN_MM else "thin" if gap_mm >= _THIN_PEN_MM else "hatch"
 
 
-def _caption(group: Group, units: Units, at_mm: float, scale: float) -> Text:
+def _caption(group: Group, units: Units, at_mm: float, scale: float, letters: Lettering) -> Text:
     """Return what the stock is cut with and on which side of the line, ``at_mm`` of paper above its lower edge."""
-    return Text(layer="text", at=XY(0.0, at_mm / scale), text=tool_words(group, units), size_mm=2.6)
+    return Text(layer="text", at=XY(0.0, at_mm / scale), text=tool_words(group, units), size_mm=letters.note_mm)
 
 
 def _tint(area: Area) -> Iterator[Mark]:
@@ -261,7 +297,9 @@ def _named(paper: _Paper, alike: tuple[PlacedSheet, ...], units: Units, *, paire
             paper.words(piece.area, (words, f"{size}{turned}"), ground=paired)
         return
     many = f"{len(alike)} x " if len(alike) > 1 else ""
-    paper.words(_around(alike), (f"{many}{words}", f"{size}{turned}"), ground=paired or len(alike) > 1)
+    whole = _around(alike)
+    if not paper.words(whole, (f"{many}{words}", f"{size}{turned}"), ground=paired or len(alike) > 1):
+        paper.key(whole, f"{words}, {size}{turned}", ground=paired or len(alike) > 1)
 
 
 def _pair(piece: PlacedSheet, outlines: Sequence[Outline]) -> Iterator[Mark]:
@@ -300,8 +338,21 @@ class _Paper:
 
     scale: float
     part: Area
+    letters: Lettering
     marks: list[Mark] = field(default_factory=list)
     taken: list[Box] = field(default_factory=list)
+    keys: dict[str, str] = field(default_factory=dict)
+    outside: list[tuple[str, Area]] = field(default_factory=list)
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """Return what each letter stands for."""
+        return tuple(f"{key}: {words}" for words, key in self.keys.items())
+
+    @property
+    def told(self) -> str:
+        """Return the same as a sentence, "" where every piece has its name."""
+        return f" {'; '.join(self.notes)}." if self.keys else ""
 
     def _shown(self, area: Area) -> bool:
         return _lies_in(area, self.part)
@@ -342,7 +393,7 @@ class _Paper:
             room, rise = (high, long) if upright else (long, high)
             widest = max(width_mm(line, 1.0, bold=at == 0) for at, line in enumerate(lines))
             size = min(_NAME_MM, (room - 1.2) / widest, (rise - 1.0) / (_LINE_MM * len(lines)))
-            if size >= _LEAST_MM:
+            if size >= self.letters.least_mm:
                 return size, upright
         return None
 
@@ -350,15 +401,21 @@ class _Paper:
         """Return whether lines can be read in a part of the sheet."""
         return self._laid(area, lines) is not None
 
-    def words(self, area: Area, lines: tuple[str, ...], *, ground: bool = False) -> None:
-        """Write lines into the middle of a part: all of them, or the first alone, or none."""
+    def key(self, area: Area, words: str, *, ground: bool = False) -> None:
+        """Give a part a letter in the place of its words: in it, or to be led to it from outside."""
+        key = self.keys.setdefault(words, _letter(len(self.keys)))
+        if not self.words(area, (key,), ground=ground):
+            self.outside.append((key, area))
+
+    def words(self, area: Area, lines: tuple[str, ...], *, ground: bool = False) -> bool:
+        """Write lines into the middle of a part: all of them, or the first alone, or none; return whether any."""
         shown = lines
         laid = self._laid(area, shown)
         if laid is None:
             shown = lines[:1]
             laid = self._laid(area, shown)
         if laid is None:
-            return
+            return False
         size, upright = round(laid[0], 2), laid[1]
         middle = XY(area.y_mm + area.length_mm / 2, area.x_mm + area.width_mm / 2)
         for at, line in enumerate(shown):
@@ -382,31 +439,42 @@ class _Paper:
         x, y = middle.x_mm * self.scale, middle.y_mm * self.scale
         wide, high = (rise, half) if upright else (half, rise)
         self.taken.append(Box(x - wide, y - high, x + wide, y + high))
+        return True
+
+
+_LETTERS: Final = "abcdefghjkmnpqrstuvwxyz"
+"""Without those that are read as figures."""
+
+
+def _letter(at: int) -> str:
+    more, own = divmod(at, len(_LETTERS))
+    return (_LETTERS[more - 1] if more else "") + _LETTERS[own]
 
 
 # --------------------------------------------------------------------------------------------------------------- bars
 
 
-def bars_diagram(group: Group, units: Units, *, name: str, scale: float = 1.0) -> Drawing:
+def bars_diagram(group: Group, units: Units, *, name: str, scale: float = 1.0, letters: Lettering = PAPER) -> Drawing:
     """Return all bars of a section under each other; bars cut alike are drawn once."""
+    paper = _Paper(scale, Area(0.0, 0.0, 0.0, 0.0), letters)
     marks: list[Mark] = []
     for row, (bar, times) in enumerate(group.bars):
-        marks += _bar(bar, times, -row * _ROW_MM / scale, units, scale)
-    marks.append(_caption(group, units, -_ROW_MM * len(group.bars) + _BELOW_BARS_MM, scale))
+        marks += _bar(bar, times, -row * _ROW_MM / scale, units, paper)
+    marks.append(_caption(group, units, -_ROW_MM * len(group.bars) + _BELOW_BARS_MM, scale, letters))
     title = section_words(group.section, units)
     alt = f"{len(group.plan.layouts)} lengths of {title} with the pieces cut from each, in cutting order."
-    return Drawing(name, title[:1].upper() + title[1:], alt, tuple(marks), scale)
+    return Drawing(name, title[:1].upper() + title[1:], alt + paper.told, tuple(marks), scale, paper.notes)
 
 
-def _bar(bar: BarLayout, times: int, low: float, units: Units, scale: float) -> Iterator[Mark]:
+def _bar(bar: BarLayout, times: int, low: float, units: Units, paper: _Paper) -> Iterator[Mark]:
     """Yield one bar: its name above it, its pieces by name and length, where each cut stands below it."""
+    scale, letters = paper.scale, paper.letters
     high = _BAR_MM / scale
-    paper = _Paper(scale, Area(low, 0.0, high, bar.length_mm))
     whole = Area(low, 0.0, high, bar.length_mm)
     bought = ", to be bought" if bar.bought else ""
     many = f"{times} x " if times > 1 else ""
     head = f"{many}{stock_words(bar.stock)}{bought}, {number_in(bar.length_mm, units)}"
-    yield Text(layer="text", at=XY(0.0, low + high + 1.2 / scale), text=head, size_mm=2.6)
+    yield Text(layer="text", at=XY(0.0, low + high + 1.2 / scale), text=head, size_mm=letters.note_mm)
     first = bar.pieces[0].start_mm if bar.pieces else 0.0
     if first > 0:
         yield Hatch(layer="hatch", outline=_box(Area(low, 0.0, high, first)), pattern="single", title="squaring")
@@ -417,14 +485,16 @@ def _bar(bar: BarLayout, times: int, low: float, units: Units, scale: float) -> 
         yield Polyline(
             layer="outline", points=_box(area), part=piece.name, title=f"{called(piece.name)}, {size}", role="score"
         )
-        paper.words(
-            area, (f"{called(piece.name)} {size}",) if paper.fits(area, (f"{called(piece.name)} {size}",)) else (size,)
-        )
+        words = called(piece.name)
+        if not paper.words(area, (f"{words} {size}",)):
+            paper.key(area, f"{words}, {size}")
         end = piece.start_mm + piece.length_mm
         place = number_in(end, units)
-        room = width_mm(place, 2.2) / scale
+        room = width_mm(place, letters.beside_mm) / scale
         if end - told >= room or told == 0.0:
-            yield Text(layer="text", at=XY(end, low - 3.0 / scale), text=place, size_mm=2.2, anchor="middle")
+            yield Text(
+                layer="text", at=XY(end, low - 3.0 / scale), text=place, size_mm=letters.beside_mm, anchor="middle"
+            )
             told = end + 0.5 / scale
     rest = Area(low, end, high, max(0.0, bar.length_mm - end))
     if bar.kept and bar.offcut_mm:
@@ -435,3 +505,4 @@ def _bar(bar: BarLayout, times: int, low: float, units: Units, scale: float) -> 
         yield Hatch(layer="hatch", outline=_box(rest), pattern="single", title="waste")
     yield Polyline(layer="outline", points=_box(whole))
     yield from paper.marks
+    paper.marks.clear()

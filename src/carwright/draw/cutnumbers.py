@@ -6,12 +6,13 @@ All in millimetres of paper. What stands already is a list of rectangles, to whi
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
 from carwright.draw.cutwords import act_number
-from carwright.draw.model import XY, Balloon, Line, Mark, Polyline
+from carwright.draw.glyphs import CAP_HEIGHT
+from carwright.draw.model import LETTER_MM, XY, Balloon, Line, Mark, Polyline, Text
 from carwright.draw.strokes import BALLOON_MM, Box, balloon_box
 from carwright.stock.acts import Act
 from carwright.stock.records import Area
@@ -87,14 +88,34 @@ class Numbers:
         place = min(self._near(act, text), key=lambda at: self._hidden(balloon_box(at, text)))
         covered = self._hidden(balloon_box(place, text)) > _HIDDEN_MM2
         if covered or self._over_lines(act, balloon_box(place, text)):
-            found = self._led(act, text)
+            found = self._led(self._tips(act), text)
             if found is not None and (covered or math.dist(*found) <= _LONGEST_MM):
                 place, tip = found
-                self.taken += _along(tip, place)
-                yield Line(layer="dimension", start=self._on_sheet(tip), end=self._on_sheet(place))
-                yield Polyline(layer="dimension", points=tuple(map(self._on_sheet, _dot(tip))), fill="ink")
+                yield from self._leader(place, tip)
         self.taken.append(balloon_box(place, text))
         yield Balloon(layer="text", at=self._on_sheet(place), text=text, title=text)
+
+    def key_marks(self, key: str, area: Area) -> Iterator[Mark]:
+        """Yield the letter of a piece too small for it: outside, with a line to its middle, or over it if need be."""
+        k = self.scale
+        x, y = (area.y_mm + area.length_mm / 2) * k, (area.x_mm + area.width_mm / 2) * k
+        shares = [share - 0.5 for share in _SHARES]
+        along = area.length_mm >= area.width_mm
+        tips = [
+            XY(x + share * area.length_mm * k * along, y + share * area.width_mm * k * (not along)) for share in shares
+        ]
+        place, tip = self._led(tips, key) or (tips[0], None)
+        if tip is not None:
+            yield from self._leader(place, tip)
+        self.taken.append(balloon_box(place, key))
+        at = self._on_sheet(XY(place.x_mm, place.y_mm - CAP_HEIGHT * LETTER_MM / 2))
+        yield Text(layer="text", at=at, text=key, anchor="middle", bold=True, ground=True)
+
+    def _leader(self, place: XY, tip: XY) -> Iterator[Mark]:
+        """Yield the line from a number or letter to what it is of, with a dot at its end."""
+        self.taken += _along(tip, place)
+        yield Line(layer="dimension", start=self._on_sheet(tip), end=self._on_sheet(place))
+        yield Polyline(layer="dimension", points=tuple(map(self._on_sheet, _dot(tip))), fill="ink")
 
     def _on_sheet(self, at: XY) -> XY:
         return XY(at.x_mm / self.scale, at.y_mm / self.scale)
@@ -150,11 +171,11 @@ class Numbers:
             for share in (0.0, 1.0, 0.15, 0.85, 0.3, 0.7, 0.5):
                 yield XY(left + half * (1 - 2 * share) + (right - left) * share, y)
 
-    def _led(self, act: Act, text: str) -> tuple[XY, XY] | None:
-        """Return a free place outside what is drawn, and the point of the cut to which a line leads."""
+    def _led(self, tips: Iterable[XY], text: str) -> tuple[XY, XY] | None:
+        """Return a free place outside what is drawn, and the one of some points to which a line leads."""
         best: tuple[XY, XY] | None = None
         least = math.inf
-        pairs = [(math.dist(place, tip), place, tip) for tip in self._tips(act) for place in self._outside(tip, text)]
+        pairs = [(math.dist(place, tip), place, tip) for tip in tips for place in self._outside(tip, text)]
         for length, place, tip in sorted(pairs):
             if length >= least:
                 break

@@ -75,12 +75,12 @@ def svg_of(pieces: Sequence[Ink], box: Box, *, title: str, alt: str, name: str, 
     return "\n".join(lines)
 
 
-def page_svg(drawing: Drawing, *, classes: str = "dwg", sized: bool = False) -> str:
+def page_svg(drawing: Drawing, *, classes: str = "dwg", sized: bool = False, times: float = 1.0) -> str:
     """Return a drawing as an ``<svg>`` to stand in a page, which gives it size, pens and faces by its style sheet.
 
     Beside what ``svg`` writes, what tells a measurement carries its place in the car file as ``data-key``, and a ringed
     letter is a group of class ``ball``. Ids begin with the drawing's name, so that several can stand in one page.
-    ``sized`` gives it its own size on paper, for drawings that are not to fill their column.
+    ``sized`` gives it its own size on paper, ``times`` as large, for drawings that are not to fill their column.
     """
     pieces = ink(drawing)
     box = bounds(pieces).grown(MARGIN_MM)
@@ -88,7 +88,8 @@ def page_svg(drawing: Drawing, *, classes: str = "dwg", sized: bool = False) -> 
     label, told = ids.take("title"), ids.take("about")
     view = " ".join(number(n) for n in (box.left_mm, -box.top_mm, box.width_mm, box.height_mm))
     named = f'role="group" aria-labelledby="{label}" aria-describedby="{told}" data-view={quoteattr(drawing.name)}'
-    own = f' width="{number(box.width_mm)}mm" height="{number(box.height_mm)}mm"' if sized else ""
+    wide, high = number(box.width_mm * times), number(box.height_mm * times)
+    own = f' width="{wide}mm" height="{high}mm"' if sized else ""
     lines = [
         f'<svg xmlns="http://www.w3.org/2000/svg" class={quoteattr(classes)}{own} viewBox="{view}" {named}>',
         f'<title id="{label}">{safe_xml(drawing.title)}</title>',

@@ -33,13 +33,20 @@ cut_router = APIRouter(include_in_schema=False)
 _MOST_LEFT_OUT: Final = 2000
 """Names of pieces that are left out of one cutting."""
 
-_SCALE: Final = 0.75
-_WIDE_MM: Final = 245.0
-_HIGH_MM: Final = 160.0
-"""Of the diagrams, and of details: a usual sheet is then as wide as the column that it stands in."""
+_TIMES: Final = 1.1
+_LEAST_MM: Final = 2.7
+"""Diagrams are shown so many times as large as they would be on paper, and no letter in them is smaller than 11 px."""
 
-_NARROW_MM: Final = 100.0
-"""A drawing up to so wide is fitted to a narrow window; a wider one slides in its frame."""
+_SCALE: Final = 0.7
+_WIDE_MM: Final = 168.0
+_HIGH_MM: Final = 150.0
+"""The greatest scale of a whole sheet, and what a diagram may measure: it then fits the column that it stands in."""
+
+_ENDS_MM: Final = 12.0
+"""Of that, for what sticks out at both ends of a bar."""
+
+_NARROW_MM: Final = 80.0
+"""A drawing up to so wide fits a narrow window; a wider one slides in its frame."""
 
 _AT_FIELDS: Final = ("cars", "kerf")
 """What is wrong with these stands at their boxes."""
@@ -57,11 +64,12 @@ _PROOF: Final = {
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A drawing of a plate, what stands above it, and whether it is wider than a narrow window."""
+    """A drawing of a plate, what stands above it, whether it is wider than a narrow window, and its letters' words."""
 
     caption: str
     drawing: Markup
     wide: bool
+    letters: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -296,7 +304,8 @@ def _stock(plan: CutPlan) -> str:
 def _shown(plan: CutPlan, number: int, group: Group) -> Shown:
     """Return one section as the page shows it."""
     from carwright.draw.cutdetails import sheet_pictures
-    from carwright.draw.cutdiagrams import bars_diagram
+    from carwright.draw.cutdiagrams import Lettering, bars_diagram
+    from carwright.draw.cutnumbers import BESIDE_MM
     from carwright.draw.cutwords import (
         PAIRS,
         bar_words,
@@ -310,21 +319,42 @@ def _shown(plan: CutPlan, number: int, group: Group) -> Shown:
     )
 
     units, name = plan.units, f"cut-{number}"
+    letters = Lettering(_LEAST_MM, _LEAST_MM, _LEAST_MM)
     title = section_words(group.section, units)
     plates: list[Plate] = []
     for at, (sheet, times) in enumerate(group.sheets, 1):
+        wide = min(_SCALE, (_WIDE_MM - BESIDE_MM[0]) / sheet.length_mm)
         pictures = sheet_pictures(
-            sheet, group, units, name=f"{name}-{at}", times=times, scale=_SCALE, wide_mm=_WIDE_MM, high_mm=_HIGH_MM
+            sheet,
+            group,
+            units,
+            name=f"{name}-{at}",
+            times=times,
+            scale=wide,
+            wide_mm=_WIDE_MM,
+            high_mm=_HIGH_MM,
+            letters=letters,
         )
         many = f", {times} alike" if times > 1 else ""
         told = f"{count_words(len(sheet.pieces), 'part')}, {count_words(len(sheet.cuts), 'cut')}"
         heading = f"{stock_words(sheet.stock)}{many}: {told}"
-        plates.append(Plate(heading, tuple(map(_picture, pictures)), tuple(_acts(sheet, group, units)), ()))
+        plates.append(
+            Plate(
+                heading,
+                tuple(_picture(each, at) for at, each in enumerate(pictures)),
+                tuple(_acts(sheet, group, units)),
+                (),
+            )
+        )
     if group.bars:
         rows = tuple(f"{many} of {stock_words(each.stock)}: {bar_words(each, units)}" for each, many in group.bars)
-        drawing = bars_diagram(group, units, name=name, scale=_SCALE)
+        longest = max(bar.length_mm for bar, _ in group.bars)
+        scale = min(1.0, (_WIDE_MM - _ENDS_MM) / longest)
+        drawing = bars_diagram(group, units, name=name, scale=scale, letters=letters)
         plates.append(
-            Plate(f"{count_words(len(group.plan.layouts), group.section.form)} to cut", (_picture(drawing),), (), rows)
+            Plate(
+                f"{count_words(len(group.plan.layouts), group.section.form)} to cut", (_picture(drawing, 0),), (), rows
+            )
         )
     proof = "; ".join(each for each in (proof_words(group), stages_words(group, units)) if each)
     notes = (
@@ -342,14 +372,13 @@ def _lacking(plan: CutPlan) -> list[Missing]:
     return lacking_words(plan.batch.lacking, plan.units)
 
 
-def _picture(drawing: Drawing) -> Picture:
+def _picture(drawing: Drawing, at: int) -> Picture:
     """Return a drawing to stand in a page, of a detail with what it shows; the heading serves for the whole."""
-    from carwright.draw.heads import said_scale
     from carwright.draw.svg import drawn_width, page_svg
 
-    caption = "" if drawing.scale == _SCALE else f"{drawing.title}, {said_scale(drawing.scale)}"
-    text = Markup(page_svg(drawing, classes="dwg cutd", sized=True))  # noqa: S704 -- the writer escapes every text itself
-    return Picture(caption, text, drawn_width(drawing) > _NARROW_MM)
+    text = Markup(page_svg(drawing, classes="dwg cutd", sized=True, times=_TIMES))  # noqa: S704 -- it escapes every text
+    letters = tuple((key, words) for key, _, words in (each.partition(": ") for each in drawing.notes))
+    return Picture(drawing.title if at else "", text, drawn_width(drawing) > _NARROW_MM, letters)
 
 
 def _acts(sheet: SheetLayout, group: Group, units: Units) -> Iterator[tuple[str, str]]:
