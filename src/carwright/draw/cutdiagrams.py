@@ -77,7 +77,7 @@ def cut_drawings(batch: Batch, units: Units = "mm", *, scale: float = 1.0) -> It
         if group.section.form == "sheet":
             for place, (layout, times) in enumerate(group.sheets, 1):
                 name = f"cut-{number}-{place}"
-                drawing = sheet_diagram(layout, group, units, name=name, times=times, scale=scale)
+                drawing = sheet_diagram(layout, group, units, name=name, times=times, scale=scale, led=False)
                 yield _with_notes(drawing, -_BELOW_SHEET_MM)
         else:
             below = -_ROW_MM * len(group.bars) + _BELOW_BARS_MM
@@ -170,6 +170,7 @@ def sheet_diagram(
     region: Region | None = None,
     apart: Sequence[Region] = (),
     letters: Lettering = PAPER,
+    led: bool = True,
 ) -> Drawing:
     """Return the diagram of one sheet, or of a region of it.
 
@@ -183,9 +184,10 @@ def sheet_diagram(
         region: what is drawn; all of the sheet without it.
         apart: regions in it that have diagrams of their own; what is in them is shown here, not named.
         letters: how small they may be.
+        led: whether a line leads to a piece too small for a letter of its own; else only its title tells it.
     """
     shown = region or whole_sheet(layout, kerf_mm=group.kerf_mm)
-    paper = _Paper(scale, shown.part, letters)
+    paper = _Paper(scale, shown.part, letters, led)
     mine = [piece for piece in layout.pieces if not any(_lies_in(piece.area, each.part) for each in apart)]
     paper.remainders(layout, units, [each.part for each in apart])
     paper.pieces(mine, units, group)
@@ -339,6 +341,7 @@ class _Paper:
     scale: float
     part: Area
     letters: Lettering
+    led: bool = True
     marks: list[Mark] = field(default_factory=list)
     taken: list[Box] = field(default_factory=list)
     keys: dict[str, str] = field(default_factory=dict)
@@ -403,6 +406,8 @@ class _Paper:
 
     def key(self, area: Area, words: str, *, ground: bool = False) -> None:
         """Give a part a letter in the place of its words: in it, or to be led to it from outside."""
+        if not self.led and not self.fits(area, ("m",)):
+            return
         key = self.keys.setdefault(words, _letter(len(self.keys)))
         if not self.words(area, (key,), ground=ground):
             self.outside.append((key, area))
