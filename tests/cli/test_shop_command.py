@@ -177,7 +177,7 @@ def test_a_shelf_with_slips_is_refused(folder: Path, capsys: pytest.CaptureFixtu
     (folder / "rack.toml").write_text('[[shelf.sheet]]\nthickness = "thick"\n', encoding="utf-8")
     status, _, err = said(capsys, "import", "rack.toml")
     assert status == 2
-    assert "rack.toml, line 2, shop.sheet[0].thickness" in err
+    assert "rack.toml, line 2, shelf.sheet[0].thickness" in err
     with open_shop(folder / "data/shop.carwright") as shop:
         assert shop.shelf() == (b"", 0)
 

@@ -126,7 +126,7 @@ def test_what_is_no_copy_is_not_put_back(tmp_path: Path) -> None:
 
         refused(None, "no such copy")
         refused(b"hello" * 1000, "damaged, or is no copy of a shop")
-        refused(b"", "no copy of a shop")
+        refused(b"", "this file is empty")
         refused(bytes(damaged), "damaged")
         assert shop.counts()["lot"] == 40
     assert not list(tmp_path.glob("*before-restore*"))
@@ -172,6 +172,34 @@ def test_a_whole_shop_goes_to_plain_files_and_back(where: str, tmp_path: Path, c
     assert len(list((tmp_path / "two").rglob("*"))) == len(list((tmp_path / "one").rglob("*")))
     # Unless they are asked for, the camera's own files do not leave the shop.
     assert b"camera" not in {each.read_bytes() for each in (tmp_path / "three").rglob("*") if each.is_file()}
+
+
+def test_a_file_without_a_shop_is_not_touched(tmp_path: Path, clock: Callable[[], datetime]) -> None:
+    """An empty file and another program's database stay as they are, with nothing put beside them.
+
+    Where a shop may be made, it is made in the empty one.
+    """
+    empty, other = tmp_path / "empty.shop", tmp_path / "other.db"
+    empty.touch()
+    with closing(sqlite3.connect(other)) as made:
+        made.execute("CREATE TABLE recipes (name)")
+        made.commit()
+    before = other.read_bytes()
+    for path, words in ((empty, "empty"), (other, "not a shop's")):
+        for create in (False, True):
+            if create and path is empty:
+                continue
+            with pytest.raises(ShopFault, match=words):
+                open_shop(path, create=create)
+    with pytest.raises(ShopFault, match="empty"):
+        backup(place_of(empty), tmp_path / "copy.shop")
+    for path, words in ((empty, "empty"), (other, "no copy")):
+        with pytest.raises(ShopFault, match=words):
+            restore(place_of(tmp_path / "new.shop"), path, at=clock())
+    assert sorted(each.name for each in tmp_path.iterdir()) == ["empty.shop", "other.db"]
+    assert (empty.read_bytes(), other.read_bytes()) == (b"", before)
+    with open_shop(empty) as shop:
+        assert shop.counts()["lot"] == 0
 
 
 def test_a_folder_of_an_earlier_version_comes_in(tmp_path: Path) -> None:

@@ -201,7 +201,7 @@ def shelf_of_csv(text: str, document: bytes | None, *, units: str = "in", file: 
             news = {name: value for name, value in made.items() if values[name] != there[row].get(name, "")}
             if news:
                 change[row] = news
-        lines[f"shop.{row[0]}[{row[1]}]"] = number
+        lines[f"shelf.{row[0]}[{row[1]}]"] = number
     new = edited(document, ShelfEdit(change, add), file=into)
     try:
         read_shelf(new)

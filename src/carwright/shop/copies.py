@@ -12,7 +12,7 @@ from datetime import datetime
 from pathlib import Path
 
 from carwright.problems import Problem
-from carwright.shop.engine import APPLICATION_ID, busy, faults_told
+from carwright.shop.engine import APPLICATION_ID, busy, faults_told, looked_at
 from carwright.shop.places import Place, ShopDamaged, ShopFault
 from carwright.shop.tables import VERSIONS
 
@@ -35,6 +35,9 @@ def backup(place: Place, to: Path) -> None:
     path = _file_of(place, "Let the server's own tool copy it: pg_dump --format=custom --file=shop.dump ADDRESS")
     if not path.is_file():
         raise ShopFault(Problem("there is no shop there", file=str(place), mend="Name it with --shop."))
+    if not path.stat().st_size:
+        mend = "Nothing was copied. Name the shop's file with --shop."
+        raise ShopFault(Problem("this file is empty: there is no shop in it", file=str(place), mend=mend))
     if to.exists():
         raise ShopFault(
             Problem("there is a file of that name already", file=str(to), mend="Nothing was written. Name another.")
@@ -110,7 +113,7 @@ def _put(copy: Path, path: Path) -> None:
     place = Place("sqlite", path)
     with (
         faults_told(place),
-        closing(sqlite3.connect(copy)) as source,
+        looked_at(copy) as source,
         closing(sqlite3.connect(path, timeout=_WAIT_S)) as target,
     ):
         _fill(source, target, place)
@@ -152,7 +155,10 @@ def _see_that_sound(copy: Path) -> None:
             Problem("there is no such copy", file=str(copy), mend="Name a file made by: carwright shop backup")
         )
     place = Place("sqlite", copy)
-    with _of_a_copy(place), closing(sqlite3.connect(f"{copy.absolute().as_uri()}?mode=ro", uri=True)) as opened:
+    if not copy.stat().st_size:
+        mend = "Nothing was changed. Name another copy; those that the program made stand beside the shop."
+        raise ShopFault(Problem("this file is empty: there is no copy in it", file=str(copy), mend=mend))
+    with _of_a_copy(place), looked_at(copy) as opened:
         mark = opened.execute("PRAGMA application_id").fetchone()[0]
         sound = opened.execute("PRAGMA integrity_check").fetchone()[0]
         if mark != APPLICATION_ID or sound != "ok":

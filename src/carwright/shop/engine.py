@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
+from pathlib import Path
 from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, text
@@ -15,7 +16,7 @@ from sqlalchemy.exc import TimeoutError as NoConnectionFree
 from carwright.problems import InputError, Problem
 from carwright.shop.places import Place, ShopDamaged, ShopFault
 
-__all__ = ["APPLICATION_ID", "busy", "engine_of", "faults_told", "reading", "writing"]
+__all__ = ["APPLICATION_ID", "busy", "engine_of", "faults_told", "looked_at", "reading", "writing"]
 
 APPLICATION_ID = 0x43617257
 """What marks a SQLite file as a shop ("CarW"), in the place that SQLite's file format keeps for it."""
@@ -60,6 +61,18 @@ def engine_of(place: Place, *, foreign_keys: bool = True) -> Engine:
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
     return engine
+
+
+@contextmanager
+def looked_at(path: Path) -> Iterator[sqlite3.Connection]:
+    """Open a file to be looked at only: neither it nor anything beside it is written.
+
+    A file in WAL mode cannot even be read without files beside it, unless it is said that nobody changes it; so this is
+    said where there are none.
+    """
+    still = "" if path.with_name(f"{path.name}-wal").exists() else "&immutable=1"
+    with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro{still}", uri=True)) as opened:
+        yield opened
 
 
 def _server(place: Place) -> Engine:

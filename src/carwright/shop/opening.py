@@ -19,6 +19,11 @@ if TYPE_CHECKING:
 __all__ = ["open_shop", "shop_version"]
 
 
+_HEAD = 100
+_MARK = slice(68, 72)
+"""Of SQLite's files, the length of the head and the place in it of the number that marks a program's own."""
+
+
 def open_shop(
     where: str | Path | None = None,
     *,
@@ -84,11 +89,30 @@ def _no_shop(place: Place) -> Problem:
     )
 
 
+def _empty(place: Place) -> Problem:
+    return Problem(
+        "this file is empty: there is no shop in it",
+        file=str(place),
+        mend="Nothing was changed. If a shop was in it, fetch its last copy back with: carwright shop restore COPY "
+        f"--shop {place}; to begin a new one in it: carwright shop migrate --shop {place}",
+    )
+
+
+def _no_shops(place: Place) -> Problem:
+    return Problem(
+        "this is a database, but not a shop's",
+        file=str(place),
+        key="--shop",
+        mend="Nothing was changed in it. Name the shop's own file or database.",
+    )
+
+
 def _see_to_file(place: Place, path: Path, *, create: bool) -> None:
-    """Refuse a folder, and make an empty file where a shop is to be made."""
+    """Refuse a folder and what is no shop, untouched; make an empty file where a shop is to be made."""
     if path.is_dir():
         raise ShopFault(Problem("this is a folder", accepted="a file for the shop", file=str(path), key="--shop"))
     if path.exists():
+        _see_that_a_shop(place, path, create=create)
         return
     if not create:
         raise ShopFault(_no_shop(place))
@@ -100,6 +124,28 @@ def _see_to_file(place: Place, path: Path, *, create: bool) -> None:
         raise ShopFault(
             Problem(f"the shop cannot be made there: {reason}", file=str(path), mend="Name another place with --shop.")
         ) from fault
+
+
+def _see_that_a_shop(place: Place, path: Path, *, create: bool) -> None:
+    """Refuse a file without a shop before it is opened for writing, which would change it."""
+    from carwright.shop.engine import APPLICATION_ID, faults_told, looked_at
+
+    try:
+        with path.open("rb") as file:
+            head = file.read(_HEAD)
+    except OSError:
+        return  # why it cannot be read is told where it is opened
+    if not head and not create:
+        raise ShopFault(_empty(place))
+    if not head or head[_MARK] == APPLICATION_ID.to_bytes(4, "big"):
+        return
+    with faults_told(place), looked_at(path) as opened:
+        (mark,) = opened.execute("PRAGMA application_id").fetchone()
+        (tables,) = opened.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    if mark != APPLICATION_ID and tables:
+        raise ShopFault(_no_shops(place))
+    if not tables and not create:
+        raise ShopFault(_no_shop(place))
 
 
 def shop_version(engine: Engine, place: Place) -> str | None:
@@ -123,14 +169,7 @@ def shop_version(engine: Engine, place: Place) -> str | None:
             return None
         mark = connection.scalar(text("PRAGMA application_id")) if place.path is not None else APPLICATION_ID
         if not version or mark != APPLICATION_ID:
-            raise ShopFault(
-                Problem(
-                    "this is a database, but not a shop's",
-                    file=str(place),
-                    key="--shop",
-                    mend="Nothing was changed in it. Name the shop's own file or database.",
-                )
-            )
+            raise ShopFault(_no_shops(place))
         if version not in VERSIONS:
             program = connection.scalar(text("SELECT value FROM setting WHERE name = 'program'")) or "a newer one"
             raise ShopFault(
