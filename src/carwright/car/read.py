@@ -116,8 +116,6 @@ def read_car_file(path: str | Path, *, shelf: Shelf | None = None) -> CarFile:
 def read_shelf(data: bytes | str, *, file: str = "") -> Shelf:
     """Return the shelf that a shop-wide shelf file lists; the keys of its leaves begin with ``shop``.
 
-    So a car that has a shelf of its own keeps the two apart. What is wrong is told by the file's own keys.
-
     Its tables are those of a car file's [shelf]; bare numbers take ``[shelf] units``. A whole car file may be given
     too: its [car] section says units and scale, and the rest of it is not read.
 
@@ -130,14 +128,10 @@ def read_shelf(data: bytes | str, *, file: str = "") -> Shelf:
             _unknown(reader, root.inside[name], name, name)
     _car_info(root, reader)
     shelf = _shelf(root, reader, within="shop")
-    reader.problems = [replace(each, key=_in_file(each.key)) for each in reader.problems]
+    told = reader.problems  # by the file's own keys, which begin with "shelf"
+    reader.problems = [replace(p, key=f"shelf{p.key[4:]}") if p.key.startswith("shop") else p for p in told]
     _raise_all(reader)
     return shelf
-
-
-def _in_file(place: str) -> str:
-    """Return a place of the shop's shelf as its file has it."""
-    return f"shelf{place.removeprefix('shop')}" if place.startswith("shop") else place
 
 
 def read_shelf_file(path: str | Path) -> Shelf:
