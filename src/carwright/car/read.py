@@ -128,8 +128,7 @@ def read_shelf(data: bytes | str, *, file: str = "") -> Shelf:
             _unknown(reader, root.inside[name], name, name)
     _car_info(root, reader)
     shelf = _shelf(root, reader, within="shop")
-    told = reader.problems  # by the file's own keys, which begin with "shelf"
-    reader.problems = [replace(p, key=f"shelf{p.key[4:]}") if p.key.startswith("shop") else p for p in told]
+    reader.problems = [replace(p, key=f"shelf{p.key[4:]}") if p.key[:5] == "shop." else p for p in reader.problems]
     _raise_all(reader)
     return shelf
 
