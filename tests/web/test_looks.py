@@ -67,3 +67,37 @@ def test_paper_is_white_whatever_the_screen_is() -> None:
         for found in re.finditer(r'prefers-color-scheme: dark|:root\[data-theme="dark"\]', text):
             before = text[: found.start()]
             assert re.search(r"@media screen[^{}]*(?:\{\s*)?$", before), (sheet.name, text[found.start() :][:80])
+
+
+def _themes() -> dict[str, dict[str, str]]:
+    """Return the colours of each theme by their names."""
+    text = (WEB / "static" / "page.css").read_text(encoding="utf-8")
+    blocks = {"light": r":root \{(.*?)\n\}", "dark": r'data-theme="dark"\] \{(.*?)\n\}'}
+    found = {name: re.search(pattern, text, re.DOTALL) for name, pattern in blocks.items()}
+    return {name: dict(re.findall(r"--([a-z-]+): (#[0-9A-F]{6})", each[1])) for name, each in found.items() if each}
+
+
+def _light(colour: str) -> float:
+    """Return the relative luminance of a colour (WCAG 2.2)."""
+    parts = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
+    red, green, blue = (each / 12.92 if each <= 0.04045 else ((each + 0.055) / 1.055) ** 2.4 for each in parts)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+def _contrast(one: str, two: str) -> float:
+    high, low = sorted((_light(one), _light(two)), reverse=True)
+    return (high + 0.05) / (low + 0.05)
+
+
+def test_drawings_are_readable_in_both_themes() -> None:
+    """Words of a drawing stand out 4.5 to 1 from paper and from a band, its lines 3 to 1 (WCAG 2.2, 1.4.3, 1.4.11).
+
+    So do the dimension in hand and what moved; a knocked-out number is paper on ink.
+    """
+    themes = _themes()
+    assert set(themes) == {"light", "dark"}
+    for name, colours in themes.items():
+        for ground in ("paper", "band"):
+            for pen in ("ink", "graphite", "held", "now", "fail", "watch", "ok"):
+                assert _contrast(colours[pen], colours[ground]) >= 4.5, (name, pen, ground)
+        assert _contrast(colours["line"], colours["paper"]) >= 3.0, name

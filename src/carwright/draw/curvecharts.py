@@ -97,7 +97,7 @@ def _limits(axes: _Axes, low: float, high: float, words: str) -> list[Mark]:
                 Line(axes.at(axes.left, value), axes.at(axes.right, value), layer="outline", part="limit", title=words)
             )
     place = axes.at(axes.left, high)
-    marks.append(Text(XY(place.x_mm + 1.5, place.y_mm - 4.0), words, layer="text", ground=True))
+    marks.append(Text(XY(place.x_mm + 1.5, place.y_mm - 4.0), words, layer="text", ground=True, toned=True))
     return marks
 
 

@@ -233,6 +233,7 @@ def _label(region: _Region, state: str, scale: float, *, split: bool, bold: bool
             bold=bold,
             layer="text",
             ground=not region.beneath,
+            toned=bold,
         )
         for place, words in enumerate(lines)
     ]

@@ -217,7 +217,10 @@ class Ordinate(Mark):
 @quickly_made
 @dataclass(frozen=True, slots=True)
 class Text(Mark):
-    """Words. ``size_mm`` is on paper; ``turn_deg`` is 0, or 90 to read upwards; ``ground`` clears the paper behind."""
+    """Words. ``size_mm`` is on paper; ``turn_deg`` is 0, or 90 to read upwards.
+
+    ``ground`` clears the paper behind, which is ``toned`` where the words stand in a band.
+    """
 
     at: XY
     text: str
@@ -226,6 +229,7 @@ class Text(Mark):
     bold: bool = False
     turn_deg: Literal[0, 90] = 0
     ground: bool = False
+    toned: bool = False
 
 
 @dataclass(frozen=True, slots=True)

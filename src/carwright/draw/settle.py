@@ -167,7 +167,7 @@ class _Field:
                 self._line(extent(piece), _NEVER if piece.layer == "text" else _HEAVY)
             elif piece.fill == "ink":
                 self.take(extent(piece))
-            elif not (piece.fill == "paper" and piece.layer in ("text", "hatch")):
+            elif not (piece.fill in ("paper", "band") and piece.layer in ("text", "hatch")):
                 weight = _LIGHT if piece.layer in _FAINT else _WEIGHTS.get(piece.layer, 1.5)
                 for start, end in pairwise((*piece.points, *piece.points[:1]) if piece.closed else piece.points):
                     self._stroke(start, end, weight)

@@ -444,12 +444,11 @@ def _text(pencil: _Pencil, mark: Text, k: float) -> None:
     pencil.words(at, mark.text, size_mm=mark.size_mm, anchor=mark.anchor, bold=mark.bold, turn_deg=mark.turn_deg)
     if mark.ground:
         words = pencil.done.pop()
-        box = extent(words).grown(0.4)
-        _clear(pencil, box)
+        _clear(pencil, extent(words).grown(0.4), fill="band" if mark.toned else "paper")
         pencil.done.append(words)
 
 
-def _clear(pencil: _Pencil, box: Box) -> None:
+def _clear(pencil: _Pencil, box: Box, *, fill: Fill = "paper") -> None:
     corners = (
         XY(box.left_mm, box.bottom_mm),
         XY(box.right_mm, box.bottom_mm),
@@ -457,7 +456,7 @@ def _clear(pencil: _Pencil, box: Box) -> None:
         XY(box.left_mm, box.top_mm),
     )
     m = pencil.mark
-    pencil.done.append(Path(corners, True, "paper", layer="text", role="show", part=m.part, title=m.title, key=m.key))
+    pencil.done.append(Path(corners, True, fill, layer="text", role="show", part=m.part, title=m.title, key=m.key))
 
 
 def _leader(pencil: _Pencil, mark: Leader, k: float) -> None:

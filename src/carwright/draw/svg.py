@@ -176,6 +176,8 @@ def _style(pieces: Sequence[Ink]) -> str:
     ]
     if any(isinstance(piece, Words) and piece.knocked for piece in pieces):
         rules.append(".knocked{fill:#fff}")
+    if any(_is_toned(piece) for piece in pieces):
+        rules.append(".toned{fill:#e6e6e6;stroke:none}")
     used = {piece.layer for piece in pieces}
     for layer, pen in LAYERS.items():
         if layer in used:
@@ -256,11 +258,16 @@ def _element(piece: Ink, *, sized: bool = False) -> str:
     if isinstance(piece, Curve):
         return outline_of(piece)
     cleared = "paper" if piece.layer in ("text", "hatch") and isinstance(piece, Path) else "ring"
-    kind = {"none": "", "paper": cleared, "ink": "solid", "band": "tint"}[piece.fill]
+    kind = {"none": "", "paper": cleared, "ink": "solid", "band": "toned" if _is_toned(piece) else "tint"}[piece.fill]
     if isinstance(piece, Path) and piece.colour:
         return outline_of(piece, f" fill={quoteattr(safe_attribute(piece.colour))}")
     dashed = "dash" if isinstance(piece, Disc) and piece.dashed else ""
     return outline_of(piece, _class(" ".join(filter(None, (kind, _FINENESS[piece.fineness], dashed)))))
+
+
+def _is_toned(piece: Ink) -> bool:
+    """Return whether it clears what lies behind words in a band."""
+    return isinstance(piece, Path) and piece.layer == "text" and piece.fill == "band"
 
 
 def outline_of(piece: Path | Curve | Disc, attributes: str = "") -> str:
