@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from fastapi.testclient import TestClient
 
@@ -28,9 +30,9 @@ def test_changes_of_different_things_are_both_kept(client: TestClient, shop: Sho
     base = _twice(shop, {"car.year": "1950", "weight.target": "100 g"}, {"trucks.a.seat_height": "0.279"})
     page = client.get(f"/choice/{SLUG}?saved=3").text
     assert "saved twice from the same revision, 1" in page
-    assert "kept, as revision 3" in page
+    assert "kept as revision 3" in page
     kept = client.post(f"/choice/{SLUG}/both", data={"saves": "2 3"})
-    assert kept.headers["location"] == f"/car/{SLUG}"
+    assert kept.headers["location"].startswith(f"/car/{SLUG}?done=")
     state = shop.car(SLUG)
     assert [each.number for each in state.heads] == [4]
     before, now = _values(base), _values(state.head.data)
@@ -74,3 +76,39 @@ def test_a_reading_of_one_side_is_stale_where_the_other_moved_what_it_hangs_on(s
     assert client.post(f"/choice/{SLUG}/both", data={"saves": "2 3"}).status_code == 303
     (found,) = (each for each in shop.stale(SLUG) if each.reading.key == "found.a.coupler_height")
     assert found.because.startswith("trucks")
+
+
+def test_every_act_that_saves_is_confirmed_in_a_sentence(client: TestClient, shop: Shop) -> None:
+    """Keeping, choosing, joining, going back to a revision, moving along and ticking off say what was saved and when.
+
+    A revision made of two is listed with both, each with what moved from there; nothing is told of long ago, or of an
+    act that there was not.
+    """
+    when = r"\d{1,2} [A-Z][a-z]{2} \d{4}, \d\d:\d\d"
+
+    def told(address: str, **data: str) -> str:
+        answer = client.post(address, data=data)
+        assert answer.status_code == 303
+        page = client.get(answer.headers["location"]).text
+        found = re.search(r'<p id="news"[^>]* role="status"[^>]*>([^<]*)</p>', page)
+        assert found is not None
+        return found[1]
+
+    car = f"/car/{SLUG}"
+    kept = told(car, base="1", do="keep", **{"coupler.drop": "0.061"})
+    assert re.fullmatch(rf"Saved as revision 2, {when}: Coupler drop 0.062 to 0.061\.", kept)
+    assert told(car, base="2", do="back") == "Gone back to what was saved; nothing was changed."
+    shop.save(SLUG, set_values(shop.car(SLUG).head.data, {"car.year": "1950"}), based_on=2)
+    shop.save(SLUG, set_values(shop.revision(SLUG, 2).data, {"car.built": "1941"}), based_on=2)
+    joined = told(f"/choice/{SLUG}/both", saves="3 4")
+    assert re.fullmatch(rf"Revisions 3 and 4 are put into one, saved as revision 5, {when}\.", joined)
+    listed = client.get(f"/files/{SLUG}").text
+    assert '<span class="note">from 3 and 4</span>' in listed
+    assert all(f"{car}/compare?older={older}&amp;newer=5" in listed for older in (3, 4))
+    again = told(f"/files/{SLUG}/restore", number="2")
+    assert re.fullmatch(rf"Saved as revision 6, {when}: Back to revision 2\.", again)
+    assert re.fullmatch(rf"Double-door boxcar stands at survey, {when}\.", told(f"/line/{SLUG}/stage", stage="survey"))
+    ticked = told(f"/line/{SLUG}/tick", stage="survey", item="Print the measuring sheet", done_on="2026-11-25")
+    assert re.fullmatch(rf"The checklist of Double-door boxcar is kept, {when}\.", ticked)
+    for other in ("999999", "-1", "x"):
+        assert 'aria-live="polite"></p>' in client.get(f"{car}?done={other}").text

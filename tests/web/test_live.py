@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
+import re
 from collections.abc import AsyncIterator
 from pathlib import Path
 from typing import Any
@@ -47,7 +48,7 @@ def test_a_save_in_one_place_is_told_in_the_other(shop: Shop) -> None:
         shop.save("flat-car", head.data + b"# more\n", based_on=head.number, by="ruth")
         for told in await asyncio.wait_for(asyncio.gather(*waiting), 20):
             assert (told["slug"], told["kind"], told["revision"], told["by"]) == ("flat-car", "revision", 2, "ruth")
-            assert told["said"] == "Flat car was saved by ruth"
+            assert re.fullmatch(r"Flat car was saved as revision 2 by ruth, \d+ \w{3} \d{4}, \d\d:\d\d\.", told["said"])
             assert told["number"] == since + 1
         for each in pages:
             await each.aclose()  # type: ignore[attr-defined] -- a generator

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+import re
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from types import MappingProxyType
-from typing import Literal, get_args
+from typing import Final, Literal, get_args
 
 __all__ = [
     "CHECKLISTS",
@@ -31,6 +32,7 @@ __all__ = [
     "Stale",
     "Taken",
     "Tick",
+    "joined_note",
     "next_open",
 ]
 
@@ -109,6 +111,21 @@ class RevisionHead:
     by: str
     note: str
     kind: RevisionKind
+
+    @property
+    def parents(self) -> tuple[int, ...]:
+        """Return the revisions that it was made of: the one that it is based on, or all that were put into it."""
+        joined = _JOINED.match(self.note)
+        numbers = tuple(int(each) for each in joined[1].split(" and ")) if joined is not None else ()
+        return numbers if self.based_on in numbers else (self.based_on,) if self.based_on else ()
+
+
+def joined_note(numbers: Iterable[int]) -> str:
+    """Return what the history says of a revision that several were put into; ``RevisionHead.parents`` reads it."""
+    return f"Revisions {' and '.join(map(str, sorted(numbers)))} in one"
+
+
+_JOINED: Final = re.compile(r"Revisions (\d{1,9}(?: and \d{1,9})+) in one\b")
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,6 +30,7 @@ from carwright.shop.records import (
     Stage,
     Stale,
     Taken,
+    joined_note,
 )
 
 if TYPE_CHECKING:
@@ -196,13 +197,15 @@ class Shop:
     ) -> Saved:
         """Keep a document made of saves that stand beside each other as the revision that takes the place of all.
 
-        It is based on ``number``; a reading that comes from one of the ``others`` counts as taken then.
+        It is based on ``number``; a reading that comes from one of the ``others`` counts as taken then. Its note names
+        all of them, before ``note``.
 
         Raises:
             InputError: one of them does not stand there any more, or the document is too large.
         """
         _check_size(data, "a car file")
         at = self._clock()
+        note = "; ".join(each for each in (joined_note((number, *others)), note) if each)
         with writing(self._engine, self.place) as connection:
             paper = cars.paper_of(connection, slug)
             papers.check_standing(connection, paper, number, others)

@@ -21,6 +21,7 @@ from carwright.shop import STAGES
 from carwright.shop.measuring import in_words
 from carwright.web.compare import comparison_of
 from carwright.web.desk import Desk, desk_of, echoes, note_of, part, typed_for, workbench_of
+from carwright.web.done import BACK, done_at
 from carwright.web.elevations import reckon_behind
 from carwright.web.figures import stacked
 from carwright.web.pages import by_of, render, shop_of
@@ -172,7 +173,7 @@ def _done(request: Request, slug: str, form: FormData) -> Response:
     shop = shop_of(request)
     do, view = _text(form, "do"), _text(form, "view") or _text(form, "at")
     if do == "back":
-        return RedirectResponse(f"/car/{slug}" + (f"?view={view}" if view else ""), 303)
+        return done_at(f"/car/{slug}" + (f"?view={view}" if view else ""), BACK)
     state = shop.car(slug)
     desk = _desk(request, slug, form, state=state, view=view)
     if desk.tried and (_text(form, "take") or _text(form, "try")):
@@ -209,9 +210,9 @@ def _done(request: Request, slug: str, form: FormData) -> Response:
 
 def _saved(request: Request, desk: Desk, data: bytes, note: str) -> Response:
     saved = shop_of(request).save(desk.slug, data, based_on=desk.revision, by=by_of(request), note=note)
-    return RedirectResponse(
-        f"/choice/{desk.slug}?saved={saved.revision}" if saved.beside else f"/car/{desk.slug}?view={desk.view}", 303
-    )
+    if saved.beside:
+        return RedirectResponse(f"/choice/{desk.slug}?saved={saved.revision}", 303)
+    return done_at(f"/car/{desk.slug}?view={desk.view}", saved.change)
 
 
 def _drafted(desk: Desk) -> bytes:

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Annotated
 
 from fastapi import APIRouter, Form, Query, Request
 from starlette.concurrency import run_in_threadpool
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import Response
 
 from carwright.problems import InputError, Problem
 from carwright.web.compare import KeyChange, key_changes
+from carwright.web.done import done_at
 from carwright.web.figures import stacked
 from carwright.web.joining import Joining, joined, joining_of
 from carwright.web.pages import by_of, render, shop_of
@@ -35,8 +36,7 @@ def choose(request: Request, slug: str, number: Annotated[int, Form(ge=1, le=10*
     """Go on with one save; the others stay in the history."""
     shop = shop_of(request)
     over = [each.number for each in shop.car(slug).heads if each.number != number]
-    shop.choose(slug, number, over=over, by=by_of(request))
-    return RedirectResponse(f"/car/{slug}", 303)
+    return done_at(f"/car/{slug}", shop.choose(slug, number, over=over, by=by_of(request)).change)
 
 
 @choice_router.post("/choice/{slug}/both")
@@ -53,10 +53,10 @@ async def keep_both(request: Request, slug: str) -> Response:
     def work() -> Response:
         shop = shop_of(request)
         try:
-            join(shop, slug, seen[0] if seen else 0, seen[1:], chosen, by=by_of(request))
+            saved = join(shop, slug, seen[0] if seen else 0, seen[1:], chosen, by=by_of(request))
         except InputError as trouble:
             return _page(request, shop.car(slug), problems=trouble.problems, chosen=chosen)
-        return RedirectResponse(f"/car/{slug}", 303)
+        return done_at(f"/car/{slug}", saved.change)
 
     return await run_in_threadpool(work)
 
@@ -89,8 +89,7 @@ def join(shop: Shop, slug: str, number: int, others: list[int], chosen: Mapping[
             )
         )
     data = joined(base, [saves[number], *(saves[each] for each in others)], chosen)
-    told = " and ".join(map(str, sorted((number, *others))))
-    return shop.join(slug, data, number=number, others=others, by=by, note=f"Revisions {told} in one")
+    return shop.join(slug, data, number=number, others=others, by=by)
 
 
 def _page(

@@ -32,8 +32,9 @@ from carwright.web.deskview import (
     ways_of,
 )
 from carwright.web.figures import mended, stacked
+from carwright.web.moments import moment
 from carwright.web.moved import moves_of, said_of, turned_of
-from carwright.web.pages import moment, shop_of, templates
+from carwright.web.pages import shop_of, templates
 from carwright.web.planning import NOTHING, Draft, Planner
 from carwright.web.readings import Group, fields_at, groups_of, texts_of
 from carwright.web.studies import Studies
@@ -304,7 +305,10 @@ def note_of(desk: Desk) -> str:
     """Return what the history says of a revision that keeps what is changed."""
     if desk.tried:
         return f"Way to stand taken: {desk.draft.before.ways[desk.tried - 1].name}"[:400]
-    told = [f"{each.name}: {each.old or 'not given'} to {each.new or 'taken out'}" for each in desk.edits]
+    told = [
+        f"{each.name} {each.old or 'not given'} to {each.new}" if each.new else f"{each.name} taken out, was {each.old}"
+        for each in desk.edits
+    ]
     return "; ".join(told)[:400]
 
 

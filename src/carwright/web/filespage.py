@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from fastapi import APIRouter, Form, Query, Request, UploadFile
 from starlette.concurrency import run_in_threadpool
@@ -12,7 +12,11 @@ from carwright.car.document import MAX_BYTES
 from carwright.car.read import read_car
 from carwright.problems import InputError, Problem
 from carwright.shop.incoming import add_new_car, car_file
+from carwright.web.done import done_at
 from carwright.web.pages import attachment, by_of, render, shop_of
+
+if TYPE_CHECKING:
+    from carwright.shop import Saved
 
 __all__ = ["file_router"]
 
@@ -48,7 +52,7 @@ async def brought(request: Request, file: UploadFile | None = None, text: Annota
             shown = "" if b"\0" in data or len(data) > MAX_BYTES else data.decode("utf-8", "replace")
             problems = trouble.problems[:20]
             return render(request, "import.html", status=422, here="line", problems=problems, text=shown)
-        return RedirectResponse(f"/car/{saved.slug}", 303)
+        return done_at(f"/car/{saved.slug}", saved.change)
 
     return await run_in_threadpool(work)
 
@@ -76,7 +80,14 @@ def restore(request: Request, slug: str, number: Annotated[int, Form(ge=1, le=10
     shop = shop_of(request)
     old, head = shop.revision(slug, number), shop.car(slug).head
     saved = shop.save(slug, old.data, based_on=head.number, by=by_of(request), note=f"Back to revision {number}")
-    return RedirectResponse(f"/choice/{slug}?saved={saved.revision}" if saved.beside else f"/car/{slug}", 303)
+    return _led_on(saved)
+
+
+def _led_on(saved: Saved) -> Response:
+    """Lead to the car that was saved, or to the choice where somebody else had saved it meanwhile."""
+    if saved.beside:
+        return RedirectResponse(f"/choice/{saved.slug}?saved={saved.revision}", 303)
+    return done_at(f"/car/{saved.slug}", saved.change)
 
 
 @file_router.post("/files/{slug}/import")
@@ -96,6 +107,6 @@ async def save_file(
             told = {"car": shop.car(slug), "revisions": found, "more": 0, "problems": problems}
             return render(request, "files.html", status=422, here="line", **told)
         saved = shop.save(slug, data, based_on=based_on, by=by_of(request), note="Brought in")
-        return RedirectResponse(f"/choice/{slug}?saved={saved.revision}" if saved.beside else f"/car/{slug}", 303)
+        return _led_on(saved)
 
     return await run_in_threadpool(work)

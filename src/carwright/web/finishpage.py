@@ -19,6 +19,7 @@ from starlette.responses import RedirectResponse, Response
 from carwright.car.keys import path_of
 from carwright.car.write import set_values
 from carwright.web.desk import Desk, desk_of, note_of, workbench_of
+from carwright.web.done import done_at
 from carwright.web.figures import stacked
 from carwright.web.pages import by_of, render, shop_of
 from carwright.web.readings import Field, Group, groups_of, texts_of
@@ -123,6 +124,7 @@ def _kept(request: Request, slug: str, form: FormData) -> Response:
         saved = shop.save(slug, data, based_on=base, by=by_of(request), note=note_of(desk))
         if saved.beside:
             return RedirectResponse(f"/choice/{slug}?saved={saved.revision}", 303)
+        return done_at(f"/car/{slug}/finish", saved.change)
     return RedirectResponse(f"/car/{slug}/finish", 303)
 
 

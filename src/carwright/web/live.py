@@ -15,6 +15,8 @@ from fastapi import APIRouter, Query, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import StreamingResponse
 
+from carwright.web.moments import moment
+
 if TYPE_CHECKING:
     from carwright.shop import Shop
 
@@ -31,8 +33,8 @@ live_router = APIRouter(include_in_schema=False)
 
 _WORDS: Final = {
     "car": "{} was added",
-    "revision": "{} was saved",
-    "choice": "for {} a save was chosen",
+    "revision": "{} was saved as revision {}",
+    "choice": "{} goes on with revision {}",
     "stage": "{} moved along the line",
     "tick": "the checklist of {} was changed",
     "photo": "{} has a new photograph",
@@ -46,8 +48,9 @@ def _told(shop: Shop, since: int) -> list[dict[str, str | int]]:
     told: list[dict[str, str | int]] = []
     for change in shop.changes(since):
         words = _WORDS.get(change.kind, "")
-        said = words.format(shop.car(change.slug).name if "{}" in words else "")
-        said += f" by {change.by}" if words and change.by else ""
+        said = words.format(shop.car(change.slug).name if "{}" in words else "", change.revision)
+        if words:
+            said += f"{f' by {change.by}' if change.by else ''}, {moment(change.at)}."
         told.append(
             {
                 "number": change.number,

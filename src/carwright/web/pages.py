@@ -7,7 +7,6 @@ import hashlib
 import mimetypes
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
 from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any, Final
@@ -19,6 +18,8 @@ from starlette.responses import HTMLResponse, Response
 
 from carwright.problems import Problem
 from carwright.web.choicewords import choice_how, choice_said
+from carwright.web.done import done_said
+from carwright.web.moments import day, moment
 from carwright.web.words import problem_on_page
 
 if TYPE_CHECKING:
@@ -29,7 +30,6 @@ __all__ = [
     "Asset",
     "asset",
     "attachment",
-    "moment",
     "problem_page",
     "refused_page",
     "render",
@@ -39,7 +39,6 @@ __all__ = [
     "theme_of",
 ]
 
-_MONTHS: Final = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _LONG: Final = "public, max-age=31536000, immutable"
 
 
@@ -87,24 +86,6 @@ def _static(name: str) -> str:
     return f"/static/{name}?v={found.mark}"
 
 
-def moment(at: datetime) -> str:
-    """Return a moment as the clock of this machine showed it: 25 Nov 2026, 09:05."""
-    here = at.astimezone()
-    return f"{_day(here)}, {here:%H:%M}"
-
-
-def _day(at: datetime | date | str) -> str:
-    """Return a day as people write it: 25 Nov 2026, of a moment the day here; a text that is no day stays as it is."""
-    if isinstance(at, datetime):
-        at = at.astimezone()
-    if isinstance(at, str):
-        try:
-            return _day(date.fromisoformat(at))
-        except ValueError:
-            return at
-    return f"{at.day} {_MONTHS[at.month - 1]} {at.year}"
-
-
 @cache
 def templates() -> Environment:
     """Return the environment of all templates; every value is escaped unless a template says otherwise."""
@@ -118,7 +99,7 @@ def templates() -> Environment:
     environment.globals["static"] = _static
     environment.globals["choice_said"] = choice_said
     environment.globals["choice_how"] = choice_how
-    environment.filters["day"] = _day
+    environment.filters["day"] = day
     environment.filters["moment"] = moment
     environment.filters["on_page"] = problem_on_page
     return environment
@@ -156,6 +137,7 @@ def text_of(request: Request, template: str, **context: Any) -> str:
             theme=theme_of(request),
             path=request.url.path,
             by=by_of(request),
+            news=done_said(shop_of(request), done) if (done := request.query_params.get("done", "")) else "",
             club=settings_of(request).accounts is not None,
             **context,
         )

@@ -6,12 +6,13 @@ from typing import IO, Annotated
 
 from fastapi import APIRouter, Form, Path, Request, UploadFile
 from starlette.concurrency import run_in_threadpool
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import Response
 
 from carwright.problems import InputError, Problem
 from carwright.shop import Photo
 from carwright.shop.photographs import MOST_BYTES, pictures_of
 from carwright.shop.records import PhotoKind
+from carwright.web.done import done_at
 from carwright.web.pages import by_of, render, settings_of, shop_of
 
 __all__ = ["add_photograph", "photo_router"]
@@ -45,7 +46,7 @@ async def add(
             add_photograph(request, slug, file.file, known, caption)
         except InputError as trouble:
             return _page(request, slug, problems=trouble.problems, caption=caption)
-        return RedirectResponse(f"/photographs/{slug}", 303)
+        return done_at(f"/photographs/{slug}", shop_of(request).last_change())
 
     return await run_in_threadpool(work)
 

@@ -14,6 +14,7 @@ from starlette.responses import RedirectResponse, Response
 from carwright.car.answers import Answers, answers_in, example_at_ends, example_of, hint_for, no_answer, opening_keys
 from carwright.car.keys import Key, key_named, sheet_letters
 from carwright.problems import InputError, Problem
+from carwright.web.done import done_at
 from carwright.web.elevations import picture_of
 from carwright.web.pages import by_of, render, shop_of
 
@@ -164,7 +165,7 @@ async def begun(request: Request) -> Response:
         if saved is None:
             questions = asked(keys, answers, typed=typed, wrong=wrong)
             return render(request, "new.html", status=422, here="line", questions=questions, usual=_MISSING)
-        return RedirectResponse(f"/new/{saved.slug}/check", 303)
+        return done_at(f"/new/{saved.slug}/check", saved.change)
 
     return await run_in_threadpool(work)
 
@@ -195,6 +196,8 @@ async def lettered(request: Request, slug: str) -> Response:
             if saved.beside and not wrong:
                 return RedirectResponse(f"/choice/{slug}?saved={saved.revision}", 303)
             based_on = saved.revision
+            if not wrong:
+                return done_at(f"/car/{slug}", saved.change)
         if wrong:
             kept = tuple(key for key in keys if key.path in put)
             return _letters(request, slug, based_on, answers, typed=typed, wrong=wrong, kept=kept)

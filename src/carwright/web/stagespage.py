@@ -9,11 +9,12 @@ from types import MappingProxyType
 from typing import Annotated, Final
 
 from fastapi import APIRouter, Form, Request
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import Response
 
 from carwright.problems import InputError, Problem
 from carwright.shop import STAGES, Stage
 from carwright.shop.measuring import in_words
+from carwright.web.done import done_at
 from carwright.web.line import WITHOUT_ROOM
 from carwright.web.pages import by_of, render, settings_of, shop_of
 
@@ -35,15 +36,14 @@ def stages(request: Request, slug: str) -> Response:
 @stages_router.post("/line/{slug}/stage")
 def move(request: Request, slug: str, stage: Annotated[str, Form(max_length=40)]) -> Response:
     """Move a car to a stage."""
-    shop_of(request).set_stage(slug, known_stage(stage), by=by_of(request))
-    return RedirectResponse(f"/line/{slug}", 303)
+    return done_at(f"/line/{slug}", shop_of(request).set_stage(slug, known_stage(stage), by=by_of(request)).number)
 
 
 @stages_router.post("/line/{slug}/waits")
 def waits(request: Request, slug: str, waits_for: Annotated[str, Form(max_length=200)] = "") -> Response:
     """Note what a car waits for."""
-    shop_of(request).set_waits_for(slug, " ".join(waits_for.split()), by=by_of(request))
-    return RedirectResponse(f"/line/{slug}", 303)
+    change = shop_of(request).set_waits_for(slug, " ".join(waits_for.split()), by=by_of(request))
+    return done_at(f"/line/{slug}", change.number)
 
 
 @stages_router.post("/line/{slug}/lot")
@@ -68,24 +68,25 @@ def lot(
             shop.add_lot(lot_name, bought_on=day, bought_for=bought_for, note=note, cars=(slug,), by=by)
     except InputError as trouble:
         return _page(request, slug, wrong=("lot", ""), problems=trouble.problems, sent=sent)
-    return RedirectResponse(f"/line/{slug}", 303)
+    return done_at(f"/line/{slug}", shop.last_change())
 
 
 @stages_router.post("/line/{slug}/measured")
 def measured(request: Request, slug: str, key: Annotated[str, Form(max_length=200)] = "") -> Response:
     """Note that a reading was taken again and came out as it stands."""
-    shop_of(request).measure(slug, key, by=by_of(request))
-    return RedirectResponse(f"/line/{slug}", 303)
+    shop = shop_of(request)
+    shop.measure(slug, key, by=by_of(request))
+    return done_at(f"/line/{slug}", shop.last_change())
 
 
 @stages_router.post("/line/{slug}/name")
 def rename(request: Request, slug: str, name: Annotated[str, Form(max_length=200)] = "") -> Response:
     """Call a car by another name."""
     try:
-        shop_of(request).rename(slug, " ".join(name.split()), by=by_of(request))
+        change = shop_of(request).rename(slug, " ".join(name.split()), by=by_of(request))
     except InputError as trouble:
         return _page(request, slug, wrong=("name", ""), problems=trouble.problems, sent={"name": name})
-    return RedirectResponse(f"/line/{slug}", 303)
+    return done_at(f"/line/{slug}", change.number)
 
 
 @stages_router.post("/line/{slug}/tick")
@@ -104,8 +105,9 @@ def tick(
     except InputError as trouble:
         sent = {"done_on": done_on, "note": note}
         return _page(request, slug, wrong=(stage, item), problems=trouble.problems, sent=sent)
-    shop_of(request).tick(slug, known_stage(stage), item, day, " ".join(note.split()), by=by_of(request))
-    return RedirectResponse(f"/line/{slug}#{stage}", 303)
+    note = " ".join(note.split())
+    change = shop_of(request).tick(slug, known_stage(stage), item, day, note, by=by_of(request))
+    return done_at(f"/line/{slug}#{stage}", change.number)
 
 
 def day_in(text: str, *, key: str = "done_on") -> date | None:

@@ -286,8 +286,13 @@
   const back = () => {
     for (const each of touched) each.value = each.dataset.saved;
     good.clear();
-    say("Gone back to what was saved.");
-    return plan().then(() => { if (!busy) touched.clear(); });
+    const told = `Gone back to revision ${desk.dataset.base}; nothing was saved.`;
+    return plan().then(() => {
+      if (busy) return;
+      touched.clear();
+      if (!byId("changed").querySelector(".changed")) repaint("changed", `<div class="changed"><p>${told}</p></div>`);
+      say(told);
+    });
   };
   /* one box goes back, the others stay as they are */
   const undo = (slot) => {

@@ -24,6 +24,14 @@
     });
   }
 
+  /* what an act saved is told once: the address that says so is not kept */
+  const news = byId("news"), here = new URL(location.href);
+  if (here.searchParams.has("done")) {
+    here.searchParams.delete("done");
+    history.replaceState(history.state, "", here);
+  }
+  if (news && news.textContent) setTimeout(() => say(news.textContent), 300);
+
   /* parts of a page */
   const put = (text, ids) => {
     const page = new DOMParser().parseFromString(text, "text/html");
@@ -34,6 +42,8 @@
       if (now && then) { then.replaceWith(now); done = true; }
     }
     if (held && byId(held) && document.activeElement !== byId(held)) byId(held).focus({ preventScroll: true });
+    const news = page.getElementById("news");
+    if (news && news.textContent) byId("news").textContent = news.textContent;
     const told = page.getElementById("said");
     if (told && told.textContent.trim()) say(told.textContent);
     if (done) document.dispatchEvent(new CustomEvent("carwright:part", { detail: ids }));
@@ -49,6 +59,7 @@
     const form = event.target;
     if (event.defaultPrevented || !form.dataset.part) return;
     event.preventDefault();
+    byId("news").textContent = "";
     const data = new FormData(form, event.submitter);
     const files = form.enctype === "multipart/form-data";
     const fields = files ? data : new URLSearchParams(data);

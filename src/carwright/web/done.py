@@ -1,0 +1,82 @@
+"""What an act saved, told on the page that it leads to: what, as which revision, when.
+
+The address of that page carries the act's place in the shop's journal and nothing else, so that every word told comes
+from the shop.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING, Final
+
+from starlette.responses import RedirectResponse
+
+from carwright.problems import InputError
+from carwright.web.moments import moment
+
+if TYPE_CHECKING:
+    from carwright.shop import Change, Shop
+
+__all__ = ["BACK", "done_at", "done_said"]
+
+BACK: Final = "back"
+"""In the place of the journal's number: what was typed was left, and nothing saved."""
+
+_FRESH: Final = timedelta(minutes=10)
+"""What was done longer ago is not told any more: the address may have been kept."""
+
+
+def done_at(address: str, number: int | str) -> RedirectResponse:
+    """Return the answer that leads on after an act.
+
+    Args:
+        address: where to, with a query and a place on the page if it has them.
+        number: of the act in the shop's journal, or ``BACK``.
+    """
+    path, mark, place = address.partition("#")
+    return RedirectResponse(f"{path}{'&' if '?' in path else '?'}done={number}{mark}{place}", 303)
+
+
+def done_said(shop: Shop, number: str, *, now: datetime | None = None) -> str:
+    """Return in one sentence what an act saved; "" for none, or one of long ago.
+
+    Args:
+        shop: whose journal it is.
+        number: of the act in the journal, as the address has it.
+        now: the present moment, for tests.
+    """
+    if number == BACK:
+        return "Gone back to what was saved; nothing was changed."
+    if not (number.isascii() and number.isdigit() and 0 < len(number) < 16):
+        return ""
+    change = next(iter(shop.changes(int(number) - 1, limit=1)), None)
+    if change is None or change.number != int(number) or (now or datetime.now(UTC)) - change.at > _FRESH:
+        return ""
+    try:
+        return f"{_said(shop, change)}."
+    except InputError:  # the car was taken out meanwhile
+        return ""
+
+
+def _said(shop: Shop, change: Change) -> str:
+    when = moment(change.at)
+    if change.kind == "shelf":
+        return f"The shelf is saved as revision {change.revision}, {when}"
+    if not change.slug:
+        return f"Saved, {when}"
+    name = shop.car(change.slug).name
+    if change.kind == "car" and change.revision:
+        return f"{name} is in the shop as revision {change.revision}, {when}"
+    if change.kind == "choice":
+        return f"Revision {change.revision} counts now, chosen {when}; the others stay among the revisions"
+    if change.kind == "stage":
+        return f"{name} stands at {shop.car(change.slug).stage}, {when}"
+    if change.kind != "revision":
+        what = {"tick": "The checklist", "photo": "The photograph", "measured": "The reading"}.get(change.kind)
+        return f"{what or 'What you said'} of {name} is kept, {when}"
+    (head,) = shop.history(change.slug, limit=1, before=change.revision + 1)
+    if len(head.parents) > 1:
+        told = " and ".join(map(str, head.parents))
+        return f"Revisions {told} are put into one, saved as revision {head.number}, {when}"
+    note = head.note.rstrip(".")
+    return f"Saved as revision {head.number}, {when}{': ' if note else ''}{note}"
