@@ -235,6 +235,14 @@ def test_what_cannot_be_used_stands_at_its_question(client: TestClient, shop: Sh
     assert read_car(state.head.data).body.width.text == "1.30"
 
 
+def test_readings_typed_side_by_side_are_told_to_take_a_comma(client: TestClient) -> None:
+    """Two lengths with a space between them are refused with the very text that would do, and one typo is not."""
+    answer = client.post("/new/flat-car/letters", data={"body.inside_length": "5.906 5.904", "based_on": "1"})
+    assert 'Put a comma between readings: "5.906, 5.904".' in text_of(answer.text)
+    answer = client.post("/new/flat-car/letters", data={"body.inside_length": "5.906 5.9o4", "based_on": "1"})
+    assert "Put a comma" not in text_of(answer.text)
+
+
 def test_two_hands_at_one_car_choose(client: TestClient, shop: Shop) -> None:
     """A save that was based on an older revision stands beside the newer, and the reader chooses; none is lost."""
     shop.save("flat-car", shop.car("flat-car").head.data + b"# by somebody else\n", based_on=1, by="other")

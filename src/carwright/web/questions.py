@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from fastapi import APIRouter, Request
@@ -114,7 +115,23 @@ def put_all(
                 del changes[path]
         else:
             break
+    for key in keys:
+        if key.path in wrong and (several := _with_commas(typed[key.path], key.upto)):
+            mend = f'Put a comma between readings: "{several}".'
+            wrong[key.path] = tuple(replace(each, mend=mend) for each in wrong[key.path])
     return {path: typed.get(path, "") for path in changes}, wrong
+
+
+def _with_commas(text: str, most: int) -> str:
+    """Return readings that were typed one after the other with a comma between them, "" where they are none.
+
+    Example:
+        >>> _with_commas("94.2 94.1", 2), _with_commas("25 miles", 2)
+        ('94.2, 94.1', '')
+    """
+    parts = text.split()
+    plain = all(re.fullmatch(r"\d*\.?\d+", each) for each in parts)
+    return ", ".join(parts) if plain and 1 < len(parts) <= most else ""
 
 
 def _blamed(
@@ -228,7 +245,8 @@ def _letters(
         status=422 if wrong else 200,
         here="line",
         slug=slug,
-        name=answers.car.info.name or "Car without a name",
+        name=shop_of(request).car(slug).name,
+        units=answers.car.info.units,
         based_on=based_on,
         questions=asked(_letter_keys(), answers, typed=typed, wrong=wrong),
         wrong=[key for key in _letter_keys() if key.path in (wrong or ())],
