@@ -367,6 +367,33 @@ def test_the_shelf_asks_and_gives_back(client: TestClient, shop: Shop) -> None:
     assert two.count(b"[[shelf.sheet]]") == 2
 
 
+def test_forms_that_are_empty_broken_or_late_come_back_whole(client: TestClient, shop: Shop) -> None:
+    """Shelf, cutting and print answer an empty, broken or late form with their own page, each slip at its box."""
+    shop.save_shelf(SHELF.encode(), based_on=0)
+    row = {"table": "sheet", "thickness": "0.040", "width": "wide", "length": "12", "count": "-3", "cost": "much"}
+    told = client.post("/shelf/add", data=row).text
+    assert re.findall(r'id="stock-(\w+)-wrong"', told) == ["width", "count", "cost"]
+    assert all(f'value="{text}"' in told for text in row.values() if text not in ("sheet",))
+    for path, data, words in (
+        ("/shelf/count", {}, "This row is not on the shelf any more"),
+        ("/shelf/undo", {}, "This cutting was undone already"),
+        ("/shelf/back", {}, "The shelf was changed meanwhile"),
+        ("/shelf/choice", {"number": "9"}, "somebody may have chosen already : 9"),
+        ("/cutting/take", {}, "No car is ticked"),
+        ("/cutting/take", {"car": "flat-car", "kerf": "25 mm", "revision": "1"}, "No saw cuts so wide"),
+        ("/cutting/take", {"car": "flat-car", "revision": "0"}, "The shelf was changed since the plan was made"),
+        ("/print", {}, "This cannot be a printer's name"),
+        ("/print", {"printer": "x" * 300, "across": "99", "up": "9" * 300}, "A printed bar cannot be so far out"),
+    ):
+        answer = client.post(path, data=data)
+        assert answer.status_code == 422, path
+        assert words in text_of(answer.text), (path, data)
+        assert f'aria-current="page">{path.split("/")[1].capitalize()}' in answer.text
+    many = client.get("/cutting", params={"turn": "yes", "car": [f"car-{number}" for number in range(61)]})
+    assert "These are too many cars for one plan : 61 cars" in text_of(many.text)
+    assert shop.shelf()[1] == 1
+
+
 def test_a_list_with_slips_is_shown_and_mended(client: TestClient, shop: Shop) -> None:
     """A list with slips comes in nowhere: its good lines are shown, its text is kept, and either can then be put on."""
     text = "table,name,thickness,width,length\nsheet,good,0.030,6,12\nshet,odd,0.030,6,12\nsheet,bad,thick,6,12\n"

@@ -176,7 +176,7 @@ def check_standing(connection: Connection, of: Paper, number: int, others: Seque
                 value=", ".join(map(str, gone or [number])),
                 accepted=" or ".join(map(str, standing)),
                 key="number" if number in gone or not gone else "over",
-                mend="Look at the car as it stands now. Every revision is in its history.",
+                mend="Look at what stands there now. Every revision is in the history.",
             )
         )
 

@@ -48,6 +48,16 @@ _ENDS_MM: Final = 12.0
 _NARROW_MM: Final = 80.0
 """A drawing up to so wide fits a narrow window; a wider one slides in its frame."""
 
+_MOST_SENT: Final = 1000
+_LONGEST: Final = 400
+"""What a form may hold at all; what is too much of it is told at its box."""
+
+_NO_CAR: Final = Problem(
+    "no car is ticked, so there is nothing to plan",
+    mend="Tick the cars whose pieces are to be cut together, then plan again.",
+    key="cars",
+)
+
 _AT_FIELDS: Final = ("cars", "kerf")
 """What is wrong with these stands at their boxes."""
 
@@ -126,8 +136,8 @@ class Shown:
 @cut_router.get("/cutting")
 def cutting(
     request: Request,
-    car: Annotated[list[str] | None, Query(max_length=MOST_CARS)] = None,
-    kerf: Annotated[str, Query(max_length=40)] = "",
+    car: Annotated[list[str] | None, Query(max_length=_MOST_SENT)] = None,
+    kerf: Annotated[str, Query(max_length=_LONGEST)] = "",
     turn: Annotated[str, Query(max_length=10)] = "yes",
     out: Annotated[list[str] | None, Query(max_length=_MOST_LEFT_OUT)] = None,
     find: Annotated[str, Query(max_length=80)] = "",
@@ -139,17 +149,16 @@ def cutting(
     slips: tuple[Problem, ...] = ()
     seeking = seek == "cars" or find != sought
     if not wish.cars and "turn" in request.query_params and not seeking:
-        mend = "Tick the cars whose pieces are to be cut together, then plan again."
-        slips = (Problem("no car is ticked, so there is nothing to plan", mend=mend, key="cars"),)
+        slips = (_NO_CAR,)
     return _page(request, wish, find=find, seeking=seeking, problems=slips)
 
 
 @cut_router.post("/cutting/take")
 def take(
     request: Request,
-    car: Annotated[list[str], Form(max_length=MOST_CARS)],
-    revision: Annotated[int, Form(ge=0, le=10**9)],
-    kerf: Annotated[str, Form(max_length=40)] = "",
+    car: Annotated[list[str] | None, Form(max_length=_MOST_SENT)] = None,
+    revision: Annotated[int, Form(ge=0, le=10**9)] = 0,
+    kerf: Annotated[str, Form(max_length=_LONGEST)] = "",
     turn: Annotated[str, Form(max_length=10)] = "yes",
     out: Annotated[list[str] | None, Form(max_length=_MOST_LEFT_OUT)] = None,
     bought: Annotated[str, Form(max_length=10)] = "",
@@ -157,7 +166,7 @@ def take(
 ) -> Response:
     """Take the plan from the shelf, once."""
     shop = shop_of(request)
-    wish = _wish(car, kerf, turn, out or ())
+    wish = _wish(car or (), kerf, turn, out or ())
     plans: CutPlans = request.app.state.cut_plans
     try:
         plan = plans.make(shop, wish)
@@ -219,8 +228,8 @@ def _page(
         proof="" if plan is None else _PROOF[plan.batch.status],
         cost="" if plan is None else cost_words(plan.batch),
         stock="" if plan is None else _stock(plan),
-        problems=[each for each in problems if each.key not in _AT_FIELDS],
-        wrong={key: [each for each in problems if each.key == key] for key in _AT_FIELDS},
+        problems=[each for each in dict.fromkeys(problems) if each.key not in _AT_FIELDS],
+        wrong={key: [each for each in dict.fromkeys(problems) if each.key == key] for key in _AT_FIELDS},
     )
 
 

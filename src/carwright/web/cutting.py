@@ -124,7 +124,9 @@ class CutPlans:
         """
         cars = tuple(dict.fromkeys(wish.cars))
         if not 1 <= len(cars) <= MOST_CARS:
-            raise InputError(Problem("these are not cars to cut", f"{len(cars)} cars", f"1 to {MOST_CARS}", key="cars"))
+            mend = "Tick fewer, and cut the others next." if cars else "Tick the cars that are to be cut together."
+            problem = "these are too many cars for one plan" if cars else "no car is ticked"
+            raise InputError(Problem(problem, f"{len(cars)} cars", f"1 to {MOST_CARS}", mend, key="cars"))
         states = [shop.car(slug) for slug in cars]
         data, revision, shelf = shelf_now(shop)
         units = units_of_shelf(data) if data else "in"

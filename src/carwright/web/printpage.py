@@ -81,9 +81,9 @@ def check_page(paper: Literal["letter", "a4"] = "a4") -> Response:
 @print_router.post("/print")
 def checked(
     request: Request,
-    printer: Annotated[str, Form(max_length=200)] = "",
-    across: Annotated[str, Form(max_length=200)] = "",
-    up: Annotated[str, Form(max_length=200)] = "",
+    printer: Annotated[str, Form(max_length=2000)] = "",
+    across: Annotated[str, Form(max_length=2000)] = "",
+    up: Annotated[str, Form(max_length=2000)] = "",
     car: Annotated[str, Form(max_length=200)] = "",
     then: Annotated[str, Form(max_length=20)] = "",
 ) -> Response:

@@ -76,16 +76,11 @@ async def add(request: Request) -> Response:
         document = data or new_shelf(units)
         sure = bool(given.pop("sure", ""))
         typed = {name: text for name, text in given.items() if text}
-        slips: list[Problem] = []
-        try:
-            new = edited(document, ShelfEdit(add=[(table, row_values(table, typed))])) if typed else document
-            found = read_shelf(new)
-        except InputError as trouble:
-            slips += trouble.problems
+        new, slips = _with_row(document, table, typed)
         slips += _needed(table, typed)
         if not typed and not slips:
             slips.append(Problem("nothing was typed", accepted="its sizes, and how many there are"))
-        doubts = unlikely(table, found, typed) if not slips and not sure else []
+        doubts = unlikely(table, read_shelf(new), typed) if not slips and not sure else []
         if slips or doubts:
             wrong = _at_fields(table, [*slips, *doubts])
             return _page(request, table=table, typed=given | {"units": units}, wrong=wrong, doubted=bool(doubts))
@@ -100,10 +95,10 @@ async def add(request: Request) -> Response:
 @shelf_router.post("/shelf/count")
 def recount(
     request: Request,
-    table: Annotated[str, Form(max_length=40)],
-    at: Annotated[int, Form(ge=0, le=10**6)],
-    based_on: Annotated[int, Form(ge=0, le=10**9)],
-    count: Annotated[str, Form(max_length=40)] = "",
+    table: Annotated[str, Form(max_length=40)] = "",
+    at: Annotated[int, Form(ge=0, le=10**6)] = 0,
+    based_on: Annotated[int, Form(ge=0, le=10**9)] = 0,
+    count: Annotated[str, Form(max_length=400)] = "",
     drop: Annotated[str, Form(max_length=10)] = "",
 ) -> Response:
     """Say how many of a row lie there now, or take the row off the shelf."""
@@ -133,7 +128,7 @@ def recount(
 
 
 @shelf_router.post("/shelf/back")
-def back(request: Request, revision: Annotated[int, Form(ge=1, le=10**9)]) -> Response:
+def back(request: Request, revision: Annotated[int, Form(ge=0, le=10**9)] = 0) -> Response:
     """Undo the last change of the shelf: it is again as it was before; both stay in its history."""
     shop = shop_of(request)
     heads = shop.shelf_heads()
@@ -184,7 +179,7 @@ def _called(data: bytes, place: Place) -> str:
 
 
 @shelf_router.post("/shelf/undo")
-def undo(request: Request, plan: Annotated[str, Form(max_length=40)]) -> Response:
+def undo(request: Request, plan: Annotated[str, Form(max_length=40)] = "") -> Response:
     """Take a cutting plan back: its stock lies there again, its offcuts are gone."""
     shop = shop_of(request)
     data, revision, found = shelf_now(shop)
@@ -207,11 +202,14 @@ def undo(request: Request, plan: Annotated[str, Form(max_length=40)]) -> Respons
 
 
 @shelf_router.post("/shelf/choice")
-def choose(request: Request, number: Annotated[int, Form(ge=1, le=10**9)]) -> Response:
+def choose(request: Request, number: Annotated[int, Form(ge=0, le=10**9)] = 0) -> Response:
     """Go on with one of the saves of the shelf that stand beside each other."""
     shop = shop_of(request)
     over = [each.number for each in shop.shelf_heads() if each.number != number]
-    shop.choose_shelf(number, over=over, by=by_of(request))
+    try:
+        shop.choose_shelf(number, over=over, by=by_of(request))
+    except InputError as trouble:
+        return _page(request, problems=trouble.problems)
     return RedirectResponse("/shelf", 303)
 
 
@@ -227,6 +225,25 @@ def as_file(request: Request) -> Response:
     """Answer with the shelf's file."""
     data, _ = shop_of(request).shelf()
     return attachment(data, "shelf.toml", "application/toml")
+
+
+def _with_row(document: bytes, table: str, typed: Mapping[str, str]) -> tuple[bytes, list[Problem]]:
+    """Return the shelf's file with a row more, and everything that is wrong with what was typed."""
+    slips: list[Problem] = []
+    good = dict(typed)
+    new = document
+    while good:
+        try:
+            new = edited(document, ShelfEdit(add=[(table, row_values(table, good))]))
+            read_shelf(new)
+            break
+        except InputError as trouble:
+            slips += trouble.problems
+            bad = {each.key.rpartition(".")[2] for each in trouble.problems} & good.keys()
+            if not bad:
+                break
+            good = {name: text for name, text in good.items() if name not in bad}
+    return new, slips
 
 
 def _needed(table: str, typed: Mapping[str, str]) -> list[Problem]:
