@@ -101,3 +101,9 @@ def test_drawings_are_readable_in_both_themes() -> None:
             for pen in ("ink", "graphite", "held", "now", "fail", "watch", "ok"):
                 assert _contrast(colours[pen], colours[ground]) >= 4.5, (name, pen, ground)
         assert _contrast(colours["line"], colours["paper"]) >= 3.0, name
+
+
+def test_widths_are_told_in_the_readers_own_letters() -> None:
+    """Where a page turns narrow is told in em: whoever asks his browser for larger letters gets the narrower layout."""
+    for sheet in (WEB / "static").glob("*.css"):
+        assert not re.findall(r"\((?:max|min)-(?:width|height):[^()]*px\)", sheet.read_text(encoding="utf-8")), sheet
