@@ -75,13 +75,16 @@ _SENTENCES: Final = (
     (r"\bthe car file's ", ""),
     (r"\bthe file does not say\b", "it is not said"),
     (r"as the car file stands", "as the car was saved"),
-    (r"\b(into|of|in) the (?:car )?file\b(?!')", r"\1 the car's page"),
+    (r"\bin the (?:car )?file\b(?!')", "on the car's page"),
+    (r"\b(into|of) the (?:car )?file\b(?!')", r"\1 the car's page"),
     (rf'\(({_PLACE}) = "([^"]*)"\)', r"(“\1”: \2)"),
     (rf"\(({_PLACE})\)", r"(field “\1”)"),
     (rf"({_PLACE}) = true\b", r"“\1”: yes"),
     (rf"({_PLACE}) = false\b", r"“\1”: no"),
     (rf'({_PLACE}|{_BARE}) = (?=["\d])', r"\1 "),
-    (r'Add a \[\[paint\]\] with colour = "([^"]*)" and its family', r"Say of which family the paint for \1 is"),
+    (r'Add a \[\[paint\]\] with colour = "primer" and its family', "Say of which family the primer is"),
+    (r'Add a \[\[paint\]\] with colour = "(gloss|flat)" and its family', r"Say of which family the \1 coat is"),
+    (r'Add a \[\[paint\]\] with colour = "([^"]*)" and its family', r"Say of which family the paint is that is \1"),
 )
 _SAID: Final = tuple((re.compile(pattern), said) for pattern, said in _SENTENCES)
 _CHOICE: Final = re.compile(rf'({_PLACE}) = "([^"]*)"')
