@@ -185,6 +185,17 @@ def test_what_has_the_focus_is_seen(page: Page, shop: tuple[str, Shop], width: i
     page.set_viewport_size({"width": 1440, "height": 900})
 
 
+def test_what_is_typed_while_a_cut_is_planned_stays(page: Page, shop: tuple[str, Shop]) -> None:
+    """The plan comes up by itself, is said aloud, and leaves the form alone in which somebody types meanwhile."""
+    page.goto(shop[0] + "/cutting?car=flat-car&turn=yes&kerf=0.21+mm")
+    waited = page.locator("[data-wait]").count()
+    page.fill("#kerf", "0.3 mm")
+    page.wait_for_selector("[data-wait]", state="detached")
+    expect(page.locator("svg.cutd").first).to_be_visible()
+    expect(page.locator("#kerf")).to_have_value("0.3 mm")
+    assert not waited or page.locator("#said").inner_text() == "The cut is planned."
+
+
 def test_wrong_answers_are_told_to_everybody(page: Page, shop: tuple[str, Shop]) -> None:
     """A form that comes back with problems passes the checker, and the field names its problem to a screen reader."""
     page.goto(shop[0] + "/new/covered-bogie-wagon/letters")

@@ -71,13 +71,17 @@
   /* what is being made is asked for until it is there; a form that was touched meanwhile stays as it is */
   const touched = (at) => at.contains(document.activeElement) || [...at.querySelectorAll("input, option")].some((each) =>
     each.selected !== each.defaultSelected || each.checked !== each.defaultChecked || (each.type !== "checkbox" && each.value !== each.defaultValue && each.tagName === "INPUT"));
-  const await_ = () => {
+  const lookAgain = async () => {
     const at = document.querySelector("[data-wait]");
     if (!at) return;
-    const ids = at.dataset.wait.split(" ").filter((id) => { const part = byId(id); return part.contains(at) || !touched(part); });
-    part(location.href, {}, ids).then(() => { if (!document.querySelector("[data-wait]")) say(at.dataset.done); }).catch(() => {}).finally(() => setTimeout(await_, 600));
+    try {
+      const text = await (await fetch(location.href)).text();
+      put(text, at.dataset.wait.split(" ").filter((id) => byId(id).contains(at) || !touched(byId(id))));
+      if (!document.querySelector("[data-wait]")) say(at.dataset.done);
+    } catch { /* the server may be away for a moment: it is asked again */ }
+    setTimeout(lookAgain, 600);
   };
-  await_();
+  lookAgain();
 
   /* live */
   const since = document.body.dataset.since;
