@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from fastapi.testclient import TestClient
 
 from carwright.car.write import Written, set_values
 from carwright.shop import Shop
+from carwright.web.done import done_said
 from carwright.web.readings import texts_of
 
 SLUG = "double-door-boxcar"
@@ -110,5 +112,8 @@ def test_every_act_that_saves_is_confirmed_in_a_sentence(client: TestClient, sho
     assert re.fullmatch(rf"Double-door boxcar stands at survey, {when}\.", told(f"/line/{SLUG}/stage", stage="survey"))
     ticked = told(f"/line/{SLUG}/tick", stage="survey", item="Print the measuring sheet", done_on="2026-11-25")
     assert re.fullmatch(rf"The checklist of Double-door boxcar is kept, {when}\.", ticked)
-    for other in ("999999", "-1", "x"):
+    last = str(shop.last_change())
+    assert done_said(shop, last)
+    assert not done_said(shop, last, now=datetime.now(UTC) + timedelta(hours=1))
+    for other in ("999999", "-1", "x", "9" * 30):
         assert 'aria-live="polite"></p>' in client.get(f"{car}?done={other}").text

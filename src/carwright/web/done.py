@@ -47,7 +47,7 @@ def done_said(shop: Shop, number: str, *, now: datetime | None = None) -> str:
     """
     if number == BACK:
         return "Gone back to what was saved; nothing was changed."
-    if not (number.isascii() and number.isdigit() and 0 < len(number) < 16):
+    if not (number.isascii() and number.isdigit() and 0 < len(number) < 10):
         return ""
     change = next(iter(shop.changes(int(number) - 1, limit=1)), None)
     if change is None or change.number != int(number) or (now or datetime.now(UTC)) - change.at > _FRESH:
