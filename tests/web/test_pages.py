@@ -669,12 +669,18 @@ def test_what_cannot_be_used_of_a_finish_stays_in_its_field(
 
 
 def test_a_family_chosen_on_the_finish_page_is_a_paint_of_its_own(client: TestClient, shop: Shop) -> None:
-    """Families chosen for coats whose paint nobody named become paints behind those there are, and the finding goes."""
+    """Families chosen for coats whose paint nobody named become paints behind those there are, and the finding goes.
+
+    The word none is a list that is known to be empty.
+    """
     before = shop.car("double-door-boxcar").head.data
     page = client.get("/car/double-door-boxcar/finish").text
     assert ('name="family of primer"' in page, "The family of the primer was not said" in page) == (True, True)
-    kept = client.post("/car/double-door-boxcar/finish", data={"base": "1", "family of primer": "lacquer"})
-    assert kept.status_code == 303
+    typed = {"base": "1", "family of primer": "lacquer", "finish.glue_to": "none"}
+    assert client.post("/car/double-door-boxcar/finish", data=typed).status_code == 303
     paints = [tomllib.loads(each.decode())["paint"] for each in (before, shop.car("double-door-boxcar").head.data)]
     assert paints[1] == [*paints[0], {"colour": "primer", "family": "lacquer"}]
-    assert "The family of the primer was not said" not in client.get("/car/double-door-boxcar/finish").text
+    assert b"glue_to = []" in shop.car("double-door-boxcar").head.data
+    after = client.get("/car/double-door-boxcar/finish").text
+    assert "The family of the primer was not said" not in after
+    assert "none" in after.partition('name="finish.glue_to"')[2].partition("</textarea>")[0]
