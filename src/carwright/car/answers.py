@@ -240,7 +240,7 @@ def _value(key: Key, text: str) -> Written:
     if key.kind in ("count", "year") and re.fullmatch(r"\d{1,6}", text):
         return int(text)
     if key.kind == "texts":
-        return [each for each in re.split(r"\s*[,;]\s*", text) if each]
+        return [] if word == "none" else [each for each in re.split(r"\s*[,;]\s*", text) if each]
     if key.kind == "lengths" and word not in key.words:
         parts = [each for each in re.split(r"\s*;\s*|\s*,\s+", text) if each]
         return parts if len(parts) > 1 else text
