@@ -251,6 +251,20 @@ def test_side_by_side(client: TestClient) -> None:
     assert [client.get(each.replace("&amp;", "&")).status_code for each in pictures] == [200, 200]
 
 
+def test_what_is_not_kept_is_seen_side_by_side_and_not_lost(client: TestClient) -> None:
+    """Beside the last revision a change that is not kept stands with its way back to the car, and with keeping it."""
+    seen = client.post(f"/car/{SLUG}", data={"base": "1", "do": "compare", "trucks.seat_height": "0.281"}).text
+    assert "Revision 1 beside what is not kept yet." in seen
+    form = seen[seen.rindex("<form") :]
+    fields = dict(re.findall(r'<input type="hidden" name="([^"]+)" value="([^"]*)">', form))
+    assert fields["trucks.seat_height"] == "0.281"
+    back = client.post(f"/car/{SLUG}", data={**fields, "do": "plan"}).text
+    assert 'value="0.281"' in back
+    assert "is now" in back
+    client.post(f"/car/{SLUG}", data={**fields, "do": "keep"})
+    assert "0.281" in client.get(f"/car/{SLUG}/compare").text
+
+
 def test_studies_belong_to_their_plan(client: TestClient) -> None:
     """Studies come back with the name of the plan that they were made from."""
     planned = send(client, "plan", **{"trucks.seat_height": "0.281"})

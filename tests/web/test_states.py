@@ -255,7 +255,9 @@ def test_the_keys_open_their_list_and_can_be_switched_off(page: Page, shop: tupl
     page.keyboard.press("?")
     expect(page.get_by_role("dialog", name="Keys")).to_be_visible()
     checked(page, "the list of keys")
-    page.keyboard.press("Escape")
+    expect(page.get_by_role("button", name="Close")).to_be_focused()
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("dialog", name="Keys")).to_be_hidden()
     page.keyboard.press("/")
     assert page.evaluate("document.activeElement.id") == "find"
     page.goto(shop[0] + "/keys")

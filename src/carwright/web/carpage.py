@@ -99,6 +99,7 @@ def compare(
         numbers=(older, newer),
         shelf_revision=shelf_revision,
         stacked=stacked,
+        desk=None,
     )
 
 
@@ -204,6 +205,7 @@ def _done(request: Request, slug: str, form: FormData) -> Response:
             numbers=None,
             shelf_revision=shelf_revision,
             stacked=stacked,
+            desk=desk,
         )
     return _page(request, state, desk, why=_text(form, "why"), study=do == "study")
 

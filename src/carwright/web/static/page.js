@@ -142,7 +142,10 @@
         box = document.createElement("dialog");
         box.id = "keys-box";
         box.setAttribute("aria-label", "Keys");
-        box.append(page.getElementById("keys"));
+        const close = document.createElement("form");
+        close.method = "dialog";
+        close.innerHTML = '<button autofocus>Close</button>';
+        box.append(close, page.getElementById("keys"));
         document.body.append(box);
       }
       box.showModal();
