@@ -231,6 +231,29 @@ def test_kept_while_it_is_planned(browser: BrowserContext, shop: tuple[str, Shop
     page.close()
 
 
+def test_a_change_survives_leaving_the_page(browser: BrowserContext, shop: tuple[str, Shop]) -> None:
+    """What was typed and not kept stands there again after another page; what was kept or taken back does not."""
+    address, kept = shop
+    slug = kept.add_car(CARS["n_car"].encode(), name="Left and come back to").slug
+    page = opened(browser, f"{address}/car/{slug}", width=1280, height=900)
+    field, keep = page.locator("[name='body.height']"), page.locator("#changed [value=keep]")
+    for typed, key in (("0.433", "Control+Enter"), ("0.44", "Control+z")):
+        field.fill(typed)
+        expect(keep).to_be_enabled()
+        for _ in range(2):
+            page.get_by_role("link", name="Stages").click()
+            page.get_by_role("link", name="Desk").click()
+            expect(field).to_have_value(typed)
+            expect(page.locator("#changed")).to_contain_text(f"now {typed}")
+        page.locator("body").press(key)
+        expect(keep).to_have_count(0)
+        page.get_by_role("link", name="Stages").click()
+        page.get_by_role("link", name="Desk").click()
+        expect(field).to_have_value("0.433")
+        expect(keep).to_have_count(0)
+    page.close()
+
+
 def test_a_hidden_window_is_told_when_it_is_seen(browser: BrowserContext, shop: tuple[str, Shop]) -> None:
     """A window behind another does not listen, so that the seventh works as well; seen again it is told at once."""
     address, kept = shop

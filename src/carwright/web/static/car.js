@@ -15,6 +15,21 @@
   const slotOf = (input) => input.closest(".slot");
   const good = new Map();
   const touched = new Set(), fresh = new Set();
+  /* what was typed, and neither kept nor taken back, stands in its fields again when this window comes back to the car */
+  const draft = `carwright ${desk.dataset.slug}`;
+  let sent = false, restored = false;
+  try {
+    for (const [name, text] of JSON.parse(sessionStorage.getItem(draft) || "[]")) {
+      const input = [...inputs()].find((each) => each.name === name);
+      if (input && !byId("changed").firstElementChild) { input.value = text; restored = true; }
+    }
+    sessionStorage.removeItem(draft);
+    form.addEventListener("submit", () => { sent = true; });
+    addEventListener("pagehide", () => {
+      const typed = [...touched].filter((each) => each.value !== each.dataset.saved).map((each) => [each.name, each.value]);
+      if (typed.length && !sent) sessionStorage.setItem(draft, JSON.stringify(typed));
+    });
+  } catch { /* a browser that keeps nothing for a page */ }
   for (const each of inputs()) if (each.value !== each.dataset.saved) {
     touched.add(each);
     if (!each.matches("[aria-invalid]")) good.set(each.name, each.value);
@@ -384,5 +399,6 @@
 
   document.documentElement.classList.add("scripted");
   for (const id of ["drawing", "findings", "changed", "heights", "ways", "pieces"]) cache.set(id, null);
+  if (restored) { say("What you had typed and not kept stands in its fields again."); plan(); }
   studySoon();
 })();

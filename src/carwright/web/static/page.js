@@ -18,7 +18,7 @@
       event.preventDefault();
       const chosen = themeButton.value;
       root.dataset.theme = chosen;
-      fetch("/theme", { method: "POST", body: new URLSearchParams({ theme: chosen, back: "/" }), redirect: "manual" });
+      fetch("/theme", { method: "POST", body: new URLSearchParams({ theme: chosen, back: "/" }), redirect: "manual", keepalive: true });
       label();
       document.dispatchEvent(new CustomEvent("carwright:theme", { detail: chosen }));
     });
