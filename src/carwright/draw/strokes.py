@@ -54,6 +54,7 @@ __all__ = [
     "extent",
     "hatch_lines",
     "ink",
+    "loose_ink",
     "moved",
 ]
 
@@ -190,6 +191,11 @@ def ink(drawing: Drawing) -> tuple[Ink, ...]:
     order = {name: place for place, name in enumerate(LAYERS)}
     taken = [piece for mark in walk(drawing.marks) for piece in _apart(mark, drawing.scale)]
     return tuple(sorted(taken, key=lambda piece: order[piece.layer]))
+
+
+def loose_ink(marks: Iterable[Mark], scale: float) -> Iterator[Ink]:
+    """Return what is to be drawn of marks that are no groups, in no order: for who asks only where."""
+    return (piece for mark in marks for piece in _apart(mark, scale))
 
 
 def bounds(pieces: Iterable[Ink], *, words: bool = True) -> Box:
