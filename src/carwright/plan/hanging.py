@@ -41,8 +41,10 @@ def _told(finding: Finding, units: Literal["in", "mm"]) -> Finding:
     margin = finding.margin
     if margin is None or finding.unit != "mm" or finding.check.startswith(_CHANCE):
         return finding
+    least = abs(margin.value) / _REACH
     doubted = [each for each in leaves(margin) if each.kind == "typed" and each.tolerance_value > 0.0]
-    if not doubted or abs(margin.value) > _REACH * max(each.tolerance_value for each in doubted):
+    doubted = [each for each in doubted if each.tolerance_value >= least]
+    if not doubted:
         return finding
     inside = margin.value >= -_STILL
     turned: list[tuple[float, Working]] = []

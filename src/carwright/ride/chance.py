@@ -52,6 +52,9 @@ Its quality here does not rest on that memory: the tests hold the sampled chance
 
 _FULL = float(1 << 31)
 
+_Span = tuple[int, int]
+"""From, up to and without."""
+
 _TABLE_BITS = 12
 
 
@@ -139,48 +142,56 @@ def _normal_table() -> NDArray[np.float32]:
     return np.concatenate([middle, -middle[::-1]]).astype(np.float32)
 
 
-class _Lattice:
-    """Hands out the coordinates of some shifts and points of the shifted lattice, one column at a time.
+@lru_cache(maxsize=96)
+def _flat(coordinate: int, samples: int, seed: int, shifts: _Span, points: _Span) -> NDArray[np.float32]:
+    """Return a coordinate of some shifts and points of the shifted lattice, centred on zero, in -2**31 .. 2**31."""
+    import numpy as np
 
-    A coordinate is an integer modulo 2**32; read as signed it is centred on zero, in -2**31 .. 2**31.
-    """
+    column = _bits(coordinate, samples, seed, shifts, points).view(np.int32).astype(np.float32)
+    column.setflags(write=False)
+    return column
 
-    def __init__(self, samples: int, seed: int, shifts: slice, points: slice) -> None:
-        import numpy as np
 
-        self._np = np
-        per_shift = samples // SHIFTS
-        self._index = np.arange(points.start, points.stop, dtype=np.uint32)
-        self._words = _shift_words(seed)[:, shifts]
-        self._step = (1 << 32) // per_shift
-        self._bits = np.empty((shifts.stop - shifts.start, points.stop - points.start), dtype=np.uint32)
+@lru_cache(maxsize=16)
+def _normal(coordinate: int, samples: int, seed: int, shifts: _Span, points: _Span) -> NDArray[np.float32]:
+    """Return a coordinate of some shifts and points of the shifted lattice as deviations of sigma 1."""
+    import numpy as np
 
-    def column(self, coordinate: int) -> NDArray[np.uint32]:
-        """Return a coordinate of every point; the array is used again by the next call."""
-        turn, which = divmod(coordinate, len(_GENERATOR))
-        z = self._np.uint32(((_GENERATOR[which] + 2 * turn) * self._step) & 0xFFFFFFFF)
-        words = self._words[which]
-        if turn:
-            words = words + self._np.uint32(turn * 0x9E3779B9 & 0xFFFFFFFF)
-        self._np.add(self._index * z, words, out=self._bits)
-        return self._bits
+    bits = _bits(coordinate, samples, seed, shifts, points)
+    column: NDArray[np.float32] = _normal_table().take(bits >> np.uint32(32 - _TABLE_BITS))
+    column.setflags(write=False)
+    return column
+
+
+def _bits(coordinate: int, samples: int, seed: int, shifts: _Span, points: _Span) -> NDArray[np.uint32]:
+    """Return a coordinate of some shifts and points of the shifted lattice, an integer modulo 2**32."""
+    import numpy as np
+
+    turn, which = divmod(coordinate, len(_GENERATOR))
+    step = (1 << 32) // (samples // SHIFTS)
+    z = np.uint32(((_GENERATOR[which] + 2 * turn) * step) & 0xFFFFFFFF)
+    words = _shift_words(seed)[which, slice(*shifts)]
+    if turn:
+        words = words + np.uint32(turn * 0x9E3779B9 & 0xFFFFFFFF)
+    made: NDArray[np.uint32] = np.arange(*points, dtype=np.uint32) * z + words
+    return made
 
 
 _BLOCK = 1 << 14
 """Points sampled at a time: three arrays of them stay in the processor's own memory."""
 
 
-def _blocks(samples: int) -> Iterator[tuple[slice, slice]]:
+def _blocks(samples: int) -> Iterator[tuple[_Span, _Span]]:
     """Yield shifts and points of about ``_BLOCK`` coordinates that together make the whole lattice."""
     per_shift = samples // SHIFTS
     if per_shift >= _BLOCK:
         for shift in range(SHIFTS):
             for start in range(0, per_shift, _BLOCK):
-                yield slice(shift, shift + 1), slice(start, start + _BLOCK)
+                yield (shift, shift + 1), (start, start + _BLOCK)
     else:
         rows = min(SHIFTS, _BLOCK // per_shift)
         for shift in range(0, SHIFTS, rows):
-            yield slice(shift, shift + rows), slice(0, per_shift)
+            yield (shift, shift + rows), (0, per_shift)
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,9 +249,8 @@ def _sampled(recipe: _Recipe, samples: int, seed: int) -> tuple[NDArray[np.float
     shape = (SHIFTS, samples // SHIFTS)
     at_a, at_b = np.zeros(shape, np.float32), np.zeros(shape, np.float32)
     for shifts, points in _blocks(samples):
-        lattice = _Lattice(samples, seed, shifts, points)
-        block_a, block_b = at_a[shifts, points], at_b[shifts, points]
-        unit, scaled = np.empty(block_a.shape, np.float32), np.empty(block_a.shape, np.float32)
+        block_a, block_b = at_a[slice(*shifts), slice(*points)], at_b[slice(*shifts), slice(*points)]
+        scaled = np.empty(block_a.shape, np.float32)
 
         def add(
             values: NDArray[np.float32],
@@ -255,10 +265,9 @@ def _sampled(recipe: _Recipe, samples: int, seed: int) -> tuple[NDArray[np.float
                     np.add(total, work, out=total)
 
         for coordinate, a, b in recipe.flat:
-            np.copyto(unit, lattice.column(coordinate).view(np.int32), casting="unsafe")
-            add(unit, a / _FULL, b / _FULL)
+            add(_flat(coordinate, samples, seed, shifts, points), a / _FULL, b / _FULL)
         for coordinate, a, b in recipe.normal:
-            add(_normal_table().take(lattice.column(coordinate) >> np.uint32(32 - _TABLE_BITS)), a, b)
+            add(_normal(coordinate, samples, seed, shifts, points), a, b)
     return at_a, at_b
 
 
@@ -306,9 +315,10 @@ class Cloud:
         import numpy as np
 
         sums = np.zeros((3, SHIFTS))
-        for shifts, points in _blocks(self._samples):
-            covered_a = _covered(self._at_a[shifts, points], error_a_mm, limit_a_mm, self._recipe.own_a)
-            covered_b = _covered(self._at_b[shifts, points], error_b_mm, limit_b_mm, self._recipe.own_b)
+        for some, points in _blocks(self._samples):
+            shifts, here = slice(*some), (slice(*some), slice(*points))
+            covered_a = _covered(self._at_a[here], error_a_mm, limit_a_mm, self._recipe.own_a)
+            covered_b = _covered(self._at_b[here], error_b_mm, limit_b_mm, self._recipe.own_b)
             sums[1, shifts] += covered_a.sum(axis=1, dtype=np.float64)
             sums[2, shifts] += covered_b.sum(axis=1, dtype=np.float64)
             np.multiply(covered_a, covered_b, out=covered_a)
