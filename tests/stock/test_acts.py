@@ -6,6 +6,7 @@ import random
 
 import pytest
 
+from carwright.draw.cutwords import act_words
 from carwright.stock.acts import acts_of
 from carwright.stock.records import Area, PlacedSheet, SheetCut, SheetLayout, SheetPiece, SheetStock
 from carwright.stock.sheets import cut_sheets
@@ -38,6 +39,15 @@ def test_a_kerf_lies_beyond_its_cut() -> None:
     """With a kerf of 2 the second strip of 20 begins at 22: both cuts are one act of 20."""
     acts = acts_of(_layout((20, 0, 20, 100), (42, 0, 42, 100)), kerf_mm=2.0)
     assert [(act.first, act.last, act.step_mm) for act in acts] == [(1, 2, 20.0)]
+
+
+def test_a_trim_may_take_less_than_the_saw() -> None:
+    """A saw of 2 that cuts at 40 and again at 41 takes one more off the part beyond, which then begins at 43."""
+    layout = _layout((0, 40, 60, 40), (0, 41, 60, 41), (20, 43, 20, 100))
+    acts = acts_of(layout, kerf_mm=2.0)
+    assert [(act.first, act.step_mm) for act in acts] == [(1, 40.0), (2, -1.0), (3, 20.0)]
+    assert acts[2].parts == (Area(0.0, 43.0, 60.0, 57.0),)
+    assert "trim its left end by less than the saw takes" in act_words(acts[1], "mm")
 
 
 def test_a_cut_that_stops_halfway_is_refused() -> None:

@@ -201,6 +201,8 @@ def act_words(act: Act, units: Units) -> str:
     if len(act.parts) > 1:
         part = f"each of the {len(act.parts)} parts {size}"
     off = f": {freed_words(act)}" if act.frees else ""
+    if act.step_mm < 0:
+        return f"{way} {part}, to trim its {edge} by less than the saw takes, close beside the cut before{off}."
     if act.times == 1:
         return f"{way} {part}, {step} from its {edge}{off}."
     return f"{way} {part}, {act.times} times {step} from its {edge}, one strip after the other{off}."

@@ -127,13 +127,17 @@ def _in_parts(layout: SheetLayout, kerf_mm: float) -> Iterator[tuple[SheetCut, A
     """Yield each cut with the part that it is made in, and what lies before and beyond it."""
     parts = [Area(0.0, 0.0, layout.width_mm, layout.length_mm)]
     for cut in layout.cuts:
-        at, part = _part_of(cut, parts)
+        at, part = _part_of(cut, parts, kerf_mm)
         near, far = _halves(cut, part, kerf_mm)
         parts[at : at + 1] = [near, far]
         yield cut, part, near, far
 
 
-def _part_of(cut: SheetCut, parts: Sequence[Area]) -> tuple[int, Area]:
+def _part_of(cut: SheetCut, parts: Sequence[Area], kerf_mm: float) -> tuple[int, Area]:
+    """Return the part that a cut goes through from edge to edge, and where it stands among them.
+
+    A cut that trims less than the saw takes begins in the kerf of the cut before it.
+    """
     for at, part in enumerate(parts):
         if _across(cut):
             edges = (part.x_mm, part.x_mm + part.width_mm)
@@ -143,16 +147,16 @@ def _part_of(cut: SheetCut, parts: Sequence[Area]) -> tuple[int, Area]:
             edges = (part.y_mm, part.y_mm + part.length_mm)
             ends, place = sorted((cut.y0_mm, cut.y1_mm)), cut.x0_mm
             low, high = part.x_mm, part.x_mm + part.width_mm
-        if low < place < high and _near(edges[0], ends[0]) and _near(edges[1], ends[1]):
+        if low - kerf_mm < place < high and _near(edges[0], ends[0]) and _near(edges[1], ends[1]):
             return at, part
     raise ValueError(f"cut {cut.number} goes through no part from edge to edge")
 
 
 def _halves(cut: SheetCut, part: Area, kerf_mm: float) -> tuple[Area, Area]:
     if _across(cut):
-        near = replace(part, length_mm=cut.y0_mm - part.y_mm)
+        near = replace(part, length_mm=max(0.0, cut.y0_mm - part.y_mm))
         beyond = cut.y0_mm + kerf_mm
         return near, replace(part, y_mm=beyond, length_mm=max(0.0, part.y_mm + part.length_mm - beyond))
-    near = replace(part, width_mm=cut.x0_mm - part.x_mm)
+    near = replace(part, width_mm=max(0.0, cut.x0_mm - part.x_mm))
     beyond = cut.x0_mm + kerf_mm
     return near, replace(part, x_mm=beyond, width_mm=max(0.0, part.x_mm + part.width_mm - beyond))
