@@ -143,3 +143,13 @@ def test_paths_never_come_from_the_client(client: TestClient, name: str) -> None
     answer = client.get(f"/static/{name}")
     assert answer.status_code == 404
     assert "import" not in answer.text
+
+
+@pytest.mark.parametrize("path", ["/", "/car/flat-car", "/static/page.css", "/api/v1/cars"])
+def test_the_head_of_a_page_is_that_of_the_page(client: TestClient, path: str) -> None:
+    """Whoever asks for the head alone gets the page's status and headers without its body; a stream has no head."""
+    whole, head = client.get(path), client.head(path)
+    assert (head.status_code, head.content) == (whole.status_code, b"")
+    for name in ("content-type", "content-security-policy", "cache-control"):
+        assert head.headers.get(name) == whole.headers.get(name)
+    assert client.head("/live").status_code == 405

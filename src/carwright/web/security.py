@@ -74,6 +74,8 @@ class Guard:
                     said.setdefault(name, value)
                 if "cache-control" not in said:
                     said["cache-control"] = "no-store"
+            elif scope["method"] == "HEAD":
+                message = {**message, "body": b""}
             await send(message)
 
         refused = self._refused(scope, headers)
@@ -104,7 +106,7 @@ class Guard:
                 await with_headers(message)
 
         with suppress(TooLargeError):
-            await self.app(scope, counted, watched)
+            await self.app(_asked(scope), counted, watched)
         if over:
             await _answer(scope, with_headers, 413, _too_large(limit))
 
@@ -139,6 +141,13 @@ class Guard:
                 key="Sec-Fetch-Site",
             )
         return None
+
+
+def _asked(scope: Scope) -> Scope:
+    """Return a request for the head of a page as one for the page; what goes on for ever has none."""
+    if scope["method"] == "HEAD" and scope["path"] != "/live":
+        return {**scope, "method": "GET"}
+    return scope
 
 
 def _name_of(host: str) -> str:
