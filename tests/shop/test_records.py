@@ -11,7 +11,7 @@ import pytest
 from carwright.car.keys import keys
 from carwright.problems import InputError
 from carwright.shop import Shop
-from carwright.shop.measuring import HANGS_ON
+from carwright.shop.measuring import HANGS_ON, alike, in_words
 
 
 def car(washers_a: str = "[]", *, gauged_a: str = "0.380", drop_b: str = "0.062", more: str = "") -> bytes:
@@ -49,6 +49,24 @@ def test_a_gauged_height_is_stale_once_a_washer_went_in(shop: Shop) -> None:
     }
     assert found[0].reading.taken_at == shop.revision(slug, 1).saved_at
     assert found[0].changed_at == shop.revision(slug, 2).saved_at
+
+
+def test_a_size_given_for_the_first_time_makes_nothing_stale(shop: Shop) -> None:
+    """A wheel's diameter typed where none stood changes nothing on the car; another one tells of both ends in one."""
+    seats = b'[car]\nname = "Seats"\n[trucks]\n%b[trucks.a]\nseat_height = "0.284"\n[trucks.b]\nseat_height = "0.284"\n'
+    slug = shop.add_car(seats % b"").slug
+    shop.save(slug, seats % b'wheel_diameter = "33 in scale"\n', based_on=1)
+    assert shop.stale(slug) == []
+    for key in ("trucks.a.seat_height", "trucks.b.seat_height"):
+        shop.measure(slug, key)
+    shop.save(slug, seats % b'wheel_diameter = "36 in scale"\n', based_on=2)
+    (both,) = alike(shop.stale(slug))
+    assert in_words(*both) == (
+        "Truck seat height at A and B, 0.284, was taken before wheel diameter changed from 33 in scale to "
+        "36 in scale (revision 3)."
+    )
+    shop.save(slug, seats % b"", based_on=3)
+    assert shop.stale(slug) == []
 
 
 def test_a_coupler_changed_at_one_end_leaves_the_other_reading_fresh(shop: Shop) -> None:

@@ -279,8 +279,15 @@ def test_stale_readings(client: TestClient, shop: Shop) -> None:
     shop.save(SLUG, gauged, based_on=1)
     told = send(client, "plan", base="2", **{"trucks.seat_height": "0.281"})
     assert "It was read before J truck seat height changed" in str(told["findings"])
+    first = send(client, "plan", base="2", **{"trucks.wheel_diameter": "33 in scale"})
+    assert "It was read before" not in str(first["findings"])
     client.post(f"/car/{SLUG}", data={"base": "2", "do": "keep", "trucks.seat_height": "0.281"})
-    assert client.get(f"/car/{SLUG}").text.count("v-stale") > client.get("/car/flat-car").text.count("v-stale")
+    page = client.get(f"/car/{SLUG}").text
+    assert page.count("v-stale") > client.get("/car/flat-car").text.count("v-stale")
+    assert "<h3>Coupler height found at A</h3>" in page
+    again = client.post(f"/line/{SLUG}/measured", data={"then": "car", "key": "found.a.coupler_height"})
+    assert again.headers["location"].startswith(f"/car/{SLUG}")
+    assert shop.stale(SLUG) == []
 
 
 def test_a_study_gives_way(client: TestClient) -> None:

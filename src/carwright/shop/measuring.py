@@ -17,12 +17,24 @@ from types import MappingProxyType
 from sqlalchemy import Connection, insert, select
 
 from carwright.car.keys import key_named
+from carwright.findings import listed
 from carwright.problems import InputError, Problem
 from carwright.shop.papers import Paper, as_text, fetch_document, moment, one_revision
 from carwright.shop.records import Measured, Stale
 from carwright.shop.tables import document, measured, revision
 
-__all__ = ["HANGS_ON", "in_words", "note_joined", "note_readings", "of_car", "remeasured", "stale"]
+__all__ = [
+    "HANGS_ON",
+    "READ_OFF",
+    "alike",
+    "in_words",
+    "note_joined",
+    "note_readings",
+    "of_car",
+    "remeasured",
+    "stale",
+    "subject",
+]
 
 _STACK = (
     "trucks.seat_height",
@@ -71,6 +83,29 @@ HANGS_ON: Mapping[str, tuple[str, ...]] = MappingProxyType(
     }
 )
 """For each key whose reading can grow stale, the keys it hangs on; the ends' own keys are meant with the pair's."""
+
+READ_OFF = frozenset(
+    {
+        "trucks.seat_height",
+        "trucks.wheel_diameter",
+        "trucks.bolster_thickness",
+        "trucks.boss_height",
+        "trucks.axle_length",
+        "trucks.mass",
+        "body.lip_depth",
+        "body.floor_thickness",
+        "body.mass",
+        "coupler.height",
+        "coupler.drop",
+        "coupler.shank_offset",
+        "coupler.droop",
+        "coupler.mass",
+    }
+)
+"""Sizes of what is there anyway: given for the first time, or taken out of the file, nothing changed on the car.
+
+The others are fitted or decided: a washer that was not in the file was not under the car.
+"""
 
 _ENDS = ("a", "b")
 
@@ -191,24 +226,43 @@ def stale(connection: Connection, of: Paper) -> list[Stale]:
     values = _leaves(now)
     for key, reading in sorted(last.items()):
         then = _leaves(_document(connection, of, reading.revision))
-        changed = [each for each in _upstream(key, {**then, **values}) if then.get(each) != values.get(each)]
+        changed = [each for each in _upstream(key, {**then, **values}) if _differs(each, then, values)]
         if changed:
             found.append(_because(connection, of, reading, changed, then, values, way))
     return found
 
 
-def in_words(found: Stale) -> str:
-    """Return in a sentence which reading is stale and why.
+def alike(found: Sequence[Stale]) -> list[tuple[Stale, ...]]:
+    """Return stale readings with those of both ends together that the same change, or its like at each end, made so."""
+    groups: dict[tuple[object, ...], list[Stale]] = {}
+    for each in found:
+        cause = (_both_ends(each.because), each.old, each.new, each.revision)
+        groups.setdefault((_both_ends(each.reading.key), *cause), []).append(each)
+    return [tuple(each) for each in groups.values()]
+
+
+def subject(found: Sequence[Stale]) -> str:
+    """Return what the readings of one notice are called: "Truck seat height at A and B"."""
+    called = _called(_both_ends(found[0].reading.key))
+    ends = [end.upper() for each in found if (end := _end(each.reading.key))]
+    return f"{called[0].upper()}{called[1:]}" + (f" at {listed(ends)}" if ends else "")
+
+
+def in_words(*found: Stale) -> str:
+    """Return in a sentence which reading, or which of both ends, is stale and why.
 
     >>> at = datetime.fromisoformat("2026-03-02T09:00:00+00:00")
     >>> reading = Measured("found.a.coupler_height", "0.380", 1, at, "", "")
     >>> in_words(Stale(reading, "trucks.a.washers", "", "0.010", 2, at))
     'Coupler height found at A, 0.380, was taken before washer fitted at A changed from nothing to 0.010 (revision 2).'
     """
-    called = _called(found.reading.key)
+    first = found[0]
+    values = listed(dict.fromkeys(each.reading.value for each in found))
+    same = len({each.because for each in found}) == 1
+    because = _called(first.because if same else _both_ends(first.because)) + ("" if same else " at A and B")
     return (
-        f"{called[0].upper()}{called[1:]}, {found.reading.value}, was taken before {_called(found.because)} changed "
-        f"from {found.old or 'nothing'} to {found.new or 'nothing'} (revision {found.revision})."
+        f"{subject(found)}, {values}, was taken before {because} changed "
+        f"from {first.old or 'nothing'} to {first.new or 'nothing'} (revision {first.revision})."
     )
 
 
@@ -233,8 +287,8 @@ def _because(
     for number, before in zip(newer, [*newer[1:], reading.revision], strict=True):
         leaves = _leaves(_document(connection, of, before))
         for key in changed:
-            if leaves.get(key) != values.get(key):
-                return Stale(reading, key, then.get(key, ""), values.get(key, ""), number, way[number][1])
+            if _at(key, leaves) != _at(key, values):
+                return Stale(reading, key, _at(key, then), _at(key, values), number, way[number][1])
     raise AssertionError("a value that differs between two revisions changed in one between them")
 
 
@@ -281,6 +335,17 @@ def _upstream(key: str, leaves: Mapping[str, str]) -> Iterator[str]:
         apart = {_end(key), _end(each)} == set(_ENDS)
         if not (apart and (own or plain.startswith("coupler."))):
             yield each
+
+
+def _differs(key: str, then: Mapping[str, str], now: Mapping[str, str]) -> bool:
+    """Return whether something else stands at a key now, on the car and not only in its file."""
+    before, after = _at(key, then), _at(key, now)
+    return before != after and (bool(before and after) or _both_ends(key) not in READ_OFF)
+
+
+def _at(key: str, leaves: Mapping[str, str]) -> str:
+    """Return what counts at a key: of one end, what is given for both where it has nothing of its own."""
+    return leaves[key] if key in leaves else leaves.get(_both_ends(key), "")
 
 
 def _end(key: str) -> str:

@@ -18,7 +18,7 @@ from carwright.plan import document_of
 from carwright.plan.taking import changes_for, take_way
 from carwright.problems import InputError, Problem
 from carwright.shop import STAGES
-from carwright.shop.measuring import in_words
+from carwright.shop.measuring import alike, in_words, subject
 from carwright.web.compare import comparison_of
 from carwright.web.desk import Desk, desk_of, echoes, note_of, part, typed_for, workbench_of
 from carwright.web.done import BACK, done_at
@@ -158,7 +158,10 @@ def _page(request: Request, state: CarState, desk: Desk, *, why: str = "", study
         since=shop_of(request).last_change(),
         chain=chain,
         study_parts=parts,
-        again=tuple(in_words(each) for each in shop_of(request).stale(desk.slug)),
+        again=[
+            (subject(each), in_words(*each), [one.reading.key for one in each])
+            for each in alike(shop_of(request).stale(desk.slug))
+        ],
         photos=shop_of(request).photos(desk.slug),
     )
 

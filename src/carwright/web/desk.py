@@ -195,12 +195,15 @@ class Desk:
     @cached_property
     def grown_stale(self) -> tuple[tuple[str, str], ...]:
         """Return what was read of the assembled car before what is changed now: its name, and what it hangs on."""
-        from carwright.shop.measuring import HANGS_ON
+        from carwright.shop.measuring import HANGS_ON, READ_OFF
 
         given = {path_of(slot): slot for slot, text in self.saved.items() if text}
+        texts = {**self.saved, **self.draft.typed}
+        left = {path_of(slot) for slot, text in texts.items() if text.strip()}
+        moves = {each for each in self.touched if each not in READ_OFF or (each in given and each in left)}
         found = []
         for path, roots in HANGS_ON.items():
-            moved = [key for each in roots if each in self.touched and (key := key_named(each)) is not None]
+            moved = [key for each in roots if each in moves and (key := key_named(each)) is not None]
             own = key_named(path)
             if path in given and path not in self.touched and moved and own is not None:
                 found.append((own.called, listed(f"{each.letter} {each.called}" for each in moved)))

@@ -13,7 +13,7 @@ from starlette.responses import Response
 
 from carwright.problems import InputError, Problem
 from carwright.shop import STAGES, Stage
-from carwright.shop.measuring import in_words
+from carwright.shop.measuring import alike, in_words
 from carwright.web.done import done_at
 from carwright.web.line import WITHOUT_ROOM
 from carwright.web.pages import by_of, render, settings_of, shop_of
@@ -72,11 +72,17 @@ def lot(
 
 
 @stages_router.post("/line/{slug}/measured")
-def measured(request: Request, slug: str, key: Annotated[str, Form(max_length=200)] = "") -> Response:
-    """Note that a reading was taken again and came out as it stands."""
+def measured(
+    request: Request,
+    slug: str,
+    key: Annotated[list[str], Form(min_length=1, max_length=2)],
+    then: Annotated[str, Form(max_length=10)] = "",
+) -> Response:
+    """Note that a reading, or that of each end, was taken again and came out as it stands; go back to where it was."""
     shop = shop_of(request)
-    shop.measure(slug, key, by=by_of(request))
-    return done_at(f"/line/{slug}", shop.last_change())
+    for each in key:
+        shop.measure(slug, each[:200], by=by_of(request))
+    return done_at(f"/car/{slug}" if then == "car" else f"/line/{slug}", shop.last_change())
 
 
 @stages_router.post("/line/{slug}/name")
@@ -164,7 +170,7 @@ def _page(
         here="line",
         car=state,
         lots=shop.lots(),
-        again=[(each.reading.key, in_words(each)) for each in shop.stale(slug)],
+        again=[([one.reading.key for one in each], in_words(*each)) for each in alike(shop.stale(slug))],
         stages=STAGES,
         without_room=WITHOUT_ROOM,
         today=settings_of(request).today().isoformat(),
