@@ -366,3 +366,19 @@ def test_lines_and_columns() -> None:
     widths = body.inside["inside_width"]
     assert isinstance(widths, Cell)
     assert [(each.line, each.column) for each in widths.value] == [(3, 3), (4, 3), (5, 6)]
+
+
+@pytest.mark.parametrize("text", ["80000 lb", "80,000 lb", "80 000 lbs.", "40 tons", "40", "36.287 t"])
+def test_a_capacity_is_taken_as_it_is_stencilled(text: str) -> None:
+    """40 short tons are 80 000 lb and 36.287 metric tonnes, by 2000 lb to the ton and 0.453 592 37 kg to the pound."""
+    capacity = read_car(f'[car]\ncapacity = "{text}"\n'.encode()).info.capacity
+    assert capacity is not None
+    assert capacity.value == pytest.approx(40, rel=1e-4)
+
+
+def test_bare_pounds_are_asked_about_and_no_mend_is_cut_off() -> None:
+    """80000 without a unit is asked for as pounds or 40 tons, and a count with a word behind it is told without it."""
+    with pytest.raises(InputError, match='write "80000 lb" or "40"'):
+        read_car(b"[car]\ncapacity = 80000\n")
+    with pytest.raises(InputError, match='Write "2" alone'):
+        read_car(b'[underframe]\ncrossbearers = "2 pieces"\n')

@@ -89,6 +89,7 @@ class Key:
         example: a value as it stands in a file.
         first: whether it is one of the eleven on which most hangs, which are named before the others.
         taken: how the reading is taken; "" for what is not a length.
+        unit: of a count that is no number of pieces: "tons", which may be typed in pounds too.
         low: least accepted value at HO (mm; degrees, grams, pieces or year where the kind says so), or None.
         high: greatest accepted value, likewise.
         scaled: whether low and high go with the scale.
@@ -117,6 +118,7 @@ class Key:
     example: Any
     first: bool = False
     taken: str = ""
+    unit: str = ""
     low: float | None = None
     high: float | None = None
     scaled: bool = True

@@ -90,7 +90,7 @@ def _value_schema(key: Key) -> dict[str, Any]:
         "length": {"$ref": "#/$defs/length"},
         "mass": {"$ref": "#/$defs/mass"},
         "angle": {"$ref": "#/$defs/angle"},
-        "count": {"type": ["string", "integer"]},
+        "count": {"type": ["string", "number" if key.unit else "integer"]},
         "year": {"type": ["string", "integer"]},
         "text": {"type": ["string", "number"]},
         "flag": {"anyOf": [{"type": "boolean"}, {"const": ""}]},
@@ -137,7 +137,9 @@ def _accepted(key: Key) -> str:
     parts: list[str] = []
     low, high = key.limits(HO_RATIO)
     if low is not None and high is not None:
-        unit = {"length": " mm", "lengths": " mm", "mass": " g", "angle": "°"}.get(key.kind, "")
+        unit = {"length": " mm", "lengths": " mm", "mass": " g", "angle": "°"}.get(
+            key.kind, f" {key.unit}" if key.unit else ""
+        )
         scaled = " (HO)" if key.scaled and unit == " mm" else ""
         parts.append(f"{low:g} to {high:g}{unit}{scaled}")
     if key.kind in ("lengths", "texts", "windows"):

@@ -21,6 +21,7 @@ from carwright.lengths import (
     parse_angle,
     parse_count,
     parse_length,
+    parse_load,
     parse_mass,
 )
 from carwright.problems import InputError, Problem
@@ -306,20 +307,29 @@ class Reader:
         if isinstance(given, str) and given.strip().casefold() in key.words:
             return given.strip().casefold()
         try:
-            number = parse_count(given)
+            number = parse_load(given) if key.unit == "tons" else float(parse_count(given))
         except InputError as error:
             other = "".join(f", or {word}" for word in sorted(key.words))
             problems = [replace(each, accepted=f"{each.accepted}{other}") for each in error.problems]
             self._pass_on(InputError(problems), cell, place)
             return None
-        if not _within(float(number), key.low, key.high):
-            self.refuse(
-                cell, place, f"so many {key.called} cannot be right", f"{key.low:g} to {key.high:g}", "Count again."
-            )
+        if not _within(number, key.low, key.high):
+            limits = f"{key.low:g} to {key.high:g}"
+            if key.unit:
+                self.refuse(cell, place, *self._no_load(str(given).strip(), number, key, limits))
+            else:
+                self.refuse(cell, place, f"so many {key.called} cannot be right", limits, "Count again.")
             return None
-        leaf = typed(float(number), key.called, "count", key=place, text=cell.text, line=cell.line)
+        leaf = typed(number, key.called, "count", key=place, text=cell.text, line=cell.line)
         self.readings[place] = (leaf, cell, key)
         return leaf
+
+    def _no_load(self, text: str, tons: float, key: Key, limits: str) -> tuple[str, str, str]:
+        """Return what is wrong with a load that no car carried, what is accepted, and how it may have been meant."""
+        accepted = f"{limits} {key.unit}"
+        if re.fullmatch(r"[\d,. ]+", text) and _within(pounds := tons / 2000, key.low, key.high):
+            return "no car carried so many tons", accepted, f'If that is pounds, write "{text} lb" or "{pounds:g}".'
+        return f"the {key.called} cannot be right", accepted, 'Write tons, or pounds with their unit: "80000 lb".'
 
     def _year(self, cell: Cell, key: Key, place: str) -> int | None:
         text = cell.text.strip()

@@ -228,9 +228,10 @@ def _unknown_unit(number: str, spelling: str, units: Mapping[str, str]) -> Refus
         return Refusal("a letter stands among the figures", f'Did you mean "{number}{figures}"?')
     import difflib  # late: only a refusal needs it
 
+    number = number.strip()
     near = difflib.get_close_matches(spelling, [each for each in units if len(each) > 1], n=1, cutoff=0.5)
     problem = f'"{spelling}" is not a unit that is known here'
     if near:
         return Refusal(problem, f'Did you mean "{number} {units[near[0]]}"?')
-    known = [f'"{number} {unit}"' for unit in list(dict.fromkeys(units.values()))[:2]]
+    known = [f'"{number} {unit}"' for unit in list(dict.fromkeys(units.values()))[:2] if unit]
     return Refusal(problem, f"Write {' or '.join(known)}." if known else f'Write "{number}" alone.')

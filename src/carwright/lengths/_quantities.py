@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
@@ -25,6 +26,22 @@ _GRAMS: Final[Mapping[str, Fraction]] = {
 
 _ANGLE_UNITS: Final[Mapping[str, str]] = dict.fromkeys(("deg", "degree", "degrees", "°"), "deg")
 _DEGREES: Final[Mapping[str, Fraction]] = {"deg": Fraction(1)}
+
+_LOAD_UNITS: Final[Mapping[str, str]] = {
+    **dict.fromkeys(("lb", "lbs", "pound", "pounds", "#"), "lb"),
+    **dict.fromkeys(("ton", "tons", "short ton", "short tons"), "tons"),
+    **dict.fromkeys(("t", "tonne", "tonnes", "metric ton", "metric tons"), "t"),
+    **dict.fromkeys(("kg", "kilogram", "kilograms"), "kg"),
+}
+_TONS: Final[Mapping[str, Fraction]] = {
+    "lb": Fraction(1, 2000),
+    "tons": Fraction(1),
+    "t": Fraction(10**8, 90718474),
+    "kg": Fraction(10**5, 90718474),
+}
+"""Short tons in a unit: 2000 lb to the ton, 1 lb = 0.45359237 kg exactly (the international avoirdupois pound)."""
+
+_LOAD: Final = 'a load such as 40, "40 tons" or "80000 lb"'
 
 _LARGEST: Final = 10**9
 """No mass in grams, no angle and no count on a bench is larger."""
@@ -103,6 +120,33 @@ def parse_count(text: str | int | float, *, name: str = "") -> int:
     except Refusal as refusal:
         raise _input_error(refusal, typed, "a whole number such as 2", name) from None
     return amount.numerator
+
+
+def parse_load(text: str | int | float, *, name: str = "") -> float:
+    """Return the load that a car carried, in tons of 2000 lb: ``40``, ``40 tons``, ``80,000 lb``, ``36 t`` (metric).
+
+    Raises:
+        InputError: the text cannot be used.
+
+    Example:
+        >>> parse_load("80,000 lb"), parse_load(40), round(parse_load("36.3 t"), 1)
+        (40.0, 40.0, 40.0)
+    """
+    typed = str(text)
+    try:
+        body = plain(as_typed(text, what="load"), what="load")
+        body = re.sub(r"(?<=\d)[, ](?=\d{3}(?!\d))", "", body)
+        found = re.fullmatch(r"([0-9.,/ -]*[0-9.])\s*([a-z# ]*)\.?", body)
+        unit = _LOAD_UNITS.get(" ".join(found[2].split())) if found is not None and found[2] else "tons"
+        if found is None or unit is None:
+            raise Refusal("this is not a load")
+        amount = read_amount(found[1], {})
+        if amount is None:
+            raise Refusal("this is not a load")
+    except Refusal as refusal:
+        refusal.mend = refusal.mend or 'Write for example "40 tons" or "80000 lb".'
+        raise _input_error(refusal, typed, _LOAD, name) from None
+    return float(amount.exact * _TONS[unit])
 
 
 def _parse(

@@ -78,7 +78,7 @@ def asked(
     made = []
     for key in keys:
         length = key.kind in ("length", "lengths")
-        unit = answers.car.info.units if length else _UNITS.get(key.kind, "")
+        unit = answers.car.info.units if length else _UNITS.get(key.kind, key.unit)
         bad = (wrong or {}).get(key.path, ())
         text = (typed or {}).get(key.path, "") if bad else answers.said(key, key.path)
         info = answers.car.info

@@ -349,14 +349,15 @@ def _entry(
     leaf = read.get(slot)
     if leaf is None and listed is not None:
         leaf = read.get(listed[1]) if listed[2] == "0" else None
-    unit = {"length": units, "lengths": units, "mass": "g", "angle": "°"}.get(key.kind, "")
+    unit = {"length": units, "lengths": units, "mass": "g", "angle": "°"}.get(key.kind, key.unit)
     text = texts.get(slot, "")
     if leaf is None:
         return Entry(slot, label, text, unit if not key.choices else "")
     tolerance = ""
     if leaf.tolerance is not None and leaf.tolerance_value > 0:
         tolerance = _tolerance(leaf, units)
-    return Entry(slot, label, text, unit, tolerance, echo_of(leaf, units), True)
+    echo = f"{leaf.value:.3g} {key.unit}" if key.unit and not text.isdigit() else echo_of(leaf, units)
+    return Entry(slot, label, text, unit, tolerance, echo, True)
 
 
 def _tolerance(leaf: Working, units: Units) -> str:
