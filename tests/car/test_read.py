@@ -280,8 +280,8 @@ def test_the_demonstration_is_read_number_for_number() -> None:
         (
             '[body]\ninside_width = "1.3"\nwidth = "1.250"\n',
             ('car.toml, line 2, body.inside_width: the inside is wider than the body over its sides: got "1.3"; '
-            'accepted: 0 to 1.25 in, the body.width on line 3. Read as inches: 33.02 mm. '
-            'If you measured millimetres, write "1.3 mm".'),
+            'accepted: 0 to 1.25 in, the body.width on line 3. '
+            'Measure it again, and check its unit and its point.'),
         ),
         (
             "[car]\nbuilt = 1950\nyear = 1948\n",

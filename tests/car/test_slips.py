@@ -382,3 +382,23 @@ def test_bare_pounds_are_asked_about_and_no_mend_is_cut_off() -> None:
         read_car(b"[car]\ncapacity = 80000\n")
     with pytest.raises(InputError, match='Write "2" alone'):
         read_car(b'[underframe]\ncrossbearers = "2 pieces"\n')
+
+
+@pytest.mark.parametrize(
+    ("text", "meant"),
+    [
+        ('[body]\nlength = "5.2"\ninside_length = ["5.086", "50.82"]\n', 'Did you mean "5.082"?'),
+        ('[body]\nlength = "5.2"\ninside_length = ["50.82", "5.086"]\n', 'Did you mean "5.082"?'),
+        ('[body]\nlength = "5.2"\n[trucks]\ncenters = "37"\n', 'Did you mean "3.7"?'),
+        ('[coupler]\ndrop = "0.62"\n', 'Did you mean "0.062"?'),
+        ("[trucks]\nseat_height = 0.0284\n", 'Did you mean "0.284"?'),
+        (
+            '[body]\nheight = "1.45"\nlip_depth = "4.78"\n',
+            'Read as inches: 121.4 mm. If you measured millimetres, write "4.78 mm".',
+        ),
+    ],
+)
+def test_a_slipped_point_is_offered_before_another_unit(text: str, meant: str) -> None:
+    """A tenth that lies near the other reading, or where the size usually lies, is offered; nothing unusual ever is."""
+    (problem,) = problems_of(text)
+    assert problem.mend == meant

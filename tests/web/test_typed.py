@@ -105,3 +105,13 @@ def test_a_name_that_is_too_long_leaves_the_other_answers_typed(client: TestClie
     assert page.status_code == 422
     assert 'id="car-name-wrong"' in page.text
     assert 'value="GB"' in page.text
+
+
+def test_a_size_that_can_be_and_seldom_is_gets_asked_about(client: TestClient) -> None:
+    """Truck centres of a quarter of the body, and readings of one size 4 % apart, are taken and asked about."""
+    page = client.post(
+        "/car/double-door-boxcar", data={"base": "1", "trucks.centers": "37 mm", "body.inside_length[1]": "5.66"}
+    ).text
+    assert "That is 24% of the body length; 50% to 90% is usual (common practice). Is it right?" in page
+    assert page.count("4% away from the other reading of this size. Read it again?") == 2
+    assert "Is it right?" not in client.get("/car/double-door-boxcar").text

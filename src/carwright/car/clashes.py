@@ -84,7 +84,8 @@ def _hint(reader: Reader, leaf: Working, cell: Cell, key: Key, limit: float) -> 
     units = reader.taking.units
     given = cell.value if isinstance(cell.value, str) else cell.text
     reading = parse_length(given, units=units, ratio=reader.taking.ratio, allow_negative=key.negative)
-    return reader.unit_hint(given, reading, replace(key, scaled=False), 0.0, limit)
+    low = key.limits(reader.taking.ratio)[0]
+    return reader.unit_hint(given, reading, replace(key, scaled=False), leaf.key, low, limit)
 
 
 def _places_along(car: Car, reader: Reader) -> None:

@@ -92,6 +92,8 @@ class Key:
         unit: of a count that is no number of pieces: "tons", which may be typed in pounds too.
         low: least accepted value at HO (mm; degrees, grams, pieces or year where the kind says so), or None.
         high: greatest accepted value, likewise.
+        usual: least and greatest that is common at HO, mm; () where nothing is said.
+        usual_share: least and greatest part of the key that bounds it that is common; () where nothing is said.
         scaled: whether low and high go with the scale.
         negative: whether a value below zero means something.
         ends: whether it may be given at each end.
@@ -121,6 +123,8 @@ class Key:
     unit: str = ""
     low: float | None = None
     high: float | None = None
+    usual: tuple[float, ...] = ()
+    usual_share: tuple[float, ...] = ()
     scaled: bool = True
     negative: bool = False
     ends: bool = False

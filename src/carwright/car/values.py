@@ -6,11 +6,12 @@ import re
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
+from decimal import Decimal
 from typing import Any, Literal
 
 from carwright import reference
 from carwright.car.document import Cell, Node
-from carwright.car.keys import Key, near_words
+from carwright.car.keys import HO_RATIO, Key, near_words, path_of
 from carwright.car.model import Span
 from carwright.car.statements import TypedFloat
 from carwright.car.understood import check_words
@@ -36,6 +37,9 @@ _PLAIN_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)\Z")
 _WAIT = re.compile(r"\s*(?:(\d{1,4}(?:\.\d{1,3})?)\s*(min|h|d)|none)\s*\Z", re.IGNORECASE)
 _MINUTES = {"min": 1, "h": 60, "d": 1440}
 _UNITS_IN_WORDS = {"in": "inches", "mm": "millimetres"}
+_NEAR = 0.1
+"""Readings of one size lie nearer together than this part of it."""
+
 _OTHER_SCALES = ("HO", "N", "TT", "S", "O", "Z")
 
 
@@ -157,7 +161,7 @@ class Reader:
                 if key.scaled
                 else f"the {key.called} is too {size}",
                 f"{limit_text(low or 0.0, unit, 3)} to {limit_text(high or 0.0, unit, 3)} {unit}",
-                self.unit_hint(given, reading, key, low, high),
+                self.unit_hint(given, reading, key, place, low, high),
             )
             if key.most and size == "great":
                 self.out_of_range[place] = self.problems[-1]
@@ -199,10 +203,15 @@ class Reader:
         )
 
     def unit_hint(
-        self, given: str | int | float, reading: Reading, key: Key, low: float | None, high: float | None
+        self, given: str | int | float, reading: Reading, key: Key, place: str, low: float | None, high: float | None
     ) -> str:
-        """Return how a length that cannot be right may have been meant: another unit, a scale size, another scale."""
+        """Return how a length that cannot be right may have been meant: with its point elsewhere, in another unit.
+
+        Else as a scale size, or of another scale. Nothing is offered that would itself be asked about.
+        """
         units = self.taking.units
+        low, high = self._likely(key, place, low, high)
+        slip = self._point_slipped(given, key, low, high)
         text = str(given).strip()
         shown = f"{abs(reading.mm):.4g} mm" if units == "in" else f"{abs(reading.mm) / 25.4:.3g} in"
         bare = re.fullmatch(r"[-+]?[\d\s./,-]+", text) is not None
@@ -215,7 +224,9 @@ class Reader:
             if units == "in" and re.fullmatch(r"\d+", text) and _within(reading.mm / 1000, low, high):
                 meant.append(f'If you mean thousandths, write "{text} thou".')
             if meant:
-                return f"Read as {_UNITS_IN_WORDS[units]}: {shown}. {' '.join(meant)}"
+                return f"{slip}Read as {_UNITS_IN_WORDS[units]}: {shown}. {' '.join(meant)}"
+        if slip:
+            return slip.strip()
         if "scale" not in reading.unit_typed and key.scaled and _within(reading.mm / self.taking.ratio, low, high):
             unit = "" if not bare else " in" if units == "in" else " mm"
             return f'If it is the size of the real car, write "{text}{unit} scale".'
@@ -225,6 +236,40 @@ class Reader:
                 if scale != self.taking.scale.replace("0", "O") and _within(reading.mm, *key.limits(ratio)):
                     return f'It would fit {scale}: is scale = "{self.taking.scale}" right?'
         return "Measure it again, and check its unit and its point."
+
+    def _likely(self, key: Key, place: str, low: float | None, high: float | None) -> tuple[float | None, float | None]:
+        """Return the range, mm, that is common for a length: near its other readings, else by custom, within limits."""
+        others = [
+            leaf.value
+            for other, (leaf, _, _) in self.readings.items()
+            if key.places and other != place and path_of(other) == key.path and _within(leaf.value, low, high)
+        ]
+        if others:
+            return min(others) * (1 - _NEAR), max(others) * (1 + _NEAR)
+        lows, highs = [low], [high]
+        if key.usual:
+            factor = HO_RATIO / self.taking.ratio
+            lows.append(key.usual[0] * factor)
+            highs.append(key.usual[1] * factor)
+        bound = next((leaf.value for leaf, _, of in self.readings.values() if of.path == key.most), None)
+        if key.usual_share and bound is not None:
+            lows.append(key.usual_share[0] * bound)
+            highs.append(key.usual_share[1] * bound)
+        return (
+            max((each for each in lows if each is not None), default=None),
+            min((each for each in highs if each is not None), default=None),
+        )
+
+    def _point_slipped(self, given: str | int | float, key: Key, low: float | None, high: float | None) -> str:
+        """Return a question whether a tenth or ten times as much was meant, with a space behind it; "" for neither."""
+        found = re.fullmatch(r"(\d*\.?\d+|\d+\.)(\s*(?:in|mm|\"))?", str(given).strip())
+        if found is None:
+            return ""
+        for shift in (-1, 1):
+            text = f"{Decimal(found[1]).scaleb(shift):f}{found[2] or ''}"
+            if _within(self._read_length(text, key).mm, low, high):
+                return f'Did you mean "{text}"? '
+        return ""
 
     def _lengths(self, cell: Cell, key: Key, place: str) -> tuple[Working, ...] | str | None:
         if not isinstance(cell.value, tuple):

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import dataclass, fields, is_dataclass, replace
 from functools import lru_cache
 from typing import Final
 
 from carwright.car.document import Cell, Table, decoded, document_of
-from carwright.car.keys import Key, key_named, keys, path_of, sections
+from carwright.car.keys import HO_RATIO, Key, key_named, keys, path_of, sections
 from carwright.car.model import Car
 from carwright.car.write import Written
 from carwright.lengths import nearest_fraction, number_in
@@ -35,6 +35,9 @@ _NONE: Final = "none"
 _SLOT: Final = re.compile(r"(.+)\[(\d+)\]")
 _ROW: Final = re.compile(r"^([a-z_.]+)\[(\d+)\]\.")
 _LONGEST: Final = 500
+_APART: Final = 0.03
+"""Readings of one size that differ by more than this part of it are asked about: our own choice."""
+
 _NEAR_MM: Final = 0.13
 """Within five thousandths of an inch a rule's fraction is worth naming."""
 
@@ -51,6 +54,7 @@ class Entry:
         tolerance: ± of the reading without unit, or "".
         echo: how it was read, one line, or "".
         known: whether the plan has a value from it.
+        ask: a question about a value that can be, and seldom is; "" for none.
     """
 
     slot: str
@@ -60,6 +64,7 @@ class Entry:
     tolerance: str = ""
     echo: str = ""
     known: bool = False
+    ask: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -336,6 +341,8 @@ def _field(
             slot = inline if inline in texts or f"{inline}[0]" in texts else f"{section}.{end}.{key.name}"
             pairs.append((slot, f"end {end.upper()}"))
         apart = tuple(_entry(slot, label, key, texts, read, units) for slot, label in pairs)
+    entries = tuple(_with_question(each, entries, key, read, car) for each in entries)
+    apart = tuple(_with_question(each, (), key, read, car) for each in apart)
     values = ("yes", "no") if key.kind == "flag" else key.choices
     choices = tuple((each, choice_said(key.path, each)) for each in values)
     name = key.called[:1].upper() + key.called[1:]
@@ -345,10 +352,7 @@ def _field(
 def _entry(
     slot: str, label: str, key: Key, texts: Mapping[str, str], read: Mapping[str, Working], units: Units
 ) -> Entry:
-    listed = _SLOT.fullmatch(slot)
-    leaf = read.get(slot)
-    if leaf is None and listed is not None:
-        leaf = read.get(listed[1]) if listed[2] == "0" else None
+    leaf = _leaf_at(slot, read)
     unit = {"length": units, "lengths": units, "mass": "g", "angle": "°"}.get(key.kind, key.unit)
     text = texts.get(slot, "")
     if leaf is None:
@@ -358,6 +362,39 @@ def _entry(
         tolerance = _tolerance(leaf, units)
     echo = f"{leaf.value:.3g} {key.unit}" if key.unit and not text.isdigit() else echo_of(leaf, units)
     return Entry(slot, label, text, unit, tolerance, echo, True)
+
+
+def _with_question(entry: Entry, others: Sequence[Entry], key: Key, read: Mapping[str, Working], car: Car) -> Entry:
+    """Return a slot with what is asked about its reading: one unlike the other readings of its size, or unusual."""
+    leaf = _leaf_at(entry.slot, read)
+    if leaf is None or leaf.unit != "mm":
+        return entry
+    beside = [other.value for each in others if each.slot != entry.slot and (other := _leaf_at(each.slot, read))]
+    if key.places and beside:
+        middle = sum(beside) / len(beside)
+        off = abs(leaf.value - middle) / max(middle, 1e-9)
+        if off > _APART:
+            whose = "the other reading" if len(beside) == 1 else "the other readings"
+            return replace(entry, ask=f"{off:.0%} away from {whose} of this size. Read it again?")
+    bound = next((each for each in read.values() if key.most and path_of(each.key) == key.most), None)
+    if key.usual_share and bound is not None and (named := key_named(key.most)) is not None:
+        low, high = key.usual_share
+        share = leaf.value / bound.value
+        if not low <= share <= high:
+            usual = f"{low:.0%} to {high:.0%} is usual (common practice)"
+            return replace(entry, ask=f"That is {share:.0%} of the {named.called}; {usual}. Is it right?")
+    elif key.usual and car.info.ratio is not None:
+        low, high = (each * HO_RATIO / car.info.ratio.value for each in key.usual)
+        if not low <= leaf.value <= high:
+            units = car.info.units
+            usual = f"{number_in(low, units)} to {number_in(high, units)} {units}"
+            return replace(entry, ask=f"Usual is {usual} in this scale (common practice). Is it right?")
+    return entry
+
+
+def _leaf_at(slot: str, read: Mapping[str, Working]) -> Working | None:
+    """Return the reading of a slot; the first of a list may stand in the file by itself."""
+    return read.get(slot) or (read.get(slot.removesuffix("[0]")) if slot.endswith("[0]") else None)
 
 
 def _tolerance(leaf: Working, units: Units) -> str:
