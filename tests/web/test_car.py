@@ -14,6 +14,7 @@ from carwright.car.read import read_car
 from carwright.plan import make_plan
 from carwright.shop import Shop
 from carwright.web import carpage
+from carwright.web.desk import told_within
 from carwright.web.planning import Planner
 from carwright.web.readings import changes_of, groups_of, texts_of
 
@@ -142,7 +143,19 @@ def test_keep_is_a_revision(client: TestClient, shop: Shop) -> None:
     head = shop.car(SLUG).head
     assert head.number == 2
     assert b'seat_height = "0.281"        # rail to bearing face' in head.data
-    assert "0.284 to 0.281" in head.note
+    assert head.note == "Truck seat height: 0.281, was 0.284."
+
+
+def test_a_note_is_whole_sentences(client: TestClient, shop: Shop) -> None:
+    """What a revision says of itself ends after a whole entry and counts the rest; a fraction stays a fraction."""
+    typed = {"trucks.screw_length": "3/8", "coupler.drop": ""}
+    client.post(f"/car/{SLUG}", data={"base": "1", "do": "keep", **typed})
+    assert shop.car(SLUG).head.note == (
+        "Length of the truck screw: 3/8, not given before. Coupler drop: taken out, was 0.062."
+    )
+    assert told_within((f"Height {n}: 0.281, was 0.284." for n in range(30)), 100) == (
+        "Height 0: 0.281, was 0.284. Height 1: 0.281, was 0.284. Height 2: 0.281, was 0.284. And 27 more."
+    )
 
 
 def test_two_saves_at_once(client: TestClient, shop: Shop) -> None:
@@ -169,9 +182,9 @@ def test_way_that_is_drawn_can_be_taken(client: TestClient, shop: Shop) -> None:
     drawn = {"base": "1", "trucks.a.washers": "0.010"}
     page = client.post(f"/car/{SLUG}", data={**drawn, "do": "plan"}).text
     assert page.count("Drawn above, not saved.") == 1
-    assert 'name="do" value="keep">Take it<span class="vh">: way 1' in page
+    assert 'name="do" value="keep">Take it<small>saves revision 2</small><span class="vh"> with way 1<' in page
     other = client.post(f"/car/{SLUG}", data={**drawn, "try": "2"}).text
-    assert 'name="do" value="keep">Take it<span class="vh">: way 2' in other
+    assert 'name="do" value="keep">Take it<small>saves revision 2</small><span class="vh"> with way 2<' in other
     assert client.post(f"/car/{SLUG}", data={**drawn, "do": "keep"}).status_code == 303
     assert shop.car(SLUG).head.note.startswith("Way to stand taken: ")
 

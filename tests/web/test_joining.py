@@ -10,7 +10,7 @@ from fastapi.testclient import TestClient
 
 from carwright.car.write import Written, set_values
 from carwright.shop import Shop
-from carwright.web.done import done_said
+from carwright.web.done import done_told
 from carwright.web.readings import texts_of
 
 SLUG = "double-door-boxcar"
@@ -98,7 +98,7 @@ def test_every_act_that_saves_is_confirmed_in_a_sentence(client: TestClient, sho
 
     car = f"/car/{SLUG}"
     kept = told(car, base="1", do="keep", **{"coupler.drop": "0.061"})
-    assert re.fullmatch(rf"Saved as revision 2, {when}: Coupler drop 0.062 to 0.061\.", kept)
+    assert re.fullmatch(rf"Saved as revision 2, {when}\. Coupler drop: 0.061, was 0.062\.", kept)
     assert told(car, base="2", do="back") == "Gone back to what was saved; nothing was changed."
     shop.save(SLUG, set_values(shop.car(SLUG).head.data, {"car.year": "1950"}), based_on=2)
     shop.save(SLUG, set_values(shop.revision(SLUG, 2).data, {"car.built": "1941"}), based_on=2)
@@ -108,12 +108,25 @@ def test_every_act_that_saves_is_confirmed_in_a_sentence(client: TestClient, sho
     assert '<span class="note">from 3 and 4</span>' in listed
     assert all(f"{car}/compare?older={older}&amp;newer=5" in listed for older in (3, 4))
     again = told(f"/files/{SLUG}/restore", number="2")
-    assert re.fullmatch(rf"Saved as revision 6, {when}: Back to revision 2\.", again)
+    assert re.fullmatch(rf"Saved as revision 6, {when}\. Back to revision 2\.", again)
     assert re.fullmatch(rf"Double-door boxcar stands at survey, {when}\.", told(f"/line/{SLUG}/stage", stage="survey"))
     ticked = told(f"/line/{SLUG}/tick", stage="survey", item="Print the measuring sheet", done_on="2026-11-25")
     assert re.fullmatch(rf"The checklist of Double-door boxcar is kept, {when}\.", ticked)
     last = str(shop.last_change())
-    assert done_said(shop, last)
-    assert not done_said(shop, last, now=datetime.now(UTC) + timedelta(hours=1))
+    assert done_told(shop, last).said
+    assert not done_told(shop, last, now=datetime.now(UTC) + timedelta(hours=1)).said
     for other in ("999999", "-1", "x", "9" * 30):
         assert 'aria-live="polite"></p>' in client.get(f"{car}?done={other}").text
+
+
+def test_a_save_is_taken_back_by_the_sentence_that_tells_it(client: TestClient, shop: Shop) -> None:
+    """The confirmation of a save leads back to the revision before it, and never over what was saved meanwhile."""
+    address = client.post(f"/car/{SLUG}", data={"base": "1", "do": "keep", "coupler.drop": "0.061"}).headers["location"]
+    page = client.get(address).text
+    assert '<input type="hidden" name="based_on" value="2"><button name="number" value="1">Back to revision 1<' in page
+    back = client.post(f"/files/{SLUG}/restore", data={"based_on": "2", "number": "1"}).headers["location"]
+    assert shop.car(SLUG).head.data == shop.revision(SLUG, 1).data
+    assert 'name="number" value="2">Back to revision 2<' in client.get(back).text
+    assert "Back to revision" not in client.get(address).text  # revision 3 counts now
+    beside = client.post(f"/files/{SLUG}/restore", data={"based_on": "2", "number": "1"})
+    assert beside.headers["location"] == f"/choice/{SLUG}?saved=4"

@@ -138,7 +138,7 @@ def test_a_stage_with_many_cars_is_shown_forty_at_a_time(client: TestClient, sho
 @pytest.mark.parametrize(
     ("asked", "status", "said"),
     [
-        ("/car/flat-car/compare", 200, "Flat car : side by side"),
+        ("/car/flat-car/compare", 200, "Revisions side by side of Flat car"),
         ("/car/flat-car/compare?older=77", 404, "There is no such revision : 77. Accepted: 1 to 1."),
         ("/car/flat-car/compare?older=one", 422, "This is no number : one. Accepted: a whole number."),
         ("/car/flat-car/compare?older=-1", 422, "This is out of reach : -1. Accepted: 0 or more."),
@@ -539,6 +539,7 @@ def test_a_photograph_is_shown_without_what_it_tells(client: TestClient, shop: S
         files={"file": ("a.jpg", file.getvalue())},
     )
     assert done.headers["location"].startswith("/photographs/flat-car?done=")
+    assert "The photograph of Flat car is added" in text_of(client.get(done.headers["location"]).text)
     number = shop.photos("flat-car")[0].id
     assert f"/photographs/flat-car/thumb/{number}.jpg" in client.get("/photographs/flat-car").text
     shown = client.get(f"/photographs/flat-car/shown/{number}.jpg").content

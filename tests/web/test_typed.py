@@ -9,6 +9,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from carwright.shop import Shop
+from carwright.shop.records import MEASURED, STANDING
 
 
 @pytest.mark.parametrize(
@@ -69,6 +70,25 @@ def test_the_next_step_leaves_no_open_job_behind(client: TestClient, shop: Shop)
     assert "Print the measuring sheet (open since survey)" in client.get("/").text
     buttons = re.findall(r"<button[^>]*>([^<]*)<", client.get("/line/flat-car").text)
     assert "Keep" not in buttons
+
+
+def test_what_is_done_on_the_page_is_ticked_off(client: TestClient, shop: Shop) -> None:
+    """Measuring is ticked off with the sheet's last size, choosing when a way is taken; opened again it stays open."""
+
+    def done(job: tuple[str, str]) -> bool:
+        return any((each.stage, each.item) == job and each.done_on for each in shop.car("double-door-boxcar").checklist)
+
+    car = "/car/double-door-boxcar"
+    client.post(car, data={"base": "1", "do": "keep", "trucks.seat_height": ""})
+    assert not done(MEASURED)
+    client.post(car, data={"base": "2", "do": "keep", "trucks.seat_height": "0.284"})
+    assert done(MEASURED)
+    assert not done(STANDING)
+    client.post(car, data={"base": "3", "take": "1"})
+    assert done(STANDING)
+    shop.tick("double-door-boxcar", *STANDING, None)
+    client.post(car, data={"base": "4", "take": "1"})
+    assert not done(STANDING)
 
 
 def test_the_letters_say_what_was_kept_and_what_was_not(client: TestClient, shop: Shop) -> None:

@@ -6,6 +6,7 @@ import hashlib
 import re
 import tomllib
 import unicodedata
+from collections.abc import Collection
 from datetime import date, datetime
 from typing import cast, get_args
 
@@ -23,6 +24,7 @@ from carwright.shop.records import (
     CarState,
     Change,
     Digest,
+    Job,
     RevisionKind,
     Saved,
     Stage,
@@ -46,6 +48,7 @@ __all__ = [
     "set_stage",
     "set_waits_for",
     "state",
+    "tick_first",
     "tick_off",
     "touch",
 ]
@@ -225,6 +228,15 @@ def _set(connection: Connection, slug: str, values: dict[str, str], *, by: str, 
     of = paper_of(connection, slug)
     connection.execute(update(car).where(car.c.paper_id == of.id).values(updated_at=as_text(at), **values))
     return journal.write(connection, "stage" if "stage" in values else "car", at=at, slug=slug, by=by)
+
+
+def tick_first(connection: Connection, slug: str, jobs: Collection[Job], *, by: str, at: datetime) -> None:
+    """Tick off what a save shows to be done; what was ticked off or opened again by hand stays as it is."""
+    of = paper_of(connection, slug)
+    told = {(row.stage, row.item) for row in connection.execute(select(tick).where(tick.c.paper_id == of.id))}
+    for stage, item, on in jobs:
+        if (stage, item) not in told:
+            tick_off(connection, slug, stage, item, on, "", by=by, at=at)
 
 
 def tick_off(

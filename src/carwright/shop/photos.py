@@ -49,11 +49,11 @@ def add(
         .returning(photo.c.id)
     ).scalar_one()
     touch(connection, of, at)
-    journal.write(connection, "photo", at=at, slug=slug, by=by)
     stage, item = PHOTOGRAPHED[kind]
     job = next(each for each in state(connection, slug).checklist if (each.stage, each.item) == (stage, item))
     if job.done_on is None:
         tick_off(connection, slug, stage, item, on, job.note or "photograph added", by=by, at=at)
+    journal.write(connection, "photo", at=at, slug=slug, by=by)
     return Photo(number, slug, kind, caption.strip(), at, sha256)
 
 

@@ -11,13 +11,16 @@ from typing import Final, Literal, get_args
 
 __all__ = [
     "CHECKLISTS",
+    "MEASURED",
     "PHOTOGRAPHED",
     "STAGES",
+    "STANDING",
     "CarCard",
     "CarState",
     "Change",
     "ChangeKind",
     "Digest",
+    "Job",
     "Lot",
     "Measured",
     "Photo",
@@ -82,6 +85,15 @@ PHOTOGRAPHED: Mapping[PhotoKind, tuple[Stage, str]] = MappingProxyType(
     }
 )
 """The job that a photograph shows to be done, by its kind."""
+
+Job = tuple[Stage, str, date]
+"""A line of a stage's checklist that was done, and on which day."""
+
+MEASURED: Final[tuple[Stage, str]] = ("survey", "Measure the car and enter the sizes")
+"""The job that is done when nothing of the measuring sheet is wanting any more."""
+
+STANDING: Final[tuple[Stage, str]] = ("plan", "Choose a way to stand")
+"""The job that is done when a way to stand is taken."""
 
 PhotoSize = Literal["original", "shown", "thumb"]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from datetime import date, datetime
 from pathlib import Path
 from types import TracebackType
@@ -18,6 +18,7 @@ from carwright.shop.records import (
     CarState,
     Change,
     Digest,
+    Job,
     Lot,
     Measured,
     Photo,
@@ -144,16 +145,18 @@ class Shop:
         with reading(self._engine, self.place) as connection:
             return papers.history(connection, cars.paper_of(connection, slug), limit=limit, before=before)
 
-    def save(self, slug: str, data: bytes, *, based_on: int, by: str = "", note: str = "") -> Saved:
+    def save(
+        self, slug: str, data: bytes, *, based_on: int, by: str = "", note: str = "", jobs: Collection[Job] = ()
+    ) -> Saved:
         """Keep a car's document as a new revision; nothing is ever overwritten, and no save refused for another's.
 
         Args:
             slug: of the car.
             data: the document, kept as it is.
-            based_on: the revision that its author had before them. Where it is the head, the save becomes the head;
-                where somebody has saved since, it stands beside, and ``Saved.beside`` names the others.
+            based_on: what its author had before them; a save since then stands beside it, named in ``Saved.beside``.
             by: who saves.
             note: what was done.
+            jobs: what the save shows to be done, ticked off with it where nobody ticked it off or opened it again.
 
         Raises:
             InputError: there is no revision ``based_on``, or the document is larger than a car file may be.
@@ -167,6 +170,7 @@ class Shop:
             )
             measuring.note_readings(connection, paper, data, number=number, based_on=based_on, at=at, by=by)
             cars.touch(connection, paper, at)
+            cars.tick_first(connection, slug, jobs, by=by, at=at)
             entry = journal.write(connection, "revision", at=at, slug=slug, revision=number, by=by)
             beside = cars.beside(connection, slug, number)
         return Saved(slug, number, sha256, beside, entry.number)

@@ -20,11 +20,11 @@ from carwright.problems import InputError, Problem
 from carwright.shop import STAGES
 from carwright.shop.measuring import alike, in_words, subject
 from carwright.web.compare import comparison_of
-from carwright.web.desk import Desk, desk_of, echoes, note_of, part, typed_for, workbench_of
-from carwright.web.done import BACK, done_at
+from carwright.web.desk import Desk, desk_of, echoes, note_of, part, typed_for, way_note, workbench_of
+from carwright.web.done import BACK, done_at, shown_done
 from carwright.web.elevations import reckon_behind
 from carwright.web.figures import stacked
-from carwright.web.pages import by_of, render, shop_of
+from carwright.web.pages import by_of, render, settings_of, shop_of
 from carwright.web.planning import shelf_of
 from carwright.web.why import Doubt, Step, asked, chain_of, doubt_of
 from carwright.web.words import problem_on_page
@@ -191,7 +191,7 @@ def _done(request: Request, slug: str, form: FormData) -> Response:
         return _page(request, state, _tried(request, desk, _number(form, "try"), state))
     if do == "keep" and desk.draft.changes and not desk.draft.problems:
         data = set_values(desk.draft.document, desk.draft.changes)
-        return _saved(request, desk, data, note_of(desk))
+        return _saved(request, desk, data, note_of(desk), way=bool(desk.tried))
     if do == "compare":
         data = set_values(desk.draft.document, desk.draft.changes) if desk.draft.changes else desk.draft.document
         shelf, shelf_revision = shop.shelf()
@@ -213,8 +213,9 @@ def _done(request: Request, slug: str, form: FormData) -> Response:
     return _page(request, state, desk, why=_text(form, "why"), study=do == "study")
 
 
-def _saved(request: Request, desk: Desk, data: bytes, note: str) -> Response:
-    saved = shop_of(request).save(desk.slug, data, based_on=desk.revision, by=by_of(request), note=note)
+def _saved(request: Request, desk: Desk, data: bytes, note: str, *, way: bool = False) -> Response:
+    jobs = shown_done(read_car(data), settings_of(request).today(), way=way)
+    saved = shop_of(request).save(desk.slug, data, based_on=desk.revision, by=by_of(request), note=note, jobs=jobs)
     if saved.beside:
         return RedirectResponse(f"/choice/{desk.slug}?saved={saved.revision}", 303)
     return done_at(f"/car/{desk.slug}?view={desk.view}", saved.change)
@@ -229,7 +230,7 @@ def _taken(request: Request, desk: Desk, number: int) -> Response:
     shelf = shelf_of(shop_of(request).shelf()[0])
     data = _drafted(desk)
     taken = take_way(read_car(data, shelf=shelf), data, number, shelf=shelf)
-    return _saved(request, desk, taken.document, f"Way to stand taken: {taken.way.name}"[:400])
+    return _saved(request, desk, taken.document, way_note(taken.way.name), way=True)
 
 
 def _tried(request: Request, desk: Desk, number: int, state: CarState) -> Desk:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from threading import Lock
@@ -44,7 +44,19 @@ from carwright.web.words import label_of
 if TYPE_CHECKING:
     from carwright.shop import CarState
 
-__all__ = ["VIEW_WORDS", "Desk", "Edit", "Workbench", "desk_of", "note_of", "typed_for", "view_named", "workbench_of"]
+__all__ = [
+    "VIEW_WORDS",
+    "Desk",
+    "Edit",
+    "Workbench",
+    "desk_of",
+    "note_of",
+    "told_within",
+    "typed_for",
+    "view_named",
+    "way_note",
+    "workbench_of",
+]
 
 VIEW_WORDS: Final[Mapping[ScreenView, str]] = {
     "side": "Side and below",
@@ -90,6 +102,9 @@ def workbench_of(request: Request) -> Workbench:
 
 
 _LOCK: Final = Lock()
+
+_NOTE_SIGNS: Final = 400
+"""So long a revision's note becomes and no longer; what was changed beyond that is counted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -307,12 +322,35 @@ def _named(slot: str) -> str:
 def note_of(desk: Desk) -> str:
     """Return what the history says of a revision that keeps what is changed."""
     if desk.tried:
-        return f"Way to stand taken: {desk.draft.before.ways[desk.tried - 1].name}"[:400]
-    told = [
-        f"{each.name} {each.old or 'not given'} to {each.new}" if each.new else f"{each.name} taken out, was {each.old}"
-        for each in desk.edits
-    ]
-    return "; ".join(told)[:400]
+        return way_note(desk.draft.before.ways[desk.tried - 1].name)
+    return told_within(
+        (
+            f"{each.name}: {each.new or 'taken out'}, {f'was {each.old}' if each.old else 'not given before'}."
+            for each in desk.edits
+        ),
+        _NOTE_SIGNS,
+    )
+
+
+def way_note(name: str) -> str:
+    """Return what the history says of a revision in which a way to stand was taken."""
+    return told_within((f"Way to stand taken: {name}.",), _NOTE_SIGNS)
+
+
+def told_within(sentences: Iterable[str], signs: int) -> str:
+    """Return as many whole sentences as there is room for, and how many more there are; one too long alone is cut.
+
+    Example:
+        >>> told_within(("Drop: 0.062.", "Axle length: 1.005.", "Year: 1950."), 26)
+        'Drop: 0.062. And 2 more.'
+    """
+    every = list(sentences)
+    for whole in range(len(every), 0, -1):
+        more = len(every) - whole
+        told = " ".join((*every[:whole], *([f"And {more} more."] if more else ())))
+        if len(told) <= signs:
+            return told
+    return f"{every[0][:signs].rsplit(' ', 1)[0]} …" if every else ""
 
 
 def typed_for(document: bytes, wanted: Mapping[str, Written]) -> dict[str, str]:

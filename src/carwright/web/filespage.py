@@ -75,11 +75,19 @@ def document(request: Request, slug: str, number: int) -> Response:
 
 
 @file_router.post("/files/{slug}/restore")
-def restore(request: Request, slug: str, number: Annotated[int, Form(ge=1, le=10**9)]) -> Response:
-    """Save an earlier revision again as the newest; nothing is taken away."""
+def restore(
+    request: Request,
+    slug: str,
+    number: Annotated[int, Form(ge=1, le=10**9)],
+    based_on: Annotated[int, Form(ge=0, le=10**9)] = 0,
+) -> Response:
+    """Save an earlier revision again as the newest; nothing is taken away.
+
+    Where ``based_on`` is not the newest any more, what was saved since stands beside it until somebody chooses.
+    """
     shop = shop_of(request)
-    old, head = shop.revision(slug, number), shop.car(slug).head
-    saved = shop.save(slug, old.data, based_on=head.number, by=by_of(request), note=f"Back to revision {number}")
+    old, based_on = shop.revision(slug, number), based_on or shop.car(slug).head.number
+    saved = shop.save(slug, old.data, based_on=based_on, by=by_of(request), note=f"Back to revision {number}.")
     return _led_on(saved)
 
 

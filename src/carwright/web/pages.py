@@ -18,7 +18,7 @@ from starlette.responses import HTMLResponse, Response
 
 from carwright.problems import Problem
 from carwright.web.choicewords import choice_how, choice_said
-from carwright.web.done import done_said
+from carwright.web.done import Told, done_told
 from carwright.web.moments import day, moment
 from carwright.web.words import problem_on_page
 
@@ -137,7 +137,7 @@ def text_of(request: Request, template: str, **context: Any) -> str:
             theme=theme_of(request),
             path=request.url.path,
             by=by_of(request),
-            news=done_said(shop_of(request), done) if (done := request.query_params.get("done", "")) else "",
+            news=done_told(shop_of(request), done) if (done := request.query_params.get("done", "")) else Told(),
             club=settings_of(request).accounts is not None,
             **context,
         )

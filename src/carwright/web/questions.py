@@ -15,9 +15,9 @@ from starlette.responses import RedirectResponse, Response
 from carwright.car.answers import Answers, answers_in, example_at_ends, example_of, hint_for, no_answer, opening_keys
 from carwright.car.keys import Key, key_named, sheet_letters
 from carwright.problems import InputError, Problem
-from carwright.web.done import done_at
+from carwright.web.done import done_at, shown_done
 from carwright.web.elevations import picture_of
-from carwright.web.pages import by_of, render, shop_of
+from carwright.web.pages import by_of, render, settings_of, shop_of
 
 if TYPE_CHECKING:
     from carwright.car.write import Written
@@ -209,7 +209,8 @@ async def lettered(request: Request, slug: str) -> Response:
         answers = Answers(base.data)
         put, wrong = put_all(answers, keys, typed)
         if put:
-            saved = shop.save(slug, answers.data, based_on=base.number, by=by_of(request), note="Letters of the sheet")
+            jobs, note = shown_done(answers.car, settings_of(request).today()), "Letters of the sheet."
+            saved = shop.save(slug, answers.data, based_on=base.number, by=by_of(request), note=note, jobs=jobs)
             if saved.beside and not wrong:
                 return RedirectResponse(f"/choice/{slug}?saved={saved.revision}", 303)
             based_on = saved.revision

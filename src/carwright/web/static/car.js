@@ -309,6 +309,22 @@
       say(told);
     });
   };
+  /* nothing is changed: what leads back then is said */
+  const unchanged = () => {
+    const base = Number(desk.dataset.base), told = `Nothing is changed here; the last save is revision ${base}.`;
+    const text = document.createElement("p"), box = document.createElement("div"), link = document.createElement("a");
+    text.textContent = `${told} `;
+    if (base > 1) {
+      link.href = `/files/${encodeURIComponent(desk.dataset.slug)}`;
+      link.textContent = "Revisions";
+      text.append(link, " leads back to an earlier one.");
+    }
+    box.className = "changed";
+    box.append(text);
+    if (!byId("changed").firstElementChild) byId("changed").replaceChildren(box);
+    cache.delete("changed");
+    say(text.textContent);
+  };
   /* one box goes back, the others stay as they are */
   const undo = (slot) => {
     const input = byId(`m-${slot}`);
@@ -359,7 +375,10 @@
     const target = event.target, field = target.matches && target.matches("[data-saved]");
     if (event.ctrlKey || event.metaKey) {
       if (event.key === "Enter") { event.preventDefault(); keep(); }
-      else if (event.key === "z" && !event.shiftKey && touched.size && !field) { event.preventDefault(); back(); }
+      else if (event.key === "z" && !event.shiftKey && !field) {
+        event.preventDefault();
+        if ([...touched].some((each) => each.value !== each.dataset.saved)) back(); else unchanged();
+      }
       return;
     }
     if (event.altKey) return;
