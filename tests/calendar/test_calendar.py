@@ -482,3 +482,18 @@ def test_only_the_wait_that_was_missed_may_be_broken() -> None:
     earlier = replace(lot, since=datetime(2026, 2, 21, 19, tzinfo=UTC))
     assert calendar_slips(earlier, made)
     assert make_calendar(earlier, work=2).status == "infeasible"
+
+
+def test_a_coat_missed_under_tape_waits_for_its_late_window_and_the_tape_is_set_anew() -> None:
+    """Enamel that missed its hour gets its next coat after 48 h, though the tape that was on then may stay for 24 h."""
+    mask = replace(step("mask", 10), act="mask", done_at=datetime(2026, 2, 28, 18, tzinfo=UTC))
+    first = replace(step("first", 10, Wait("mask")), act="coat", done_at=datetime(2026, 2, 28, 19, tzinfo=UTC))
+    wait = Wait("first", (Window(10, 60),), late=(Window(2 * DAY),))
+    again = replace(step("again", 10, wait), act="coat")
+    off = replace(step("off", 10, Wait("again", (Window(10, 60),)), Wait("mask", (Window(0, DAY),))), act="unmask")
+    lot = Batch((mask, first, again, off), nights(6, 90), Rules(slack=0.0), since=datetime(2026, 2, 28, 21, tzinfo=UTC))
+    made = make_calendar(lot, work=2)
+    places = {each.step.id: each for each in made.placed}
+    assert places["again"].start - places["first"].end >= timedelta(days=2)
+    assert places["off"].start - places["again"].end <= timedelta(hours=1)
+    assert [(each.check, "mask anew" in each.mend) for each in made.findings] == [("late_again", True)]

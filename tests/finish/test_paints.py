@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import json
 import tomllib
+from dataclasses import replace
 from importlib.resources import files
 from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.finish.painted import KNOWN, by_id, painted, plan_of, verdicts
+from tests.finish.painted import KNOWN, by_id, car_of, painted, plan_of, verdicts
 
 from carwright.car.read import read_car
 from carwright.finish.model import Coating, Conditions
@@ -159,6 +160,36 @@ def test_a_label_outranks_the_family() -> None:
         (Window(540),)
     ]  # 9 h for another paint, above 8 h for tape
     assert [each.windows for each in steps["letter"].waits] == [(Window(180, 1200),)]
+
+
+def test_no_coat_is_offered_a_window_that_its_tape_forbids() -> None:
+    """Tape is off within 24 h (common practice): under it enamel has its first hour only, else the tape is set anew."""
+    steps = by_id(plan_of(KNOWN))
+    (bare,), (taped,) = steps["colour_1_again"].waits, steps["colour_2_again"].waits
+    assert (len(bare.windows), bare.late) == (2, ())
+    assert (taped.windows, taped.late) == (bare.windows[:1], bare.windows[1:])
+    slow = '[[paint]]\nname = "slow"\ncolour = "black"\nfamily = "acrylic"\nwindows = [["30 h", "40 h"]]\n'
+    made = plan_of(KNOWN, more=slow)
+    assert [each.act for each in made.steps if each.id in made.passes[1].steps] == [
+        "mask", "seal", "coat", "unmask", "mask", "seal", "coat", "unmask",
+    ]  # fmt: skip
+    ends: dict[str, int] = {}
+    for step in made.steps:
+        start = max((ends[wait.after] + wait.windows[0].opens_min for wait in step.waits), default=0)
+        ends[step.id] = start + step.hands_min
+        for wait in step.waits:
+            closes = wait.windows[0].closes_min
+            assert closes is None or start <= ends[wait.after] + closes
+
+
+def test_slatted_sides_are_closed_from_inside_before_they_are_sprayed() -> None:
+    """Of a stock car it is told that paint and decals meet gaps, at the masks too; of a boxcar it is not."""
+    boxcar = plan_of(KNOWN)
+    car = car_of(KNOWN)
+    stock = finish_plan(replace(car, info=replace(car.info, type="stock car")))
+    assert {"slatted_sides", "lettering_on_slats"} == set(verdicts(stock)) - set(verdicts(boxcar))
+    assert by_id(stock)["mask_2"].hold_point == "edges pressed down, the gaps closed from inside"
+    assert by_id(boxcar)["mask_2"].hold_point == "edges pressed down"
 
 
 @pytest.mark.parametrize("pair", [["2 h", "1 h"], ["soon", "none"], ["1 h", "later"], ["none", "1 h"]])

@@ -169,3 +169,15 @@ def test_too_many_layers_are_told() -> None:
     (finding,) = paint_needs(plan, thick).findings
     assert (finding.check, finding.verdict) == ("paint_thickness", "watch")
     assert "common practice" in finding.source
+
+
+def test_a_paint_of_no_said_family_is_said_so_once_and_named_as_none() -> None:
+    """No family stands in the table for it: waits and amounts are the largest of any family's, and that is told."""
+    plan = plan_named("boxcar")
+    plan = replace(plan, car=replace(plan.car, paints=()))
+    made = finish_plan(plan.car)
+    assert {each.paint: each.reckoned_as for each in paint_needs(plan, made).needs} == {
+        "primer": "lacquer, taken", **dict.fromkeys(["grey", "red", "brown", "black", "gloss", "flat"], "not said"),
+    }  # fmt: skip
+    told = next(each.because for each in made.findings if each.check == "paint_families")
+    assert "waits are those of enamel, which waits longest, and amounts those of the family that takes most" in told

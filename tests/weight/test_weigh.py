@@ -313,6 +313,16 @@ def test_iron_over_the_magnets_is_named_and_lead_has_its_cautions() -> None:
     assert {"lead_handling", "lead_glue", "hold_before_closing"} <= {each.check for each in lead.findings}
 
 
+def test_ballast_inside_slats_is_seen_and_under_a_closed_body_is_not() -> None:
+    """A stock car's lead on the floor is told to be seen, with what hides it (common practice); a boxcar's is not."""
+    boxcar = demo("boxcar.toml")
+    stock = boxcar.replace('type = "XM"', 'type = "stock car"')
+    assert stock != boxcar
+    seen = {each.check: each for each in study(stock).findings}["ballast_seen"]
+    assert (seen.verdict, "on the floor, middle" in seen.because, "false floor" in seen.mend) == ("watch", True, True)
+    assert "ballast_seen" not in {each.check for each in study(boxcar).findings}
+
+
 def test_missing_masses_are_unknown_and_never_nothing() -> None:
     """Without the trucks' mass, or the shell's, nothing that hangs on it is known; couplers not weighed are named."""
     no_trucks = study(changed(demo("boxcar.toml"), ('mass = "8 g"', "#")), 18.0)

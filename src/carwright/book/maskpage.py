@@ -20,7 +20,7 @@ from carwright.findings import listed
 from carwright.finish.covering import Covering, coverings
 from carwright.finish.steps import Step
 from carwright.plan.finishing import FinishPlan
-from carwright.plan.finishwords import numbers_told
+from carwright.plan.finishwords import gaps_told, numbers_told
 from carwright.plan.model import Plan
 from carwright.plan.paintneeds import named_surfaces
 
@@ -95,8 +95,11 @@ def mask_blocks(plan: Plan, finish: FinishPlan, *, width_mm: float, height_mm: f
             + (" The doors' size is taken, not measured." if "doors" in named else "")
         )
     ]
+    gaps = gaps_told(plan.kind)
+    blocks += [Note(gaps)] if gaps else []
     acts = [_acts(each, finish.steps) for each in shown]
-    way, views = _laid_out(plan, shown, named, acts, width_mm, height_mm)
+    above_mm = 2 * _LINE_MM if gaps else 0.0
+    way, views = _laid_out(plan, shown, named, acts, width_mm, height_mm - above_mm)
     pictured: list[tuple[Block, ...]] = []
     for view, lines in zip(views, acts, strict=True):
         picture, steps = Picture(view), Steps(lines)

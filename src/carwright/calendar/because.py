@@ -12,6 +12,7 @@ from datetime import UTC, datetime, timedelta
 
 from carwright.calendar.batch import Batch, Calendar, Evening, Placed, Session, later
 from carwright.calendar.edges import day_words, edges_of, late_words, moment_words, wait_words
+from carwright.calendar.missed import relieved
 from carwright.calendar.sound import calendar_slips, step_words
 from carwright.findings import listed
 
@@ -56,7 +57,7 @@ def because_of(calendar: Calendar, batch: Batch, placed: Placed) -> Because:
     said = f"It must not begin {late.removeprefix('not ')}." if late else ""
     if placed.step.fixed_start is not None:
         return Because(placed, waits, ("It has an appointment then.",), said)
-    return Because(placed, waits, tuple(_between(calendar, batch, placed, places)), said)
+    return Because(placed, waits, tuple(_between(calendar, relieved(batch)[0], placed, places)), said)
 
 
 def _waits(placed: Placed, places: dict[tuple[str, str], Placed]) -> Iterator[str]:

@@ -22,6 +22,7 @@ __all__ = ["relieved", "soonest"]
 
 _BATH = "Take it out now, and look whether the plastic is soft or crazed before anything else"
 _TAPE = "Pull the tape slowly, look for glue, and mask anew"
+_ANEW = "Pull the tape now, wait until the coat takes another, and mask anew before it"
 _COAT = "The label's window has closed: let it cure, scuff, and test first"
 _ELSE = "Look it over before you go on"
 _MARK = "or mark when it was really done."
@@ -39,26 +40,44 @@ def relieved(batch: Batch) -> tuple[Batch, frozenset[tuple[str, str]], tuple[Fin
     steps: list[Step] = []
     late: set[tuple[str, str]] = set()
     findings: list[Finding] = []
-    for step in batch.steps:
+    anew: set[tuple[str, str]] = set()
+    for each in batch.steps:
+        step = _taped_anew(each, found, anew)
         due = [] if step.done_at is not None else list(_missed(step, found, now))
         missed = {wait for wait, _, _ in due}
         steps.append(
             replace(
                 step,
-                waits=tuple(
-                    replace(each, windows=AT_ONCE_OR_LATER, because="its last window has closed", source="")
-                    if each in missed
-                    else each
-                    for each in step.waits
-                ),
+                waits=tuple(_opened(each) if each in missed else each for each in step.waits),
             )
             if due
             else step
         )
         if due:
             late.add((step.car, step.id))
+            anew |= {(step.car, step.id) for each in missed if each.late}
             findings.append(_late(step, *min(due, key=lambda each: each[2]), found))
     return replace(batch, steps=tuple(steps)), frozenset(late), tuple(findings)
+
+
+def _opened(wait: Wait) -> Wait:
+    """Return a missed wait as it is kept: in its windows without the tape, or where there are none at once."""
+    if wait.late:
+        return replace(wait, windows=wait.late, late=())
+    return replace(wait, windows=AT_ONCE_OR_LATER, because="its last window has closed", source="")
+
+
+def _taped_anew(step: Step, found: dict[tuple[str, str], Step], anew: set[tuple[str, str]]) -> Step:
+    """Return a step that pulls tape off without its wait for the first masking, where the tape is set anew before."""
+    if step.act != "unmask" or not anew & {(step.car, each.after) for each in step.waits}:
+        return step
+    waits = tuple(
+        replace(each, windows=AT_ONCE_OR_LATER, because="the tape was set anew", source="")
+        if found[step.car, each.after].act == "mask"
+        else each
+        for each in step.waits
+    )
+    return replace(step, waits=waits)
 
 
 def _missed(step: Step, found: dict[tuple[str, str], Step], now: datetime) -> Iterator[tuple[Wait, int, datetime]]:
@@ -77,7 +96,17 @@ def _missed(step: Step, found: dict[tuple[str, str], Step], now: datetime) -> It
 def _late(step: Step, wait: Wait, minutes: int, due: datetime, found: dict[tuple[str, str], Step]) -> Finding:
     before = found[step.car, wait.after]
     taped = "mask" in (step.act, before.act) or step.act == "unmask"
-    act = _BATH if step.act == "strip" else _TAPE if taped else _COAT if step.act in _COATS else _ELSE
+    act = (
+        _ANEW
+        if wait.late
+        else _BATH
+        if step.act == "strip"
+        else _TAPE
+        if taped
+        else _COAT
+        if step.act in _COATS
+        else _ELSE
+    )
     limit = f"{minutes // 60} h" if minutes % 60 == 0 and 60 <= minutes <= 4320 else span_words(minutes)
     because = (
         f"{step.car}: {step.title or step.id} was due by {due:%a %Y-%m-%d %H:%M} "

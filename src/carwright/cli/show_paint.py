@@ -25,7 +25,7 @@ def paint_lines(answer: PaintAnswer, made: FinishPlan) -> Iterator[str]:
         coats = f"{need.coats.value:.0f} coat{'' if need.coats.value == 1 else 's'}"
         amount = "?" if need.amount is None else f"{need.amount.likely.value:.1f} ({need.amount.most.value:.1f})"
         bought = f"; to buy: {bought_told(need)}" if bought_told(need) else ""
-        known = "" if need.said else f", {need.family.replace('_', '-')} taken"
+        known = "" if need.said else f", {need.reckoned_as}" if need.usual else ", family not said"
         yield from wrapped(f"{plain(need.paint)} {amount}: {coats} on {plain(where)}{known}{bought}", first="  ")
     for told in filter(None, (misted_told(made), needs_told(answer))):
         yield from wrapped(told, first="  ")

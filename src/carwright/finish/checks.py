@@ -12,7 +12,42 @@ from carwright.reference.finishing import Weathering, customary, families, glues
 from carwright.reference.leaves import leaf
 from carwright.working import Working, derive
 
-__all__ = ["bath_findings", "dissolves", "lettering_findings", "loosening", "room_findings", "weathering_findings"]
+__all__ = [
+    "bath_findings",
+    "dissolves",
+    "lettering_findings",
+    "loosening",
+    "room_findings",
+    "slat_findings",
+    "weathering_findings",
+]
+
+
+def slat_findings(finish: Finish, lettered: Sequence[str]) -> Iterator[Finding]:
+    """Yield what is different where the sides are slats with gaps between them.
+
+    Args:
+        finish: as the car file has it.
+        lettered: surfaces that get lettering.
+    """
+    yield Finding(
+        "slatted_sides",
+        "watch",
+        "The sides are slats: what is sprayed at them goes through the gaps onto the floor, the ballast and the inside "
+        "of the other side. The amounts of paint are reckoned for closed sides.",
+        mend="Prime inside and outside, then paint the inside, the floor and what lies on it. With the floor out close "
+        "the gaps from inside with card or tape before each colour from outside; tape outside alone leaves them open.",
+        source="common practice",
+    )
+    if "sides" in lettered and finish.lettering != "dry transfer":
+        yield Finding(
+            "lettering_on_slats",
+            "watch",
+            "Decals on the sides lie across the gaps between the slats, where they tear or hang free.",
+            mend="Once a decal is dry cut it along every gap with a new blade, and set each strip again until it lies "
+            "down.",
+            source="common practice",
+        )
 
 
 def loosening(glued: Sequence[str]) -> tuple[str, ...]:

@@ -45,6 +45,7 @@ class Order:
         plain_weathering: it is weathered, and nobody said how.
         barrier: the owner takes a barrier coat where it cures a conflict.
         last_flat: a flat coat goes over the weathering.
+        slatted: its sides are slats with gaps between them.
         glue_dry: when parts that were glued on may be washed, by the glue's label.
         old: the old paint, where it may stay on, or None.
         minutes: the owner's own for an act.
@@ -63,6 +64,7 @@ class Order:
     plain_weathering: bool = False
     barrier: bool = False
     last_flat: bool = False
+    slatted: bool = False
     glue_dry: tuple[Span, ...] = ()
     old: Coating | None = None
     minutes: Mapping[str, Working] = field(default_factory=dict)
@@ -243,25 +245,28 @@ def _pass(
     ready += _barrier(line, order, times, coat, below, ready)
     mask = ""
     if masked:
-        tape = [times.carries(coating, step, "mask") for step, coating in covered]
-        title = f"Mask {surfaces_told(masked)}"
-        mask = line.add(f"mask_{number}", "mask", title, (*ready, *tape), masked, hold="edges pressed down")
-        for place, (seal, edges) in enumerate(made.seals, 1):
-            name = f"seal_{number}" if len(made.seals) == 1 else f"seal_{number}_{place}"
-            where = "" if len(made.seals) == 1 else f" of {listed(edges)}"
-            again = times.again(done[seal][1], done[seal][0]) if seal in done else None
-            line.add(name, "seal", f"Mist {seal} along the tape{where}", [again], edges, seal)
-        flash = flash_off()
-        ready = [Wait(line.steps[-1].id, (window(flash),), "the mist has to flash off", "practice", flash.source)]
+        ready += [times.carries(coating, step, "mask") for step, coating in covered]
+        mask, ready = _taped(line, times, made, done, f"{number}", f"Mask {surfaces_told(masked)}", ready)
     where = f"{coat.colour} on {surfaces_told(coat.surfaces)}"
     first = line.add(
         f"colour_{number}", "coat", f"First coat: {where}", ready, coat.surfaces, coat.colour, rack=times.dry(coat)
     )
+    recoat: Wait | None = times.recoat(coat, first)
+    anew: list[Wait | None] = []
+    if mask and recoat is not None:
+        held = times.under_tape(recoat, _spent(line, mask, first))
+        if held is None:
+            title = "Pull the tape back on itself: it cannot stay on until the second coat"
+            line.add(f"unmask_{number}_between", "unmask", title, times.tape(first, mask), masked)
+            title = f"Mask {surfaces_told(masked)} anew"
+            anew = [times.carries(coat, first, "handle")]
+            mask, anew = _taped(line, times, made, done, f"{number}_anew", title, [*anew, recoat])
+        recoat = held or recoat
     second = line.add(
         f"colour_{number}_again",
         "coat",
         f"Second coat: {where}",
-        (times.recoat(coat, first),),
+        (recoat, *anew),
         coat.surfaces,
         coat.colour,
         rack=times.dry(coat),
@@ -271,6 +276,35 @@ def _pass(
         line.add(f"unmask_{number}", "unmask", "Pull the tape back on itself", times.tape(second, mask), masked)
     steps = tuple(each.id for each in line.steps[begun:])
     return Pass(coat, masked, made.beneath, made.seals, made.seal_because, steps)
+
+
+def _taped(
+    line: _Line,
+    times: Times,
+    made: Pass,
+    done: Mapping[str, tuple[str, Coating]],
+    name: str,
+    title: str,
+    ready: Sequence[Wait | None],
+) -> tuple[str, list[Wait | None]]:
+    """Add masking and the mist along its edges; return the id of the masking, and what the coat then waits for."""
+    gaps = ", the gaps closed from inside" if line.order.slatted and "sides" in made.masked else ""
+    mask = line.add(f"mask_{name}", "mask", title, ready, made.masked, hold=f"edges pressed down{gaps}")
+    for place, (seal, edges) in enumerate(made.seals, 1):
+        own = f"seal_{name}" if len(made.seals) == 1 else f"seal_{name}_{place}"
+        where = "" if len(made.seals) == 1 else f" of {listed(edges)}"
+        again = times.again(done[seal][1], done[seal][0]) if seal in done else None
+        line.add(own, "seal", f"Mist {seal} along the tape{where}", [again], edges, seal)
+    flash = flash_off()
+    return mask, [Wait(line.steps[-1].id, (window(flash),), "the mist has to flash off", "practice", flash.source)]
+
+
+def _spent(line: _Line, mask: str, first: str) -> float:
+    """Return minutes from the end of masking to tape off, but for the wait between the coats: hands and flash-off."""
+    ids = [each.id for each in line.steps]
+    hands = sum(each.hands_min for each in line.steps[ids.index(mask) + 1 :])
+    second = line.steps[ids.index(first)].hands_min
+    return hands + second + flash_off().value + customary("masking", "remove_tape_after_minutes", "low").number
 
 
 def _barrier(
@@ -315,7 +349,14 @@ def _over_all(times: Times, coat: Coating, last: Sequence[tuple[str, Coating]]) 
     waits: list[Wait | None] = [
         times.customary(step, "the colour has to cure", "colour_to_gloss_hours") for step, _ in last[-1:]
     ]
-    return waits + [times.over(coat, coating, step) for step, coating in newest.values()]
+    return waits + [_drifted(times.over(coat, below, step), coat, below) for step, below in newest.values()]
+
+
+def _drifted(wait: Wait | None, coat: Coating, below: Coating) -> Wait | None:
+    """Return a wait for a coat that is sprayed beside another, and only drifts onto it, with that as its reason."""
+    if wait is None or not coat.surfaces or set(coat.surfaces) & set(below.surfaces):
+        return wait
+    return replace(wait, because=f"{below.colour} has to be ready for {coat.colour} that drifts onto it")
 
 
 def _lettering(line: _Line, order: Order, times: Times, last: Sequence[tuple[str, Coating]]) -> list[Wait | None]:

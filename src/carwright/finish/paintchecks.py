@@ -36,7 +36,7 @@ def unused_paints(paints: Sequence[Paint], colours: Sequence[str], roles: Sequen
             "watch",
             f"{paint.name or colour} is paint for {colour}, which the scheme does not name, so it is left out "
             "of the plan.",
-            mend=f"Write its colour as the scheme does: {' or '.join(near) if near else listed(colours)}.",
+            mend=f"Write its colour as the scheme does: {' or '.join(near or colours)}.",
         )
 
 

@@ -80,6 +80,8 @@ class Wait:
         because: the reason in one clause, without a full stop ("the first colour has to take the tape").
         basis: how the windows are known; "" where the owner typed them.
         source: document, label or place in the car file.
+        late: windows that the tape does not outlast: they are open once all of ``windows`` were missed, with the tape
+            pulled and set anew.
     """
 
     after: str
@@ -87,6 +89,7 @@ class Wait:
     because: str = ""
     basis: Basis = ""
     source: str = ""
+    late: tuple[Window, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

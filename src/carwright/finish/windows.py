@@ -101,6 +101,18 @@ class Times:
             )
         return self._from(coat, step, "the coat below has to be touch dry", family.touch_dry, "touch dry")
 
+    def under_tape(self, recoat: Wait, spent_min: float) -> Wait | None:
+        """Return a wait with only those windows that open while the tape is on, None where none does.
+
+        Args:
+            recoat: what the second coat waits for.
+            spent_min: minutes from the end of masking that all else takes before the tape comes off, but for this wait.
+        """
+        longest = stored_minutes(customary("masking", "max_time_on_hours"), "longest that tape stays on").value
+        kept = tuple(each for each in recoat.windows if each.opens_min + spent_min <= longest)
+        late = tuple(each for each in recoat.windows if each not in kept)
+        return replace(recoat, windows=kept, late=late) if kept else None
+
     def again(self, coat: Coating, step: str) -> Wait | None:
         """Return when a coat that bears tape may be misted once more with its own paint, None where never again."""
         bears = self.carries(coat, step, "mask").windows[0].opens_min

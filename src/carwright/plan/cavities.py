@@ -22,12 +22,14 @@ from carwright.reference import practice_value
 from carwright.weight.cavities import Cavity
 from carwright.working import Working, chosen, derive
 
-__all__ = ["CLOSED", "Heights", "block_box", "cavities_of", "heights_of"]
+__all__ = ["CLOSED", "INSIDE", "Heights", "block_box", "cavities_of", "heights_of"]
 
 CLOSED: Final = frozenset(
     {"box", "auto_box", "reefer_ice", "reefer_bunkerless", "reefer_mechanical", "stock", "covered_hopper", "caboose"}
 )
-"""Kinds of car whose inside nobody sees."""
+"""Kinds of car with a roof, so that ballast may lie inside."""
+INSIDE: Final = frozenset({"floor_a", "floor_middle", "floor_b", "roof"})
+"""Cavities inside such a body."""
 
 _MEMBERS: Final = ("crossbearer_", "crosstie_")
 _LEAST_MM: Final = 0.2

@@ -16,6 +16,7 @@ from carwright.finish.checks import (
     lettering_findings,
     loosening,
     room_findings,
+    slat_findings,
     weathering_findings,
 )
 from carwright.finish.conflicts import Layer, conflicts, exposed, spoils
@@ -40,7 +41,7 @@ from carwright.reference.finishing import (
     glues,
     weatherings,
 )
-from carwright.reference.kinds import car_kind
+from carwright.reference.kinds import car_kind, slatted
 from carwright.working import Working, counted, derive, typed
 
 __all__ = ["FinishPlan", "finish_plan"]
@@ -138,6 +139,7 @@ def finish_plan(car: Car, *, lettering: bool = True, weather: bool = False, file
     family = family_of(finish.old_family)
     old = Coating("old paint", (), families()[family or _LONGEST_WAIT], known=bool(family))
     stays = strip.verdict in ("keep", "unknown") and bool(finish.old_coat or finish.old_family)
+    slats = slatted(car_kind(car.info.type))
     order = Order(
         car.info.name or "car",
         strip,
@@ -152,6 +154,7 @@ def finish_plan(car: Car, *, lettering: bool = True, weather: bool = False, file
         weather,
         finish.barrier,
         finish.last_flat,
+        slats,
         finish.glue_dry,
         old if stays else None,
         finish.minutes,
@@ -179,6 +182,7 @@ def finish_plan(car: Car, *, lettering: bool = True, weather: bool = False, file
         *_twice(car.paints, everything),
         *_unsealed(passes, coats, Times(conditions)),
         *_unnamed(car, scheme),
+        *(slat_findings(finish, lettered) if slats else ()),
         *lettering_findings(finish, tuple(coats.values()), lettered),
         *weathering_findings(kinds, flat, last_flat=finish.last_flat),
         *room_findings(conditions, tuple({each.family.id for each in everything if each.known})),
@@ -409,13 +413,13 @@ def _unknown_paints(coats: Sequence[Coating]) -> Iterator[Finding]:
     unsaid = [each for each in coats if not each.known]
     if unsaid:
         called = listed(each.colour if each.role == "colour" else f"the {each.colour} coat" for each in unsaid)
-        waits = "it waits" if len(unsaid) == 1 else "each waits"
         many = "family" if len(unsaid) == 1 else "families"
         yield Finding(
             "paint_families",
             "unknown",
-            f"The {many} of {called} {'was' if len(unsaid) == 1 else 'were'} not said, so {waits} as long as "
-            f"{_LONGEST_WAIT}.",
+            f"The {many} of {called} {'was' if len(unsaid) == 1 else 'were'} not said. So that no wait and no bottle "
+            f"falls short whichever it is, waits are those of {_LONGEST_WAIT}, which waits longest, and amounts those "
+            "of the family that takes most.",
             mend=f'Add a [[paint]] with colour = "{unsaid[0].colour}" and its family, and test on scrap first.',
             needs=("paint[].family",),
         )

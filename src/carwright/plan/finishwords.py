@@ -12,6 +12,7 @@ from carwright.finish.surfaces import surfaces_told
 from carwright.plan.finishing import FinishPlan
 from carwright.plan.paintneeds import PaintAnswer, PaintNeed, needs_told
 from carwright.reference.citation import basis_words
+from carwright.reference.kinds import slatted
 
 __all__ = [
     "STRIP_TOLD",
@@ -19,6 +20,7 @@ __all__ = [
     "area_told",
     "bought_told",
     "fit_rungs",
+    "gaps_told",
     "ladder_told",
     "masked_told",
     "misted_told",
@@ -94,6 +96,16 @@ def _coat_told(colour: str) -> str:
     return "the clear coat" if colour == "clear" else colour
 
 
+def gaps_told(kind: str | None) -> str:
+    """Return what to know of masking a kind of car whose sides are slats; "" for any other."""
+    if not slatted(kind):
+        return ""
+    return (
+        "The sides are drawn closed, but they are slats: paint goes through the gaps onto floor, ballast and the inside"
+        " of the other side. Close the gaps from inside with card or tape, the floor out of the car (common practice)."
+    )
+
+
 def bought_told(need: PaintNeed) -> str:
     """Return how many cans or bottles to buy: "2 of 15 ml"; "" where nobody said what one holds."""
     if need.buy is None or need.contents is None:
@@ -126,8 +138,6 @@ def paint_notes(paint: PaintAnswer, made: FinishPlan) -> Iterator[str]:
         "past small parts; “at most” has the thickest film, the least solids and the greatest loss. What stays in "
         "the gun and what is misted along tape come on top."
     )
-    if any(not each.said for each in paint.needs):
-        yield "Taken: the family was not said. It is reckoned as the family that takes most, the primer as lacquer."
     if any(each.contents is None for each in paint.needs):
         yield "How many to buy is told once it is said what one can or bottle holds (paint[].contents)."
     if any(each.family == "lacquer" for each in paint.needs):
@@ -153,15 +163,21 @@ def waits_told(waits: Sequence[Wait], numbers: Mapping[str, int], *, sources: bo
         numbers: of each step by its id.
         sources: name the document, not only what kind of knowledge it is.
     """
-    alike: dict[tuple[str, str, str], list[int]] = {}
+    alike: dict[tuple[str, str, str, str], list[int]] = {}
     for wait in waits:
         if wait.because:
             spans = ", or ".join(_span(each) for each in wait.windows) + ("," if len(wait.windows) > 1 else "")
             known = _document(wait) if sources else _known(wait)
-            alike.setdefault((spans, wait.because, known), []).append(numbers[wait.after])
+            late = ", or ".join(_span(each) for each in wait.late)
+            alike.setdefault((spans, wait.because, known, late), []).append(numbers[wait.after])
     return tuple(
         f"{spans[:1].upper()}{spans[1:]} after {numbers_told(sorted(after))}: {because} ({known})."
-        for (spans, because, known), after in alike.items()
+        + (
+            f" Missed that? Pull the tape; {late} after {numbers_told(sorted(after))} mask anew and spray."
+            if late
+            else ""
+        )
+        for (spans, because, known, late), after in alike.items()
     )
 
 

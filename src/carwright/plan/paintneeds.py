@@ -34,6 +34,7 @@ class PaintNeed:
         coats: the most on one surface.
         family: that it is reckoned as.
         said: whether the owner said so.
+        usual: nobody said so, but it is what is usual for this coat.
         area: of all coats together, mm2; None where it cannot be told.
         film: of one coat when dry, um.
         share: volume solids, percent.
@@ -50,6 +51,7 @@ class PaintNeed:
     coats: Working
     family: str
     said: bool
+    usual: bool
     area: Working | None
     film: Range
     share: Range | Working
@@ -62,8 +64,9 @@ class PaintNeed:
 
     @property
     def reckoned_as(self) -> str:
-        """The family in words, "taken" where the owner did not say it."""
-        return self.family.replace("_", "-") + ("" if self.said else ", taken")
+        """The family in words, "taken" where it is only usual, "not said" where it may be any."""
+        words = self.family.replace("_", "-")
+        return words if self.said else f"{words}, taken" if self.usual else "not said"
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,8 +165,8 @@ def _need(
         buy = bottles(amount.most, contents, left, name=paint)
     most = counted(max(coats.values()), f"coats of {paint}", note="as the list of acts has them")
     return PaintNeed(
-        paint, tuple(coats), most, family, said, area, film, share, loss, amount, contents, left, buy,
-        tuple(dict.fromkeys(missing)),
+        paint, tuple(coats), most, family, said, coat.known and not said, area, film, share, loss, amount, contents,
+        left, buy, tuple(dict.fromkeys(missing)),
     )  # fmt: skip
 
 

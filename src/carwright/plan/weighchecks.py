@@ -7,9 +7,11 @@ from collections.abc import Iterator, Sequence
 from carwright.findings import Finding, listed
 from carwright.frame.layout import usual
 from carwright.lengths import show_in
+from carwright.plan.cavities import INSIDE
 from carwright.plan.checks import called
 from carwright.plan.weighmodel import WeighAnswer
 from carwright.reference import other_weight_rules, practice_value
+from carwright.reference.kinds import slatted
 from carwright.weight.ballast import Placed
 from carwright.working import Working, derive
 
@@ -279,6 +281,16 @@ def _cautions(answer: WeighAnswer) -> Iterator[Finding]:
             reach,
             derive("distance to spare", "z - r", z=lowest.z, r=reach),
             mend="Take lead, brass or tungsten there, or try it over your magnets before it is glued in.",
+            source="common practice",
+        )
+    inside = [each for each in answer.placed if each.cavity.name in INSIDE]
+    if inside and slatted(answer.plan.kind):
+        yield Finding(
+            "ballast_seen",
+            "watch",
+            f"The sides are slats: ballast {_places(inside)} is seen through them.",
+            mend="Lay a false floor of scribed sheet over it, or paint it flat in the colour of the floor before it "
+            "goes in; a load of animals or straw hides it too. Under the floor, between the sills, nobody sees it.",
             source="common practice",
         )
     closed = [each for each in answer.placed if each.cavity.closes]

@@ -13,7 +13,7 @@ from carwright.reference.leaves import leaf
 from carwright.reference.store import entry, under
 from carwright.working import Working, derive, of
 
-__all__ = ["FrameDefault", "car_kind", "car_kinds", "default_truck_centers", "frame_defaults", "near_kinds"]
+__all__ = ["FrameDefault", "car_kind", "car_kinds", "default_truck_centers", "frame_defaults", "near_kinds", "slatted"]
 
 _PROTOTYPE = "in prototype"
 
@@ -66,6 +66,11 @@ def near_kinds(type_text: str) -> tuple[str, ...]:
     codes = {_plain(code): code for code in under("practice", "designation")}
     near = difflib.get_close_matches(_plain(type_text), list(_kind_by_word()), n=3, cutoff=0.5)
     return tuple(codes.get(word, word) for word in near)
+
+
+def slatted(kind: str | None) -> bool:
+    """Return whether cars of a kind have sides of slats, so that one sees, and sprays, through them."""
+    return kind in _words(entry("practice", "vocabulary", "groups", "slatted"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -188,6 +188,7 @@ def _shown(request: Request, state: CarState, desk: Desk) -> Response:
         stacked=stacked,
         told=finishwords,
         own=bool(plan.car.finish.order),
+        gaps=finishwords.gaps_told(plan.kind),
         doors=made is not None and made.finish is not None and "doors" in named_surfaces(made.finish),
         area="in²" if plan.car.info.units == "in" else "cm²",
     )
