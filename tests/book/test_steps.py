@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from importlib import resources
+
 import pytest
 from tests.book.cars import AWKWARD, CARS, DEMO, plan_named
 
@@ -10,11 +12,13 @@ from carwright.book.order import Step
 from carwright.book.steps import steps_of
 from carwright.book.studied import study
 from carwright.book.tables import drill_blocks
+from carwright.car.read import read_car
 from carwright.cli.show_plan import plan_lines
 from carwright.draw.blocks import Table
 from carwright.draw.jigs import jig_sheets
 from carwright.draw.model import Text, walk
 from carwright.draw.pieceviews import many_words
+from carwright.plan import make_plan
 
 CHECKED_FIRST = {
     "drill_irons": {"iron_tried", "irons_marked"},
@@ -162,3 +166,14 @@ def test_the_train_lines_holes_count_alike_everywhere(name: str) -> None:
     jigs = [mark.text for sheet in jig_sheets(plan, width_mm=250.0, height_mm=1e6) for mark in walk(sheet.marks)
             if isinstance(mark, Text) and mark.text.startswith("for webs of")]  # fmt: skip
     assert [line.rpartition(": ")[2] for line in jigs] == [many_words(wanted)]
+
+
+def test_what_a_car_has_not_is_not_spoken_of() -> None:
+    """A car whose file names no wire has no train line: no step, heading or check of its book speaks of one."""
+    text = resources.files("carwright.demo").joinpath("boxcar.toml").read_text(encoding="utf-8")
+    assert 'train_line = "0.019"\n' in text
+    steps = steps_of(study(make_plan(read_car(text.replace('train_line = "0.019"\n', "")))))
+    assert {"dry_frame", "glue_sill", "glue_cross"} <= _by_name(steps).keys()
+    assert not [
+        step.name for step in steps if "train line" in f"{step.part} {step.text}".lower() or "wire_" in step.name
+    ]

@@ -21,7 +21,7 @@ TRUCK = ("[trucks]\n", '[trucks]\nbolster_thickness = "0.060"\n')
         ("5/16", "fail"),  # 0.3125 - 0.210 - 0.0045 = 0.098, under 0.129
         ("0.3435", "ok"),  # 0.129 + 0.210 + 0.0045 = 0.34346 is the least
         ("3/8", "ok"),
-        ("1/2", "ok"),
+        ("1/2", "watch"),  # its tip stands 0.110 in out of the plastic
     ],
 )
 def test_long_enough(length: str, verdict: str) -> None:
@@ -60,13 +60,13 @@ def test_a_load_is_not_met_from_below() -> None:
 
 
 def test_the_length_to_buy() -> None:
-    """Better is 0.210 + 0.0045 + 0.172 = 0.3865, so 7/16 of the usual ones; 3/8 holds and is on the shelf."""
+    """0.210 + 0.0045 + 0.172 = 0.3865 holds better, 0.390 is through the plastic: of the usual ones 3/8 stays in it."""
     bare = kept("", TRUCK)
     has = kept('[[shelf.screw]]\nthread = "2-56"\nlength = "3/8"\n', TRUCK)
     assert found(bare, "screws_truck").verdict == "unknown"
-    assert "so 7/16 in, to be bought" in found(bare, "screws_truck").because
+    assert "so 3/8 in, which stays in the plastic, to be bought" in found(bare, "screws_truck").because
     assert [(line.name, line.quantity.value) for line in bare.buy if "screw" in line.name] == [
-        ("2-56 pan head screw, 7/16 in", 2)
+        ("2-56 pan head screw, 3/8 in", 2)
     ]
     assert "so 3/8 in, on the shelf" in found(has, "screws_truck").because
     assert not [line for line in has.buy if "screw" in line.name]
@@ -75,8 +75,31 @@ def test_the_length_to_buy() -> None:
 def test_a_short_screw_is_mended_by_a_length() -> None:
     """1/4 in ends 0.250 - 0.210 - 0.0045 = 0.036 in the plastic: the mend is the length that holds, to be bought."""
     plan = kept("", (TRUCK[0], f'{TRUCK[1]}screw_length = "1/4"\n'))
-    assert 'trucks.screw_length = "7/16"' in found(plan, "screw_truck_a").mend
+    assert 'trucks.screw_length = "3/8"' in found(plan, "screw_truck_a").mend
     assert [line.quantity.value for line in plan.buy if "screw" in line.name] == [2]
+
+
+@pytest.mark.parametrize("typed", ["2-56", "256", "No. 2/56"])
+def test_what_is_owned_comes_first_and_one_length_serves_both_ends(typed: str) -> None:
+    """7/16 less 0.264 and 0.259 is 0.174 and 0.179 of 0.180 in: inside at both ends, 2.0 diameters as it is told."""
+    shelf = f'[[shelf.screw]]\nthread = "{typed}"\nlength = "7/16"\nhead = "round head"\ncount = 4\n'
+    thick = f'{TRUCK[0]}bolster_thickness = "0.109"\n'
+    shelf += '[trucks.a]\nwashers = ["0.005"]\n'
+    short = kept(shelf, (TRUCK[0], f'{thick}screw_length = "3/8"\n'))
+    for letter in "ab":
+        assert found(short, f"screw_truck_{letter}").mend == (
+            'Take a 7/16 in screw, on the shelf: trucks.screw_length = "7/16".'
+        )
+    assert not [line for line in short.buy if "screw" in line.name]
+    right = found(kept(shelf, (TRUCK[0], f'{thick}screw_length = "7/16"\n')), "screw_truck_a")
+    assert (right.verdict, right.because) == (
+        "ok",
+        "The 7/16 in screw of truck A holds 9.5 turns, 2.0 diameters, of thread.",
+    )
+    long = found(kept(shelf, (TRUCK[0], f'{thick}screw_length = "1/2"\n')), "screw_truck_a")
+    assert long.verdict == "watch"
+    assert "0.056 in above the plastic" in long.because
+    assert 'trucks.screw_length = "7/16"' in long.mend or 'trucks.a.screw_length = "7/16"' in long.mend
 
 
 def test_a_screw_of_another_thread_or_head_is_no_help() -> None:

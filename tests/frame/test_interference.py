@@ -183,3 +183,11 @@ def test_a_usual_swing_or_rock_never_fails_a_car() -> None:
     assert found
     assert {each.verdict for each in found.values()} == {"watch"}
     assert all("usual" in each.because for each in found.values())
+
+
+@pytest.mark.parametrize(("seat", "alike"), [("0.278", True), ("0.262", False)])
+def test_bolsters_that_no_caliper_tells_apart_are_cut_alike(seat: str, alike: bool) -> None:
+    """Seats 0.006 in apart leave 2 x 0.006 sin 3° = 0.0006 in more room at one end: both bolsters are the shorter."""
+    plan = plan_of(changed(GOOD, ('[trucks.a]\nseat_height = "0.284"', f'[trucks.a]\nseat_height = "{seat}"')))
+    first, second = (next(each for each in plan.pieces if each.name == f"bolster_{end}").width_mm for end in "ab")
+    assert (first.value == second.value) is alike

@@ -84,8 +84,9 @@ def test_sides_of_very_unlike_length_are_measured_again() -> None:
 
 
 def test_a_thread_that_is_not_known_is_said() -> None:
-    """A screw written "256" gets no hole, and the finding offers 2-56."""
-    told = _checks(_plan(('screw = "2-56"', 'screw = "256"')))
+    """A screw written "2-65" gets no hole, and the finding offers 2-56; "256" is 2-56, as it is said."""
+    assert "truck_screw" not in _checks(_plan(('screw = "2-56"', 'screw = "256"')))
+    told = _checks(_plan(('screw = "2-56"', 'screw = "2-65"')))
     assert "2-56" in told["truck_screw"]
 
 

@@ -159,7 +159,9 @@ def _bolsters(plan: Plan, order: Order) -> None:
     if bolsters:
         built = any(len(piece.layers_mm) > 1 for piece in bolsters)
         first = bolsters[0]
-        size = f"{told(plan, first.length_mm)} along the car, {told(plan, first.width_mm)} across"
+        across = {told(plan, each.width_mm): each.name[-1].upper() for each in bolsters}
+        wide = " and ".join(f"{size} at {end}" if len(across) > 1 else size for size, end in across.items())
+        size = f"{told(plan, first.length_mm)} along the car, {wide} across"
         if built:
             order.act(
                 "build_bolsters",

@@ -70,10 +70,11 @@ def _underframe(plan: Plan, order: Order, weight: WeighAnswer) -> None:
             irreversible=False,
         )
     if frame or added:
+        passes = ", and the train line's wire passes through every hole" * bool(wired)
         order.hold(
             "dry_frame",
             "Lay everything on the floor at these marks, dry, with the trucks on and swung to both sides: nothing "
-            "touches a wheel, a truck or a coupler box, and the train line's wire passes through every hole.",
+            f"touches a wheel, a truck or a coupler box{passes}.",
             pieces=names((*frame, *added)),
         )
     glued = ("height", "height_on_screws", "couplers_work", "bolster_height", "dry_frame")
@@ -99,8 +100,7 @@ def _underframe(plan: Plan, order: Order, weight: WeighAnswer) -> None:
     if sill:
         order.act(
             "glue_sill",
-            f"Build the centre sill on the floor along its centre line: {rows(plan, sill)}. Sides before the lower "
-            "plate, while the train line's holes can still be reached.",
+            f"Build the centre sill on the floor along its centre line: {rows(plan, sill)}.{_sides_first(sill, wired)}",
             after=(*glued, "sill_filled"),
             pieces=names(sill),
             caution="cement",
@@ -108,8 +108,7 @@ def _underframe(plan: Plan, order: Order, weight: WeighAnswer) -> None:
     if cross:
         order.act(
             "glue_cross",
-            "Cement the webs in pairs, from mid-car outward, their holes in one line, a length of wire through them "
-            "while they set; then their flanges.",
+            f"Cement the webs in pairs, from mid-car outward{_ON_A_WIRE * _bored(cross, wired)}; then their flanges.",
             after=glued,
             pieces=names(cross),
             caution="cement",
@@ -123,6 +122,27 @@ def _underframe(plan: Plan, order: Order, weight: WeighAnswer) -> None:
             pieces=names(rest),
             caution="cement",
         )
+
+
+_ON_A_WIRE: Final = ", their holes in one line, a length of wire through them while they set"
+
+
+def _bored(pieces: tuple[Piece, ...], holes: tuple[Hole, ...]) -> bool:
+    """Return whether one of the holes is in one of the pieces."""
+    return not {hole.piece for hole in holes}.isdisjoint(piece.name for piece in pieces)
+
+
+def _sides_first(sill: tuple[Piece, ...], wired: tuple[Hole, ...]) -> str:
+    """Return why a built-up sill's sides go on first; nothing of one that closes nothing."""
+    closes = next((what for word, what in _CLOSES if any(word in piece.name for piece in sill)), "")
+    if not closes or not any("side" in piece.name for piece in sill):
+        return ""
+    reach = ", while the train line's holes can still be reached" * _bored(sill, wired)
+    return f" Sides before {closes}{reach}."
+
+
+_CLOSES: Final = (("bottom", "the lower plate"), ("flange", "the flanges"))
+"""What closes a centre sill from below, by a word of its piece's name."""
 
 
 def _wire_drills(plan: Plan, holes: tuple[Hole, ...]) -> str:
@@ -156,8 +176,8 @@ def _further(plan: Plan) -> tuple[Piece, ...]:
 
 
 def _gear(plan: Plan, order: Order) -> None:
-    order.part = "Train line and brake gear"
     line, gear = named(plan, "train_line"), named(plan, *_GEAR)
+    order.part = "Train line and brake gear" if line else "Brake gear"
     if line:
         order.act(
             "bend_line",

@@ -31,6 +31,7 @@ Part = Literal[
     "Holes",
     "Underframe",
     "Train line and brake gear",
+    "Brake gear",
     "Grab irons and steps",
     "Weight",
     "Last check and paint",

@@ -13,7 +13,16 @@ from dataclasses import dataclass
 from carwright.reference import Thread, practice_value
 from carwright.working import Working, derive, derived
 
-__all__ = ["Lengths", "Reach", "back_off", "best_length", "lengths_wanted", "out_of_the_top", "thread_in"]
+__all__ = [
+    "Lengths",
+    "Reach",
+    "back_off",
+    "best_length",
+    "lengths_wanted",
+    "out_of_the_top",
+    "shared_lengths",
+    "thread_in",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,12 +53,14 @@ class Lengths:
     Args:
         least: that holds.
         better: from which on more length holds no better.
-        most: that it may have; None where its tip may stand out.
+        whole: that ends where the plastic does; a longer one comes out of it.
+        strict: whether none may be longer than that.
     """
 
     least: Working
     better: Working
-    most: Working | None
+    whole: Working
+    strict: bool
 
 
 def back_off(thread: Thread) -> Working:
@@ -90,16 +101,28 @@ def lengths_wanted(reach: Reach) -> Lengths:
     whole = derive(f"length of the screw of {reach.name} through the plastic", "g + t", g=reach.grip, t=reach.depth)
     if whole.value < better.value:
         better = whole if whole.value > least.value else least
-    return Lengths(least, better, whole if reach.hidden else None)
+    return Lengths(least, better, whole, reach.hidden)
+
+
+def shared_lengths(wanted: Sequence[Lengths]) -> Lengths:
+    """Return the lengths that do for every one of several screws, coming out of the plastic at none."""
+    return Lengths(
+        max((each.least for each in wanted), key=lambda size: size.value),
+        max((each.better for each in wanted), key=lambda size: size.value),
+        min((each.whole for each in wanted), key=lambda size: size.value),
+        strict=True,
+    )
 
 
 def best_length(wanted: Lengths, sizes: Sequence[Working]) -> Working | None:
-    """Return the size that does: the shortest that holds best, else the longest that holds; None where none does."""
-    fit = [
-        each
-        for each in sizes
-        if each.value >= wanted.least.value - 1e-9 and (wanted.most is None or each.value <= wanted.most.value + 1e-9)
-    ]
+    """Return the size that does: of those that stay in the plastic the shortest that holds best, else the longest.
+
+    Only where none of them holds, one that comes out of it, if it may; None where none does.
+    """
+    long = [each for each in sizes if each.value >= wanted.least.value - 1e-9]
+    fit = [each for each in long if each.value <= wanted.whole.value + 1e-9]
+    if not fit and not wanted.strict:
+        return min(long, key=lambda each: each.value, default=None)
     enough = [each for each in fit if each.value >= wanted.better.value - 1e-9]
     if enough:
         return min(enough, key=lambda each: each.value)

@@ -12,14 +12,14 @@ from dataclasses import dataclass
 from itertools import product
 from typing import Literal
 
-from carwright.car.model import Car, End
+from carwright.car.model import Car, End, Ends
 from carwright.frame.layout import usual
 from carwright.frame.solids import Prism, Turn, Vector, cylinder, turn_of
 from carwright.reference import practice_value
 from carwright.reference.clearances import wheel_section
 from carwright.working import Working, derive
 
-__all__ = ["Position", "TruckKind", "TruckSolids", "bolster_room", "truck_rock", "truck_solids"]
+__all__ = ["Position", "TruckKind", "TruckSolids", "bolster_room", "rooms_cut_alike", "truck_rock", "truck_solids"]
 
 TruckKind = Literal["side_frame", "wheel", "axle"]
 
@@ -179,6 +179,18 @@ def truck_rock(car: Car, end: End) -> Working:
     if truck.play is not None and truck.width is not None and truck.play.value < truck.width.value / 2:
         return derive("rock of the truck", "degrees(asin(2*p/W))", "deg", p=truck.play, W=truck.width)
     return practice_value("truck_rock")
+
+
+def rooms_cut_alike(rooms: Ends[Working | None]) -> Ends[Working | None]:
+    """Return the rooms of both bolsters, the smaller for both where they differ by less than is read off a caliper."""
+    if rooms.a is None or rooms.b is None:
+        return rooms
+    if not 0.0 < abs(rooms.a.value - rooms.b.value) < practice_value("cut_step").value:
+        return rooms
+    small, large = (rooms.a, rooms.b) if rooms.a.value < rooms.b.value else (rooms.b, rooms.a)
+    note = f"both bolsters are cut alike: {large.name} is larger by less than a caliper shows"
+    alike = derive(f"{small.name}, for both", "r", r=small, note=note)
+    return Ends(alike, alike)
 
 
 def bolster_room(

@@ -8,11 +8,13 @@ from typing import Literal
 
 from carwright.car.model import ENDS, Car, End, Ends
 from carwright.fasten.screwlength import (
+    Lengths,
     Reach,
     back_off,
     best_length,
     lengths_wanted,
     out_of_the_top,
+    shared_lengths,
     thread_in,
 )
 from carwright.fasten.tapped import said
@@ -30,6 +32,9 @@ __all__ = ["ScrewFits", "screw_fits"]
 
 _SOURCE = "common practice"
 _OPEN_TOPPED = frozenset({"flat", "gondola"})
+
+_SUNK = frozenset({"flat", "oval"})
+"""Heads that sink into what they hold: no other head stands in for them, nor they for another."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +60,15 @@ class _Given:
     needs: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class _Choice:
+    """The length that does for a screw, whether one lies on the shelf, and the key under which it is written."""
+
+    size: Working | None
+    on_hand: bool
+    key: str
+
+
 def screw_fits(
     car: Car,
     specs: Ends[EndSpec],
@@ -77,6 +91,7 @@ def screw_fits(
     wanted: dict[tuple[str, float, str], tuple[Working, list[str]]] = {}
     waiting: dict[str, list[str]] = {}
     unmeasured: dict[str, list[Reach]] = {}
+    cases: list[tuple[_Given, Reach]] = []
     for given in _given(car, specs, holes, bolsters, ride):
         found = thread(given.hole.tap)
         if found is None:
@@ -86,16 +101,18 @@ def screw_fits(
                 waiting.setdefault(key, []).append(said(given.name))
             continue
         hidden = kind in _OPEN_TOPPED or car.body.floor == "deck"
-        reach = Reach(said(given.name), found, given.grip, given.back, given.depth, hidden)
-        size, on_hand = _choice(car, given, reach)
+        cases.append((given, Reach(said(given.name), found, given.grip, given.back, given.depth, hidden)))
+    choices = _choices(car, cases)
+    for given, reach in cases:
+        choice = choices[given.name]
         if given.length is None:
-            unmeasured.setdefault(f"{given.key}: {_advice(car, reach, size, on_hand)}", []).append(reach)
-            size = None if on_hand else size
+            unmeasured.setdefault(f"{given.key}: {_advice(car, reach, choice)}", []).append(reach)
+            size = None if choice.on_hand else choice.size
         else:
-            finding, size = _judged(car, given, given.length, reach, size, on_hand)
+            finding, size = _judged(car, given, given.length, reach, choice)
             findings.append(finding)
         if size is not None:
-            mark = (found.name, round(size.value, 6), given.head or "pan")
+            mark = (reach.thread.name, round(size.value, 6), given.head or "pan")
             wanted.setdefault(mark, (size, []))[1].append(reach.name)
     findings += [_unmeasured(words, mine) for words, mine in unmeasured.items()]
     if waiting:
@@ -150,14 +167,26 @@ def _screw(
     return _Given(hole.name, hole, grip, back, depth, length, head, key, tuple(needs))
 
 
-def _advice(car: Car, reach: Reach, size: Working | None, on_hand: bool) -> str:
+def _advice(car: Car, reach: Reach, choice: _Choice) -> str:
     """Return which length would do, in words."""
     units, wanted = car.info.units, lengths_wanted(reach)
     least, better = show_in(wanted.least.value, units), show_in(wanted.better.value, units)
     span = f"{least} holds" if least == better else f"{least} holds and {better} holds better"
-    if size is None:
+    if choice.size is None:
         return f"{span}; no usual length does"
-    return f"{span}, so {_length_words(size, units)}, {'on the shelf' if on_hand else 'to be bought'}"
+    within = ", which stays in the plastic" * (not choice.on_hand and choice.size.value < wanted.better.value - 1e-9)
+    where = "on the shelf" if choice.on_hand else "to be bought"
+    return f"{span}, so {_length_words(choice.size, units)}{within}, {where}{_comes_out(car, reach, choice.size)}"
+
+
+def _comes_out(car: Car, reach: Reach, size: Working) -> str:
+    """Return, in words, how far a screw that is told comes out of the plastic; nothing where it stays within."""
+    tip = out_of_the_top(reach, size)
+    return f"; its tip then stands {show_in(tip.value, car.info.units)} above the plastic" * _shows(tip)
+
+
+def _shows(tip: Working) -> bool:
+    return tip.value > practice_value("cut_step").value
 
 
 def _unmeasured(words: str, mine: Sequence[Reach]) -> Finding:
@@ -169,21 +198,19 @@ def _unmeasured(words: str, mine: Sequence[Reach]) -> Finding:
     return Finding(check, "unknown", because, source=_SOURCE, needs=(key,))
 
 
-def _judged(
-    car: Car, given: _Given, length: Working, reach: Reach, size: Working | None, on_hand: bool
-) -> tuple[Finding, Working | None]:
+def _judged(car: Car, given: _Given, length: Working, reach: Reach, choice: _Choice) -> tuple[Finding, Working | None]:
     """Return the finding on one screw, and the length to buy where it does not do and the shelf has none that does."""
-    units, check = car.info.units, f"screw_{given.name}"
-    buy = None if on_hand else size
+    units, check, size = car.info.units, f"screw_{given.name}", choice.size
+    buy = None if choice.on_hand else size
     take = ""
     if size is not None:
-        where = "on the shelf" if on_hand else "to be bought"
-        take = f'Take a {_length_words(size, units)} screw, {where}: {given.key} = "{_typed_words(size, units)}".'
+        where = f"{'on the shelf' if choice.on_hand else 'to be bought'}{_comes_out(car, reach, size)}"
+        take = f'Take a {_length_words(size, units)} screw, {where}: {choice.key} = "{_typed_words(size, units)}".'
     held, limit = thread_in(reach, length), _least_thread(reach)
     margin = derive(f"thread of {reach.name} to spare", "h - m", h=held, m=limit)
     tip = out_of_the_top(reach, length)
-    diameters = f"{max(held.value, 0.0) / reach.thread.major.value:.1f}"
-    turns = f"{max(held.value, 0.0) / reach.thread.pitch.value:.1f} turns, {diameters} diameters,"
+    diameters = max(held.value, 0.0) / reach.thread.major.value
+    turns = f"{max(held.value, 0.0) / reach.thread.pitch.value:.1f} turns, {diameters:.1f} diameters,"
     long = f"The {_length_words(length, units)} screw of {reach.name}"
     if margin.value < -1e-9:
         what = f"holds only {turns} of thread" if held.value > 0 else "does not reach the plastic"
@@ -192,41 +219,98 @@ def _judged(
             take = "The plastic is too thin for any length: a thicker screw block."
             buy = None
         return Finding(check, "fail", because, held, limit, margin, mend=take, source=_SOURCE), buy
+    file = f"File it {show_in(tip.value, units)} shorter, the cut end deburred"
     if reach.hidden and tip.value > 1e-9:
         over = derive(f"room for the screw of {reach.name}", "-t", t=tip)
         because = (
             f"{long} comes {show_in(tip.value, units)} out of the top, where it is seen and meets the load; in a blind "
             "hole it would bottom before it clamps."
         )
-        mend = take or f"File it {show_in(tip.value, units)} shorter, the cut end deburred."
-        return Finding(check, "fail", because, tip, None, over, mend=mend, source="geometry"), buy
-    better = "" if held.value >= 2 * reach.thread.major.value - 1e-9 else "; 2 are better"
-    above = f", and its tip stands {show_in(tip.value, units)} above the plastic, inside the car" * (tip.value > 1e-9)
-    because = f"{long} holds {turns} of thread{better}{above}."
-    return Finding(check, "ok", because, held, limit, margin, source=_SOURCE), None
+        return Finding(check, "fail", because, tip, None, over, mend=take or f"{file}.", source="geometry"), buy
+    better = "; 2 are better" * (round(diameters, 1) < 2.0)
+    because = f"{long} holds {turns} of thread{better}"
+    if not _shows(tip):
+        return Finding(check, "ok", f"{because}.", held, limit, margin, source=_SOURCE), None
+    because = f"{because}, and its tip stands {show_in(tip.value, units)} above the plastic, inside the car."
+    shorter = choice.on_hand and size is not None and not _shows(out_of_the_top(reach, size))
+    mend = f"{take} Or: {file[0].lower()}{file[1:]}." if shorter else f"{file}, or leave it room: weight clear of it."
+    return Finding(check, "watch", because, held, limit, margin, mend=mend, source=_SOURCE), None
 
 
 def _least_thread(reach: Reach) -> Working:
     return derive("least thread held", "k*D", k=practice_value("block_diameters_min"), D=reach.thread.major)
 
 
-def _choice(car: Car, given: _Given, reach: Reach) -> tuple[Working | None, bool]:
-    """Return the length that does, and whether a screw of it is on the shelf."""
-    wanted = lengths_wanted(reach)
-    head = (given.head or "pan").casefold()
-    stock = [
-        each.length
+def _does(given: _Given, reach: Reach) -> bool:
+    """Return whether the screw that is in hand holds, and comes out where it may."""
+    if given.length is None or thread_in(reach, given.length).value < _least_thread(reach).value - 1e-9:
+        return False
+    return not reach.hidden or out_of_the_top(reach, given.length).value <= 1e-9
+
+
+def _choices(car: Car, cases: Sequence[tuple[_Given, Reach]]) -> dict[str, _Choice]:
+    """Return the length that does for each screw: what is on the shelf before what is bought, one for both ends first.
+
+    Two ends get one length where one passes at both. What they do not share is written for each end by itself.
+    """
+    groups: dict[tuple[str, str, str], list[tuple[_Given, Reach]]] = {}
+    for given, reach in cases:
+        groups.setdefault((given.key, reach.thread.name, given.head.casefold()), []).append((given, reach))
+    found: dict[str, _Choice] = {}
+    for (key, _, head), mine in groups.items():
+        wanted = [lengths_wanted(reach) for _, reach in mine]
+        stock = _on_shelf(car, mine[0][1], head)
+        series: Literal["in", "mm"] = "mm" if mine[0][1].thread.screw is None else "in"
+        usual, shared = usual_screw_lengths(series), shared_lengths(wanted)
+        both = best_length(shared, [size for size, count in stock if count is None or count >= len(mine)])
+        sizes: list[tuple[Working | None, bool]] = [(both, True)] * len(mine)
+        if both is None:
+            own = _own(wanted, stock)
+            bought = best_length(shared, usual) if own.count(None) == len(own) else None
+            sizes = [
+                (each, True) if each is not None else (bought or best_length(asked, usual), False)
+                for each, asked in zip(own, wanted, strict=True)
+            ]
+        marks = {None if size is None else size.value for size, _ in sizes}
+        together = len(marks) == 1 and len(mine) == len(ENDS) and not any(_does(*each) for each in mine)
+        section, _, name = key.partition(".")
+        for (given, _), (size, on_hand) in zip(mine, sizes, strict=True):
+            found[given.name] = _Choice(size, on_hand, key if together else f"{section}.{given.name[-1]}.{name}")
+    return found
+
+
+def _own(wanted: Sequence[Lengths], stock: Sequence[tuple[Working, int | None]]) -> list[Working | None]:
+    """Return the best of the shelf for each screw, each row no oftener than it lies there."""
+    left, found = [size for size, _ in stock], []
+    counts = {id(size): count for size, count in stock}
+    for asked in wanted:
+        size = best_length(asked, left)
+        found.append(size)
+        if size is not None and counts[id(size)] is not None:
+            counts[id(size)] = (counts[id(size)] or 0) - 1
+            left = [each for each in left if counts[id(each)] != 0]
+    return found
+
+
+def _on_shelf(car: Car, reach: Reach, head: str) -> list[tuple[Working, int | None]]:
+    """Return length and number of the screws on the shelf that would do by thread and head.
+
+    Args:
+        car: with its shelf.
+        reach: of the screw, for its thread.
+        head: that the owner asks for; "" for any that bears flat on what it holds.
+    """
+
+    def will_do(given: str) -> bool:
+        has = given.casefold().removesuffix("head").strip(" -")
+        wanted = head.removesuffix("head").strip(" -")
+        return not has or has == wanted or (not wanted and has not in _SUNK)
+
+    return [
+        (each.length, each.count)
         for each in car.shelf.screws
-        if each.length is not None
-        and each.count != 0
-        and thread(each.thread) == reach.thread
-        and (each.head or head).casefold() == head
+        if each.length is not None and each.count != 0 and thread(each.thread) == reach.thread and will_do(each.head)
     ]
-    on_hand = best_length(wanted, stock)
-    if on_hand is not None:
-        return on_hand, True
-    series: Literal["in", "mm"] = "mm" if reach.thread.screw is None else "in"
-    return best_length(wanted, usual_screw_lengths(series)), False
 
 
 def _length_words(size: Working, units: Literal["in", "mm"]) -> str:

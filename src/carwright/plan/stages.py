@@ -15,7 +15,7 @@ from carwright.frame.blocks import blocks_and_holes, bolster_along, bolster_piec
 from carwright.frame.floor import Floor, SheetOffer, design_floor
 from carwright.frame.grabs import grab_irons
 from carwright.frame.plates import Datum
-from carwright.frame.trucks import bolster_room
+from carwright.frame.trucks import bolster_room, rooms_cut_alike
 from carwright.frame.underframe import design_underframe, usual_swing
 from carwright.laminate import laminate
 from carwright.pieces import Hole, Piece
@@ -230,6 +230,7 @@ def _pieces(
     if base is not None:
         pieces.append(replace(base, holes=found.holes))
     heights: dict[End, Working | None] = {}
+    rooms = rooms_cut_alike(Ends(*(_bolster_room(car, end, ride, specs, swing) for end in ENDS)))
     for end in ENDS:
         result = ride.ends.at(end)
         thickness = heights[end] = _bolster_thickness(specs.at(end).bolster, end, _glue_line(car))
@@ -244,14 +245,7 @@ def _pieces(
             hole=truck_screw(car, end),
             datum=datum,
             layers=tuple(part.size for part in specs.at(end).bolster),
-            room=bolster_room(
-                car,
-                end,
-                along=bolster_along(car),
-                seat=result.stack[0].top if result.stack and result.stack[0].name == "truck seat" else None,
-                swing=swing,
-                washers=[part.size for part in specs.at(end).washers],
-            ),
+            room=rooms.at(end),
         )
     frame = design_underframe(
         car,
@@ -270,6 +264,18 @@ def _pieces(
     )
     irons = grab_irons(car, datum, floor.sill_rise)
     return (*every, *irons.pieces), irons.holes, [*found.findings, *frame.findings, *irons.findings]
+
+
+def _bolster_room(car: Car, end: End, ride: Ride, specs: Ends[EndSpec], swing: Working) -> Working | None:
+    stack = ride.ends.at(end).stack
+    return bolster_room(
+        car,
+        end,
+        along=bolster_along(car),
+        seat=stack[0].top if stack and stack[0].name == "truck seat" else None,
+        swing=swing,
+        washers=[part.size for part in specs.at(end).washers],
+    )
 
 
 def _steady(car: Car) -> Steady | None:

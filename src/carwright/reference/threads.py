@@ -7,6 +7,7 @@ percent higher for the same hole; it is not used.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
@@ -21,6 +22,9 @@ from carwright.working import Working, derive, of
 __all__ = ["ClearanceDrill", "Head", "HeadKind", "TapDrill", "Thread", "head", "thread", "thread_percent", "threads"]
 
 HeadKind = Literal["pan", "fillister", "flat", "round"]
+
+_BETWEEN = re.compile("[-\u2010\u2013/X×]")
+"""What people write, or leave out, between a screw's number and its threads to the inch."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,11 +227,12 @@ def threads() -> tuple[Thread, ...]:
 
 
 def thread(name: str) -> Thread | None:
-    """Return the thread of a name ("2-56", "No. 2-56", "#2-56", "M2", "m2x0.4"), or None where it is not known."""
+    """Return the thread of a name ("2-56", "#2-56", "2/56", "256", "M2", "m2x0.4"), or None where it is not known."""
     word = name.strip().upper().replace(" ", "").removeprefix("NO.").removeprefix("#")
     if word.startswith("M"):
         word = word.replace("×", "X").split("X")[0]
-    return next((each for each in threads() if each.name == word), None)
+    word = _BETWEEN.sub("", word)
+    return next((each for each in threads() if _BETWEEN.sub("", each.name) == word), None)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Annotated, Final
 
 from fastapi import APIRouter, Form, Query, Request
@@ -66,7 +66,7 @@ _MANY: Final = re.compile(r"^\d+ ")
 _PROOF: Final = {
     "optimal": "there is no better way to cut these",
     "feasible": "not complete: this is the best way found, and a better one may exist",
-    "infeasible": "the shelf alone cannot give these, however they are cut",
+    "infeasible": "the shelf alone cannot give all of these, however they are cut",
     "unknown": "none: whether the shelf alone could give these was not found out",
 }
 """What is proven of a whole plan; its sections say it each of itself."""
@@ -225,7 +225,7 @@ def _page(
         counts=counts,
         why_not=_why_not(counts),
         most_ticks=_MOST_LEFT_OUT // 5,
-        proof="" if plan is None else _PROOF[plan.batch.status],
+        proof="" if plan is None else _proof(plan, counts),
         cost="" if plan is None else cost_words(plan.batch),
         stock="" if plan is None else _stock(plan),
         problems=[each for each in dict.fromkeys(problems) if each.key not in _AT_FIELDS],
@@ -289,6 +289,18 @@ def _counts(plan: CutPlan, lacking: Sequence[Missing]) -> Counts:
         many[why] += each.quantity
     parts = sum(len(each.pieces) for group in plan.batch.groups for each in group.plan.layouts)
     return Counts(many["cut"], many["out"], many["waiting"], many["lacking"], parts)
+
+
+def _proof(plan: CutPlan, counts: Counts) -> str:
+    """Return what is proven of the pieces that can be cut, and of those that the shelf has nothing for."""
+    batch, many = plan.batch, counts.lacking
+    served = _PROOF[replace(batch, lacking=()).status]
+    if not batch.lacking:
+        return served
+    if not batch.groups:
+        return "none needed: the shelf has nothing that any of these could be cut from"
+    others = f"the other {many} pieces" if many > 1 else "the other piece"
+    return f"of what can be cut: {served}; for {others} the shelf has nothing"
 
 
 def _why_not(counts: Counts) -> list[str]:
