@@ -286,6 +286,27 @@ def test_studies_belong_to_their_plan(client: TestClient) -> None:
     assert "Ballast and balance" in str(studied["studies"])
 
 
+def test_what_a_study_finds_stands_among_the_findings(client: TestClient) -> None:
+    """What fails on the curve stands first among the findings with a link to its study; before, the list says so."""
+    waiting = str(send(client, "plan", **{"car.radius": "15"})["findings"])
+    assert "the curve and the ballast are being worked out" in waiting
+    assert "study_curve" not in waiting
+    studied = send(client, "studies", **{"car.radius": "15"})
+    found = re.findall(r'<li class="finding (\w+)" data-check="(\w+)">', str(studied["findings"]))
+    assert found[:2] == [("fail", "study_curve_pulled"), ("fail", "study_curve_pushed")]
+    assert [verdict for verdict, _ in found] == sorted(
+        (verdict for verdict, _ in found), key=("fail", "watch", "unknown").index
+    )
+    assert 'href="#study-curve"' in str(studied["findings"])
+    assert 'id="study-curve"' in str(studied["studies"])
+    again = send(client, "plan", **{"car.radius": "15"})
+    assert again["findings"] == studied["findings"]
+    plain = client.get(f"/car/{SLUG}").text
+    assert (
+        'The curve and the ballast are not in this list yet. <button form="measures" name="do" value="study">' in plain
+    )
+
+
 def test_stale_readings(client: TestClient, shop: Shop) -> None:
     """A gauge reading of the car grows stale on the page when a truck seat is changed, and when that is kept."""
     gauged = BOXCAR + b'\n[found.a]\ncoupler_height = "0.379"\n'

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 
 from carwright.car.keys import key_named
 from carwright.car.model import ENDS, Car, End, Ends
@@ -272,7 +271,7 @@ def _curve(car: Car, turning: Steady | None) -> Finding:
     if turning.truck_angle is None or turning.coupler_angle is None:
         return _unknown("steady_curve", "How the car stands on a curve", turning.needs or ("coupler.length",))
     because = (
-        f"On a steady {written} the trucks turn {turning.truck_angle.value:.1f}° "
+        f"On a steady curve of {written} the trucks turn {turning.truck_angle.value:.1f}° "
         f"and the couplers swing {turning.coupler_angle.value:.1f}°."
     )
     coupler = car.coupler.a
@@ -285,10 +284,12 @@ def _curve(car: Car, turning: Steady | None) -> Finding:
     else:
         return Finding(
             "steady_curve",
-            "ok",
-            because,
+            "unknown",
+            f"{because} Whether the coupler's pocket lets it swing so far is not known: it needs "
+            f"{_wanting(('coupler.side_play',))}.",
             turning.coupler_angle,
             unit="deg",
+            mend="Measure it, or leave it: everything that does not hang on it is planned.",
             source="geometry",
             needs=("coupler.side_play",),
         )
@@ -391,6 +392,5 @@ def all_findings(
     sharp = doubted_radius(car)
     if sharp is not None:
         yield sharp
-    turn = _curve(car, turning)
-    yield replace(turn, verdict="unknown") if turn.needs and turn.verdict == "ok" and turn.limit is None else turn
+    yield _curve(car, turning)
     yield _weight(weight)

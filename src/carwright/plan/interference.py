@@ -250,6 +250,9 @@ def _overall(
         turned = f", the trucks swung {swing.value:.1f}° and rocked {rock.value:.1f}° each way"
     but = " but what is named above" if watched else ""
     because = f"{number.value:.0f} parts were compared, each with every other{turned}: none take the same room{but}."
+    because += (
+        " The car's own body is not among them: what a truck meets of it on the curve, the study of the curve tells."
+    )
     if number.value < 2:
         because = "Nothing under the floor can be compared yet."
     if not missing:

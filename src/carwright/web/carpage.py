@@ -143,9 +143,10 @@ def _desk(request: Request, slug: str, form: FormData, *, state: CarState | None
 
 def _page(request: Request, state: CarState, desk: Desk, *, why: str = "", study: bool = False) -> Response:
     chain = _chain(desk, why) if why else ()
-    parts = None
-    if study:
-        bench, shelf = workbench_of(request), shop_of(request).shelf()[0]
+    bench = workbench_of(request)
+    parts = bench.studies.found(desk.draft.key)
+    if study and parts is None:
+        shelf, _ = shop_of(request).shelf()
         parts = bench.studies.make(f"plain {desk.draft.key}", desk.draft.key, _job(desk, shelf))
     return render(
         request,
@@ -158,6 +159,7 @@ def _page(request: Request, state: CarState, desk: Desk, *, why: str = "", study
         since=shop_of(request).last_change(),
         chain=chain,
         study_parts=parts,
+        studied=study,
         again=[
             (subject(each), in_words(*each), [one.reading.key for one in each])
             for each in alike(shop_of(request).stale(desk.slug))
@@ -257,7 +259,7 @@ def _planned(request: Request, slug: str, form: FormData) -> Response:
             "moved": desk.draft.moved,
             "changed": part("changed", desk),
             "drawing": desk.svg,
-            "findings": part("findings", desk),
+            "findings": part("findings", desk, bench.studies.found(desk.draft.key)),
             "slots": echoes(desk, asked),
         }
     )
@@ -307,7 +309,8 @@ def _studied(request: Request, slug: str, form: FormData) -> Response:
     made = bench.studies.make(_text(form, "page"), desk.draft.key, _job(desk, shelf))
     if made is None:
         return Response(status_code=204)
-    return JSONResponse({"key": desk.draft.key, "studies": part("studies", made, stacked)})
+    shown = {"studies": part("studies", made, stacked), "findings": part("findings", desk, made)}
+    return JSONResponse({"key": desk.draft.key, **shown})
 
 
 _ANSWERS: Final[Mapping[str, Callable[[Request, str, FormData], Response]]] = {

@@ -25,11 +25,13 @@ from carwright.web.deskview import (
     Height,
     Need,
     PieceView,
+    StudyPart,
     WayView,
     findings_of,
     heights_of,
     pieces_of,
     ways_of,
+    with_studies,
 )
 from carwright.web.figures import mended, stacked
 from carwright.web.moments import moment
@@ -244,6 +246,10 @@ class Desk:
     def findings(self) -> tuple[FindingView, ...]:
         """Return the findings, the worst first."""
         return findings_of(self.plan, self.draft.before)
+
+    def findings_with(self, parts: Sequence[StudyPart]) -> tuple[FindingView, ...]:
+        """Return the findings with what studies of this plan found to fail or to watch, the worst first."""
+        return with_studies(self.findings, parts)
 
     @cached_property
     def heights(self) -> tuple[Height, ...]:

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
 from carwright.car.keys import key_named
 from carwright.car.model import ENDS
 from carwright.draw.labels import chance_said, short_name
 from carwright.draw.piecelist import piece_rows
-from carwright.findings import Finding, Verdict
+from carwright.findings import VERDICT_ORDER, Finding, Verdict
 from carwright.pieces import Hole
 from carwright.plan import Plan
 from carwright.plan.checks import called
@@ -25,14 +25,28 @@ __all__ = [
     "Height",
     "Need",
     "PieceView",
+    "StudyPart",
     "WayView",
     "findings_of",
     "heights_of",
     "pieces_of",
+    "studied_of",
     "ways_of",
+    "with_studies",
 ]
 
 _TITLES: Final[Mapping[str, str]] = {"interference": "Parts in each other's way", "buy": "To buy"}
+_STUDY_TITLES: Final[Mapping[str, str]] = {
+    "curve_alone": "Curve, alone",
+    "curve_pulled": "Curve, pulled",
+    "curve_pushed": "Curve, pushed",
+    "curve_coupled": "Curve, coupled to others",
+    "curve_mount": "Couplers on the curve",
+    "weight": "Weight with its ballast",
+    "hold_before_closing": "Before the ballast is closed in",
+    "lead_glue": "Lead and glue",
+    "lead_handling": "Handling lead",
+}
 _SCALE_REACH: Final = 2.2
 """Half the width of a way's little scale, in limits."""
 
@@ -51,7 +65,7 @@ class FindingView:
     """A finding as it stands at the side; ``was_`` is "" where nothing moved.
 
     ``margin_word`` says which side of its limit the margin is, ``source`` is a sentence; ``doubted`` that the doubt of
-    one reading alone would turn the verdict.
+    one reading alone would turn the verdict, ``study`` the name of the study that found it, "" for the plan.
     """
 
     check: str
@@ -69,11 +83,31 @@ class FindingView:
     was_verdict: str = ""
     fresh: bool = False
     doubted: bool = False
+    study: str = ""
 
     @property
     def nothing_left(self) -> bool:
         """Return whether the margin is none that could be written."""
         return not re.search("[1-9]", self.margin) or self.margin.startswith("<")
+
+
+@dataclass(frozen=True, slots=True)
+class StudyPart:
+    """One study of a plan.
+
+    Args:
+        name: under which the page links to it.
+        title: what it is called.
+        drawings: as SVG for a page.
+        found: its findings, the worst first.
+        wants: what is missing where it cannot be made, else "".
+    """
+
+    name: str
+    title: str
+    drawings: tuple[str, ...]
+    found: tuple[FindingView, ...]
+    wants: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +164,26 @@ def findings_of(plan: Plan, before: Plan) -> tuple[FindingView, ...]:
     old = {each.check: each for each in before.findings}
     same = plan is before
     return tuple(_finding(each, old.get(each.check), units, same=same) for each in plan.findings)
+
+
+def studied_of(findings: Sequence[Finding], units: Units) -> tuple[FindingView, ...]:
+    """Return the findings of a study, in the order given; their workings are not among the numbers of the plan."""
+    return tuple(
+        replace(each, check=f"study_{each.check}", title=_STUDY_TITLES.get(finding.check, each.title), why="", needs=())
+        for finding in findings
+        for each in (_finding(finding, None, units, same=True),)
+    )
+
+
+def with_studies(plain: Sequence[FindingView], parts: Sequence[StudyPart]) -> tuple[FindingView, ...]:
+    """Return the findings of a plan with what its studies found to fail or to watch, the worst first.
+
+    What a study found stands before the plan's own of the same verdict: it is the closer look.
+    """
+    closer = [
+        replace(each, study=part.name) for part in parts for each in part.found if each.verdict in ("fail", "watch")
+    ]
+    return tuple(sorted((*closer, *plain), key=lambda each: VERDICT_ORDER.index(each.verdict)))
 
 
 def _finding(finding: Finding, old: Finding | None, units: Units, *, same: bool) -> FindingView:

@@ -14,7 +14,8 @@ from threading import Event, Lock
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
-    from carwright.web.studywork import Job, StudyPart
+    from carwright.web.deskview import StudyPart
+    from carwright.web.studywork import Job
 
 __all__ = ["Studies"]
 

@@ -21,14 +21,14 @@ from carwright.draw.heads import plan_shape
 from carwright.draw.model import Drawing
 from carwright.draw.svg import page_svg
 from carwright.draw.weightviews import room_side
-from carwright.findings import Finding, Verdict
 from carwright.plan import Plan, make_plan
 from carwright.plan.curves import curve_study
 from carwright.plan.weighing import weigh_plan
 from carwright.problems import InputError
+from carwright.web.deskview import StudyPart, studied_of
 from carwright.web.planning import shelf_of
 
-__all__ = ["Job", "StudyPart", "Told", "at_work", "study"]
+__all__ = ["Job", "at_work", "study"]
 
 _NICE: Final = 15
 """How far a study gives way to whoever changes a number; further, and it would never be made on a busy machine."""
@@ -43,25 +43,6 @@ class Job:
     document: bytes
     changes: Mapping[str, Written]
     shelf: bytes
-
-
-@dataclass(frozen=True, slots=True)
-class Told:
-    """One finding of a study."""
-
-    verdict: Verdict
-    text: str
-    mend: str
-
-
-@dataclass(frozen=True, slots=True)
-class StudyPart:
-    """One study: its title, its drawings as SVG for a page, and what it found; ``wants`` where it cannot be made."""
-
-    title: str
-    drawings: tuple[str, ...]
-    told: tuple[Told, ...]
-    wants: str = ""
 
 
 def at_work(pipe: Connection, job: Job, spare: bool = False) -> None:
@@ -90,30 +71,26 @@ def study(job: Job) -> tuple[StudyPart, ...]:
 
 
 def _curve(plan: Plan) -> StudyPart:
-    title = "On its sharpest curve"
+    name, title = "curve", "On its sharpest curve"
     if plan.car.info.radius is None:
-        return StudyPart(title, (), (), "Needs Z12, the sharpest curve that it must go round.")
+        return StudyPart(name, title, (), (), "Needs Z12, the sharpest curve that it must go round.")
     try:
         answer = curve_study(plan.car)
     except InputError as error:
-        return StudyPart(title, (), (), str(error.problems[0]))
+        return StudyPart(name, title, (), (), str(error.problems[0]))
     drawn = (angle_chart(answer, wide_mm=_WIDE_MM), pair_view(answer))
-    return StudyPart(title, _svg(drawn), _told(answer.findings))
+    return StudyPart(name, title, _svg(drawn), studied_of(answer.findings, plan.car.info.units))
 
 
 def _balance(plan: Plan) -> StudyPart:
-    title = "Ballast and balance"
+    name, title = "ballast", "Ballast and balance"
     try:
         answer = weigh_plan(plan, curved=True)
     except InputError as error:
-        return StudyPart(title, (), (), str(error.problems[0]))
+        return StudyPart(name, title, (), (), str(error.problems[0]))
     drawn = (room_side(answer, plan_shape(plan), width_mm=_WIDE_MM, height_mm=70.0),) if answer.ballast else ()
-    return StudyPart(title, _svg(drawn), _told(answer.findings))
+    return StudyPart(name, title, _svg(drawn), studied_of(answer.findings, plan.car.info.units))
 
 
 def _svg(drawings: tuple[Drawing | None, ...]) -> tuple[str, ...]:
     return tuple(page_svg(each, classes="dwg chart") for each in drawings if each is not None)
-
-
-def _told(findings: tuple[Finding, ...]) -> tuple[Told, ...]:
-    return tuple(Told(each.verdict, each.because, each.mend) for each in findings)

@@ -172,20 +172,25 @@
 
   /* ------------------------------------------------------------------ studies: shown only with the plan that they belong to */
   const studySoon = () => { clearTimeout(studyTimer); studyTimer = setTimeout(study, STUDY_MS); };
+  const studiesLost = () => {
+    byId("study-state").textContent = "The studies could not be made.";
+    for (const each of byId("findings").querySelectorAll("[data-waits] .inwork")) each.textContent = "This list is not whole: the curve and the ballast could not be worked out.";
+  };
   const study = async () => {
     const state = byId("study-state"), key = desk.dataset.plan;
-    if (byId("studies").dataset.plan === key) { byId("studies").classList.remove("stale"); return; }
+    if (byId("studies").dataset.plan === key && !byId("findings").querySelector("[data-waits]")) { byId("studies").classList.remove("stale"); return; }
     state.textContent = "Working: the curve and the ballast. What stands below belongs to the plan before.";
     if (!byId("study-parts").firstElementChild) state.textContent = "Working: the curve and the ballast.";
     if (studying) studying.abort();
     studying = new AbortController();
     try {
       const answer = await post(`${at}/studies`, body(), studying.signal);
-      if (answer.status !== 200) { if (answer.status !== 204) state.textContent = "The studies could not be made."; return; }
+      if (answer.status !== 200) { if (answer.status !== 204) studiesLost(); return; }
       const told = await answer.json();
       if (told.key !== desk.dataset.plan) return;
       byId("studies").dataset.plan = told.key;
       byId("study-parts").innerHTML = told.studies;
+      repaint("findings", told.findings);
       byId("studies").classList.remove("stale");
       state.textContent = "These belong to the plan that is shown.";
     } catch (trouble) { /* given up for a newer one */ }
