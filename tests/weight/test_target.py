@@ -65,6 +65,17 @@ def test_what_is_there_and_what_is_to_come_by_hand() -> None:
     assert weight.needs == ()
 
 
+def test_a_light_car_says_how_much_to_add_by_hand() -> None:
+    """A car 75.54 g short is to be watched and says so in both units (75.54 g / 28.3495 = 2.66 oz); 2 g short is not."""
+    values = BODY | {"trucks.mass": "8.5 g", "coupler.mass": "1.2 g"}
+    light = next(each for each in plan_of(values).findings if each.check == "weight")
+    assert light.verdict == "watch"
+    assert light.because.startswith("Add 75.5 g (2.66 oz). ")
+    near = plan_of(values | {"body.mass": "95.5 g"})
+    assert known(near.weight.to_add) == pytest.approx(4.125 * OUNCE - 114.9)
+    assert verdict_of(near) == "ok"
+
+
 def test_what_is_not_missing_is_present() -> None:
     """Trucks that are there count as present, and ends may differ: 22 + 8.5 + 9.1 + 2 x 1.2 = 42.0 g."""
     values = BODY | {"trucks.a.mass": "8.5 g", "trucks.b.mass": "9.1 g", "coupler.mass": "1.2 g"}

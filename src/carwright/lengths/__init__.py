@@ -14,7 +14,7 @@ The grammar is exact: numbers are whole-number fractions until the one conversio
 from __future__ import annotations
 
 from carwright.lengths._grammar import LENGTH_TOL_MM, LONGEST_MM
-from carwright.lengths._quantities import Quantity, parse_angle, parse_count, parse_load, parse_mass
+from carwright.lengths._quantities import Quantity, parse_angle, parse_count, parse_load, parse_mass, show_mass
 from carwright.lengths._reading import Reading, Taken, ToleranceFrom, Units, as_written, parse_length
 from carwright.lengths._show import (
     Nearest,
@@ -52,5 +52,6 @@ __all__ = [
     "scale_inches",
     "show",
     "show_in",
+    "show_mass",
     "thousandths",
 ]

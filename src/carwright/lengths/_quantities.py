@@ -86,6 +86,16 @@ def parse_mass(text: str | int | float, *, allow_negative: bool = False, name: s
     )
 
 
+def show_mass(grams: float, units: Literal["in", "mm"]) -> str:
+    """Return a mass as the bench weighs it, beside it ounces where the car is an inch car.
+
+    Example:
+        >>> show_mass(53.71, "in"), show_mass(53.71, "mm")
+        ('53.7 g (1.89 oz)', '53.7 g')
+    """
+    return f"{grams:.1f} g" + (f" ({grams / float(_GRAMS['oz']):.2f} oz)" if units == "in" else "")
+
+
 def parse_angle(text: str | int | float, *, allow_negative: bool = False, name: str = "") -> Quantity:
     """Return the angle that ``text`` says, in degrees: ``15``, ``15 deg``, ``15°``, ``7 1/2``; its ± as for a mass.
 

@@ -8,7 +8,7 @@ from carwright.car.keys import key_named
 from carwright.car.model import ENDS, Car, End, Ends
 from carwright.findings import Finding, Verdict, listed
 from carwright.frame.floor import Floor
-from carwright.lengths import as_written, show_in
+from carwright.lengths import as_written, show_in, show_mass
 from carwright.reference import coupler_target, practice_value
 from carwright.ride.cures import chance_words
 from carwright.ride.found import standing
@@ -26,6 +26,10 @@ _SURE = 0.99
 
 _HOPELESS = 0.01
 """A cure that passes less than once in a hundred is not proposed as a mend."""
+
+
+_NOTHING_G = 1e-6
+"""Light by less is not light: sums of doubles."""
 
 
 def called(key: str) -> str:
@@ -332,25 +336,33 @@ def doubted_radius(car: Car) -> Finding | None:
     )
 
 
-def _weight(weight: WeightSums) -> Finding:
+def _weight(car: Car, weight: WeightSums) -> Finding:
     if weight.target is None or weight.present is None or weight.to_add is None:
         return _unknown("weight", "What the car should weigh and still lacks", weight.needs or ("weight.target",))
     assert weight.to_fit is not None
+    add, units = weight.to_add.value, car.info.units
+    heavy, light = add < 0, weight.low is not None and weight.target.value - add < weight.low.value - _NOTHING_G
     because = (
-        f"By {weight.rule} the finished car should weigh {weight.target.value:.1f} g; "
-        f"{weight.present.value:.1f} g are there, {weight.to_fit.value:.1f} g will be fitted, "
-        f"so {max(weight.to_add.value, 0.0):.1f} g are still to be added."
+        f"By {weight.rule} the finished car should weigh {show_mass(weight.target.value, units)}; "
+        f"{weight.present.value:.1f} g are there and {weight.to_fit.value:.1f} g will be fitted"
+    )
+    because = (
+        f"{because}." if heavy else f"Add {show_mass(add, units)}. {because}." if light else f"{because}: near enough."
     )
     if weight.needs:
         because += f" Not counted, since it was not weighed: {_wanting(weight.needs)}."
-    heavy = weight.to_add.value < 0
+    mend = ""
+    if heavy:
+        mend = "The car will be heavier than the rule asks; that seldom matters."
+    elif light:
+        mend = "Put it in as ballast, low and on both trucks alike, before what it lies behind is closed."
     return Finding(
         "weight",
-        "watch" if heavy else "ok",
+        "watch" if heavy or light else "ok",
         because,
         weight.to_add,
         unit="g",
-        mend="The car will be heavier than the rule asks; that seldom matters." if heavy else "",
+        mend=mend,
         source=weight.source,
     )
 
@@ -393,4 +405,4 @@ def all_findings(
     if sharp is not None:
         yield sharp
     yield _curve(car, turning)
-    yield _weight(weight)
+    yield _weight(car, weight)
