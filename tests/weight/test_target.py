@@ -66,7 +66,7 @@ def test_what_is_there_and_what_is_to_come_by_hand() -> None:
 
 
 def test_a_light_car_says_how_much_to_add_by_hand() -> None:
-    """A car 75.54 g short is to be watched and says so in both units (75.54 g / 28.3495 = 2.66 oz); 2 g short is not."""
+    """A car 75.54 g short is watched and says so in both units (75.54 g / 28.3495 = 2.66 oz); 2 g short is not."""
     values = BODY | {"trucks.mass": "8.5 g", "coupler.mass": "1.2 g"}
     light = next(each for each in plan_of(values).findings if each.check == "weight")
     assert light.verdict == "watch"
