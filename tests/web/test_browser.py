@@ -216,6 +216,50 @@ def test_what_is_changed_stays_in_sight(
     page.close()
 
 
+_BAR = """() => {
+  const bar = document.querySelector("#changed .changed"), text = bar.querySelector("p");
+  const box = bar.getBoundingClientRect();
+  const main = [...bar.querySelectorAll("[value=keep], [value=back]")].map((each) => each.getBoundingClientRect());
+  const inside = (at) => at.left >= 0 && at.right <= innerWidth && at.top >= box.top && at.bottom <= box.bottom;
+  return {
+    cut: text.scrollHeight > text.clientHeight + 1,
+    sideways: [bar, ...bar.children].some((each) => each.scrollWidth > each.clientWidth + 1),
+    whole: main.length === 2 && main.every(inside),
+    share: box.height / innerHeight,
+  };
+}"""
+_OPEN = "(at) => { for (let box = at; box; box = box.parentElement) if (box.open === false) box.open = true; }"
+
+
+def test_the_bar_of_changes_is_whole_at_every_size(browser: BrowserContext, shop: tuple[str, Shop]) -> None:
+    """However much is changed the bar says so without a cut, its buttons whole, in less than a third of the window."""
+    address, kept = shop
+    slug = kept.add_car(CARS["boxcar"].encode() + b"# bar\n", name="Many changes").slug
+    page = opened(browser, f"{address}/car/{slug}", width=1280, height=900)
+    names = ["underframe.bolster", "coupler.drop", "trucks.seat_height", "body.height", "body.width", "trucks.centers"]
+    for many in (1, 2, 6):
+        for name in names[:many]:
+            field = page.locator(f"[name='{name}']")
+            field.evaluate(_OPEN)
+            field.press("ArrowUp")
+        page.wait_for_function("() => document.querySelector('#summary')?.textContent.endsWith('.')")
+        for width, height in ((390, 844), (390, 560), (390, 420), (820, 1180), (820, 500), (1280, 900), (1280, 500)):
+            page.set_viewport_size({"width": width, "height": height})
+            told = page.evaluate(_BAR)
+            where = (many, width, height, told)
+            assert told["whole"], where
+            assert not told["cut"], where
+            assert not told["sideways"], where
+            assert told["share"] < 1 / 3, where
+    page.set_viewport_size({"width": 1280, "height": 900})
+    page.click("#changed [value=back]")
+    page.wait_for_function("() => document.querySelector('#changed').textContent.startsWith('Gone back')")
+    page.locator("h1").click()
+    page.keyboard.press("Control+z")
+    page.wait_for_function("() => document.querySelector('#said').textContent.includes('last save is revision 1')")
+    page.close()
+
+
 def test_kept_while_it_is_planned(browser: BrowserContext, shop: tuple[str, Shop]) -> None:
     """A change that is kept before its plan is there is kept whole, not the number that was typed halfway."""
     address, kept = shop

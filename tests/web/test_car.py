@@ -76,8 +76,8 @@ def test_a_wrong_number_over_a_change(client: TestClient) -> None:
     typed = {"coupler.pivot_inset": "25", "good:coupler.pivot_inset": "0.30"}
     bar = str(send(client, "plan", **typed)["changed"])
     words = " ".join(re.sub(r"<[^>]+>", "", bar).split())
-    assert "Coupler pivot from the end is now 0.30, was 0.25" in words
-    assert "“25” cannot be used, so the plan goes on with 0.30" in words
+    assert "Coupler pivot from the end: “25” cannot be used; the plan goes on with 0.30." in words
+    assert "Go back to 0.25" in words
     assert 'value="keep" disabled' in bar
 
 
@@ -206,7 +206,7 @@ def test_one_box_goes_back_by_itself(client: TestClient) -> None:
     """Where two boxes were changed each has its own way back, and the other keeps what was typed."""
     typed = {"base": "1", "trucks.seat_height": "0.281", "coupler.drop": "0.060"}
     page = client.post(f"/car/{SLUG}", data={**typed, "do": "plan"}).text
-    assert 'name="undo" value="trucks.seat_height">Truck seat height back to 0.284' in page
+    assert 'name="undo" value="trucks.seat_height">Back to it<span class="vh"> with truck seat height<' in page
     assert "Go back with all" in page
     one = client.post(f"/car/{SLUG}", data={**typed, "undo": "trucks.seat_height"}).text
     assert 'name="trucks.seat_height" value="0.284"' in one

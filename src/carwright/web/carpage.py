@@ -278,7 +278,7 @@ def _followed(request: Request, slug: str, form: FormData) -> Response:
         made[name] = part(name, desk)
         if turns.now(page) != turn:
             return Response(status_code=204)
-    return JSONResponse({"key": desk.draft.key, **made, "summary": desk.summary, "said": _said(desk)})
+    return JSONResponse({"key": desk.draft.key, **made, "summary": desk.short_summary, "said": _said(desk)})
 
 
 def _why(request: Request, slug: str, form: FormData) -> Response:

@@ -35,7 +35,7 @@ from carwright.web.deskview import (
 )
 from carwright.web.figures import mended, stacked
 from carwright.web.moments import moment
-from carwright.web.moved import moves_of, said_of, turned_of
+from carwright.web.moved import Move, Turned, moves_of, said_of, short_said, turned_of
 from carwright.web.pages import shop_of, templates
 from carwright.web.planning import NOTHING, Draft, Planner
 from carwright.web.readings import Group, fields_at, groups_of, texts_of
@@ -105,6 +105,13 @@ def workbench_of(request: Request) -> Workbench:
 
 _LOCK: Final = Lock()
 
+_BRIEF_SIGNS: Final = 20
+"""So much of what was typed is repeated in the bar of changes; it stands whole in its field."""
+
+_WIDE_SIGNS: Final = 92
+_NARROW_SIGNS: Final = 60
+"""Signs of the changes that have room in two lines of the bar, beside how much moved and how many there are more."""
+
 _NOTE_SIGNS: Final = 400
 """So long a revision's note becomes and no longer; what was changed beyond that is counted."""
 
@@ -117,6 +124,18 @@ class Edit:
     name: str
     old: str
     new: str
+
+    @property
+    def brief(self) -> str:
+        """Return in a sentence what became of it, for a place that has two lines."""
+        now = f"is now {_short(self.new)}" if self.new else "is taken out"
+        return f"{now}, was {_short(self.old)}." if self.old else f"{now}."
+
+    @property
+    def refusal(self) -> str:
+        """Return in a sentence what cannot be used and what the plan goes on with."""
+        bad = f"“{_short(self.new)}” cannot be used"
+        return f"{bad}; the plan goes on with {_short(self.old)}." if self.old else f"{bad}."
 
 
 @dataclass(frozen=True)
@@ -286,12 +305,18 @@ class Desk:
         return 0
 
     @cached_property
+    def _moved(self) -> tuple[tuple[Move, ...], tuple[Turned, ...]]:
+        return moves_of(self.draft.before, self.plan), turned_of(self.draft.before.findings, self.plan.findings)
+
+    @property
     def summary(self) -> str:
         """Return how much moved, in one sentence."""
-        if not self.draft.changes:
-            return ""
-        turned = turned_of(self.draft.before.findings, self.plan.findings)
-        return said_of(moves_of(self.draft.before, self.plan), turned)
+        return said_of(*self._moved) if self.draft.changes else ""
+
+    @property
+    def short_summary(self) -> str:
+        """Return how much moved, in so few words as the bar of changes has room for."""
+        return short_said(*self._moved) if self.draft.changes else ""
 
     @property
     def views(self) -> tuple[tuple[ScreenView, str], ...]:
@@ -308,6 +333,16 @@ class Desk:
         """Return what belongs under the drawing."""
         return ()
 
+    def in_bar(self, *, narrow: bool = False) -> int:
+        """Return how many of the changes the bar says, at least one, in a wide or in a narrow window."""
+        room, count = _NARROW_SIGNS if narrow else _WIDE_SIGNS, 0
+        for each in self.edits:
+            room -= len(each.name) + len(each.brief) + 2
+            if room < 0:
+                break
+            count += 1
+        return max(count, 1)
+
     def moved_from(self, slot: str) -> str | None:
         """Return what stood in a slot before it was changed; None where it was not."""
         return choice_said(slot, self.saved.get(slot, "")) if slot in self.draft.taken else None
@@ -317,6 +352,10 @@ class Desk:
         if slot in self.draft.taken:
             return choice_said(slot, self.draft.taken[slot].strip())
         return "" if self.draft.changes.get(slot, "") is None else choice_said(slot, self.saved.get(slot, ""))
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= _BRIEF_SIGNS else f"{text[: _BRIEF_SIGNS - 1].rstrip()}…"
 
 
 def _named(slot: str) -> str:

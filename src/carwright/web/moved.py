@@ -13,7 +13,7 @@ from carwright.plan import Plan, document_of
 from carwright.web.figures import Units, unit_word, value_text
 from carwright.working import Working
 
-__all__ = ["Move", "Turned", "moves_of", "said_of", "turned_of"]
+__all__ = ["Move", "Turned", "moves_of", "said_of", "short_said", "turned_of"]
 
 _LEFT_OUT: Final = ("findings.", "ride.alternatives.", "ride.coupler", "ride.shares.", "ride.floor", "ride.mounting")
 """Told elsewhere, or the worse end's once more."""
@@ -88,6 +88,21 @@ def turned_of(before: tuple[Finding, ...], after: tuple[Finding, ...]) -> tuple[
     return tuple(
         Turned(short_name(name), old.get(name), new.get(name)) for name in names if old.get(name) != new.get(name)
     )
+
+
+def short_said(moves: tuple[Move, ...], turned: tuple[Turned, ...]) -> str:
+    """Return how much moved, counted and no more.
+
+    Example:
+        >>> short_said((), (Turned("brake", "ok", "watch"),))
+        '1 verdict turned.'
+    """
+    told = [
+        f"{len(each)} {word}{'s' if len(each) > 1 else ''} {done}"
+        for each, word, done in ((moves, "result", "moved"), (turned, "verdict", "turned"))
+        if each
+    ]
+    return f"{', '.join(told)}." if told else "No result moved."
 
 
 def said_of(moves: tuple[Move, ...], turned: tuple[Turned, ...]) -> str:

@@ -336,6 +336,7 @@
     input.value = input.dataset.saved;
     good.delete(slot);
     fresh.add(slot);
+    input.focus();
     say("Gone back to what was saved.");
     plan().then(() => { if (!busy) touched.delete(input); });
   };
