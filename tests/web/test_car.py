@@ -17,6 +17,7 @@ from carwright.web import carpage
 from carwright.web.desk import told_within
 from carwright.web.planning import Planner
 from carwright.web.readings import changes_of, groups_of, texts_of
+from carwright.web.studywork import Job, study
 
 BOXCAR = CARS["boxcar"].encode()
 SLUG = "double-door-boxcar"
@@ -322,6 +323,18 @@ def test_stale_readings(client: TestClient, shop: Shop) -> None:
     again = client.post(f"/line/{SLUG}/measured", data={"then": "car", "key": "found.a.coupler_height"})
     assert again.headers["location"].startswith(f"/car/{SLUG}")
     assert shop.stale(SLUG) == []
+
+
+def test_the_letters_of_a_study_are_ten_pixels_in_its_narrowest_column() -> None:
+    """Between two columns of 16.5 rem, on the narrowest page that has three (77.5625 em), 535 px are left for it."""
+    drawn = [each for part in study(Job(BOXCAR, {}, b"")) for each in part.drawings]
+    letters = [
+        float(size) * 535.0 / float(re.findall(r'viewBox="\S+ \S+ (\S+) ', each)[0])
+        for each in drawn
+        for size in re.findall(r'font-size="([\d.]+)"', each)
+    ]
+    assert len(letters) >= 2
+    assert min(letters) >= 10.0
 
 
 def test_a_study_gives_way(client: TestClient) -> None:

@@ -34,7 +34,8 @@ _NICE: Final = 15
 """How far a study gives way to whoever changes a number; further, and it would never be made on a busy machine."""
 
 _WIDE_MM: Final = 128.0
-"""Drawn so wide, letters of 3 mm are 10 px at the least in the column of the narrowest page that has three."""
+_PAIR_MM: Final = 156.0
+"""Drawn no wider, letters of 3 mm are 10 px at the least in the middle of the narrowest page of three columns."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +80,7 @@ def _curve(plan: Plan) -> StudyPart:
         answer = curve_study(plan.car)
     except InputError as error:
         return StudyPart(name, title, (), (), str(error.problems[0]))
-    drawn = (angle_chart(answer, wide_mm=_WIDE_MM), pair_view(answer))
+    drawn = (angle_chart(answer, wide_mm=_WIDE_MM), pair_view(answer, wide_mm=_PAIR_MM))
     return StudyPart(name, title, _svg(drawn), studied_of(answer.findings, plan.car.info.units))
 
 
