@@ -15,10 +15,12 @@ from carwright.book.needed import material_blocks, tool_blocks
 from carwright.book.tables import cut_blocks, drill_blocks
 from carwright.book.workings import main_numbers, source_blocks, working_blocks
 from carwright.car.read import read_shelf
+from carwright.cli.show_cut import batch_lines
 from carwright.draw.blocks import Block, Columns, Facts, Note, Table
 from carwright.draw.piecelist import piece_rows
 from carwright.lengths import number_in
 from carwright.reference import basis_words
+from carwright.stock.demand import names_in
 from carwright.working import leaves
 
 
@@ -206,3 +208,22 @@ def test_a_book_with_a_shelf_alone_says_what_is_taken_and_bought() -> None:
     assert told.layers_mm == tuple(layer.value for layer in floor.layers_mm)
     alone = next(page for page in book_pages(plan) if page.title == "Cut table").blocks
     assert any(isinstance(each, Note) and "own list of stock" in each.text for each in alone)
+
+
+@pytest.mark.parametrize("name", ["gondola", "n_car"])
+def test_no_piece_vanishes_from_a_cutting(name: str) -> None:
+    """What is made is cut, has nothing on the shelf, waits, or is named with why no plan is made: screen and book."""
+    plan = plan_named(name)
+    cutting = cutting_of(plan, drawn=False)
+    batch = cutting.batch
+    told = {one for line in batch.lacking for one in names_in(line.line.name)} | batch.taken.keys()
+    told |= {*cutting.waiting, *(each.name for each in batch.apart)}
+    assert {piece.name for piece in plan.pieces if piece.made and piece.quantity.value >= 1} == told
+    apart = {"brake_valve", "bolster_a", "bolster_b"} if name == "gondola" else set()  # the other builds its bolsters
+    assert {each.name for each in batch.apart} == apart
+    page = next(page for page in book_pages(plan, cutting=cutting) if page.title == "Cutting")
+    bought = " ".join(" ".join(row) for table in _tables(page.blocks) for row in table.rows if table.heads[0] == "What")
+    screen = " ".join(batch_lines(batch, [], "in"))
+    for each in batch.apart:
+        assert each.name.replace("_", " ") in bought
+        assert each.name.replace("_", " ") in screen

@@ -496,7 +496,7 @@ def test_a_piece_that_nothing_serves_is_left_out(client: TestClient, shop: Shop)
 
 
 def test_pieces_of_a_plan_are_counted_by_what_becomes_of_them(client: TestClient, shop: Shop) -> None:
-    """Cut, left out and unserved pieces add up to all of the cars, and ticks of a car that left the plan do no harm."""
+    """Cut, left out, unserved, unplanned pieces are all there are; ticks of a car that left the plan do no harm."""
     shop.add_car(PLANK, name="Plank")
     shop.save_shelf(SHELF.encode(), based_on=0)
 
@@ -506,10 +506,15 @@ def test_pieces_of_a_plan_are_counted_by_what_becomes_of_them(client: TestClient
         return text_of(answer.text)
 
     box = told(["double-door-boxcar"], [])
-    found = re.search(r"(\d+) pieces?, cut as .* Of all (\d+) pieces (\d+) have nothing on the shelf", box)
+    told_of = (
+        r"(\d+) pieces?, cut as .* Of all (\d+) pieces (\d+) have nothing on the shelf, (\d+) are not planned here"
+    )
+    found = re.search(told_of, box)
     assert found, box
-    cut, every, lacking = map(int, found.groups())
-    assert cut + lacking == every
+    cut, every, lacking, apart = map(int, found.groups())
+    assert cut + lacking + apart == every
+    assert "bolster a and bolster b: bolster 0.165 high" in box
+    assert f"there is no better way to cut these; nothing on the shelf for {lacking} others" in box
     both = told(["double-door-boxcar", "plank"], ["plank/floor", "double-door-boxcar/screw_block_truck_a"])
     assert f"Of all {every + 1} pieces 2 are left out, {lacking} have nothing on the shelf" in both
     assert "Plank: 1 piece from 1 sheet." in told(["plank"], ["double-door-boxcar/floor", "plank/no such piece"])

@@ -16,6 +16,7 @@ from carwright.draw.cutwords import (
     PAIRS,
     act_number,
     act_words,
+    apart_words,
     area_words,
     bar_words,
     bought_words,
@@ -42,7 +43,7 @@ from carwright.plan.model import Plan
 from carwright.reference import basis_words, practice_value
 from carwright.stock.acts import acts_of
 from carwright.stock.batch import Batch, Group, cut_batch
-from carwright.stock.demand import SAME_MM, Lamination, Section, names_in, wanted_of_plan
+from carwright.stock.demand import SAME_MM, Lamination, Section, names_in, set_apart, wanted_of_plan
 from carwright.stock.records import Area, SheetLayout
 from carwright.working import Working, chosen
 
@@ -92,7 +93,8 @@ def cutting_of(plan: Plan, shelf: Shelf | None = None, *, drawn: bool = True) ->
     """
     lines, waiting = wanted_of_plan(plan.pieces, holes=plan.holes)
     stock = plan.car.shelf if shelf is None else shelf
-    return Cutting(cut_batch(lines, stock, snapped=True, units=plan.car.info.units), tuple(waiting), drawn)
+    batch = cut_batch(lines, stock, snapped=True, units=plan.car.info.units)
+    return Cutting(replace(batch, apart=set_apart(plan.pieces)), tuple(waiting), drawn)
 
 
 def as_cut(plan: Plan, batch: Batch) -> Plan:
@@ -241,6 +243,7 @@ def _buy(batch: Batch, units: Units) -> Iterator[Block]:
         for purchase in group.plan.buy
     ]
     rows += [(each.least, f"for {each.waiting}", "") for each in lacking_words(batch.lacking, units)]
+    rows += [(f"{each.what}; {each.why}", f"for {each.names}", "") for each in apart_words(batch.apart, units)]
     if rows:
         yield Heading("To buy")
         yield Table(("What", "Of", "Cost"), tuple(rows), (0.0, 62.0, 18.0), (False, False, True))

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from carwright.draw.blocks import Paper
     from carwright.lengths import Units
     from carwright.stock.batch import Batch
-    from carwright.stock.demand import Wanted
+    from carwright.stock.demand import Apart, Wanted
     from carwright.stock.leaving import Choice, Chosen
 
 __all__ = ["Wish", "command", "draw_batch", "wish_of_files"]
@@ -134,7 +134,7 @@ def command(
                 deadline_ms=None if end is None else lambda: int(1000 * max(0.0, end - clock.monotonic())),
                 units=units,
             )
-            batch = replace(batch, left_out=wish.left_out)
+            batch = replace(batch, left_out=wish.left_out, apart=wish.apart)
     if one_sheet:
         give(_text(filling_json(filling)) if json else filling_lines(filling, units, kerf_mm=kerf_mm), out)
         return 0
@@ -225,6 +225,7 @@ class Wish:
         left_out: names of those that are left out.
         cars: whether any of it is of a car.
         contents: name and content of each file, by which the wish is known again.
+        apart: pieces that are wanted too, and that no plan is made for.
     """
 
     lines: tuple[Wanted, ...]
@@ -232,6 +233,7 @@ class Wish:
     left_out: tuple[str, ...]
     cars: bool
     contents: tuple[tuple[str, str], ...]
+    apart: tuple[Apart, ...] = ()
 
 
 def wish_of_files(files: Sequence[Path], shelf: Path | None, units: Units, choice: Choice | None = None) -> Wish:
@@ -286,6 +288,7 @@ def wish_of_files(files: Sequence[Path], shelf: Path | None, units: Units, choic
         tuple(name for one in found for name in one.left_out),
         any(not _is_list(path) for path in files),
         tuple(contents),
+        tuple(piece for one in found for piece in one.apart),
     )
 
 

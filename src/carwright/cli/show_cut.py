@@ -14,6 +14,7 @@ from carwright.draw.cutwords import (
     PAIRS,
     act_number,
     act_words,
+    apart_words,
     area_words,
     bar_words,
     bought_words,
@@ -84,6 +85,11 @@ def batch_lines(batch: Batch, waiting: list[str], units: Units) -> Iterator[str]
                 first="  ",
                 rest="  ",
             )
+        yield ""
+    if batch.apart:
+        yield "Wanted too, and not planned here"
+        for piece in apart_words(batch.apart, units):
+            yield from wrapped(f"{piece.names}: {piece.what}; {piece.why}", first="  ", rest="    ")
         yield ""
     if batch.left_out:
         yield from wrapped(f"Left out of this cutting: {', '.join(map(called, batch.left_out))}")

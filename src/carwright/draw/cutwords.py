@@ -14,7 +14,7 @@ from carwright.lengths import Units, number_in, show_in
 from carwright.reference import practice_value
 from carwright.stock.acts import Act
 from carwright.stock.batch import Batch, Group
-from carwright.stock.demand import Lamination, Section
+from carwright.stock.demand import Apart, Lamination, Section
 from carwright.stock.records import Area, BarLayout, Purchase, SheetLayout, Stage, Status
 from carwright.stock.shares import Lacking
 
@@ -274,6 +274,37 @@ def lacking_words(lacking: Sequence[Lacking], units: Units) -> list[Missing]:
     for each in lacking:
         kinds.setdefault(_kind_words(each, units), []).append(each)
     return [Missing(_least_words(mine, units), _for_words(mine), tuple(_names(mine))) for mine in kinds.values()]
+
+
+class NotPlanned(NamedTuple):
+    """What is wanted and not planned: what it is, the pieces' names in words, and why no plan is made of it."""
+
+    what: str
+    names: str
+    why: str
+
+
+def apart_words(apart: Sequence[Apart], units: Units) -> list[NotPlanned]:
+    """Return what is wanted too and not cut by plan, pieces of one size together."""
+    alike: dict[tuple[str, str], list[Apart]] = {}
+    for each in apart:
+        high, long, wide = (number_in(size, units) for size in each.sizes_mm)
+        sizes = f"{high} high, {long} × {wide}" if each.kind == "bolster" else f"{high} × {long} × {wide}"
+        alike.setdefault((each.kind, sizes), []).append(each)
+    return [
+        NotPlanned(
+            f"{kind} {sizes}",
+            listed(_times(each.quantity, called(each.name)) for each in mine),
+            _APART_WHY[kind],
+        )
+        for (kind, sizes), mine in alike.items()
+    ]
+
+
+_APART_WHY: Final[Mapping[str, str]] = {
+    "block": "no sheet, strip or rod gives a block: from the scrap box, or bought",
+    "bolster": "of one height, so bought or there already; given as layers, or to be built, it is planned from sheet",
+}
 
 
 def _names(mine: Sequence[Lacking]) -> Iterator[str]:

@@ -15,6 +15,7 @@ from carwright.reference.choices import practice_value
 from carwright.stock.demand import (
     SAME_MM,
     SAME_ROUND_MM,
+    Apart,
     Lamination,
     Section,
     Stock,
@@ -108,12 +109,14 @@ class Batch:
         laminations: pieces whose own thickness is not there.
         lacking: lines that nothing serves.
         left_out: names of pieces that were left out of this cutting.
+        apart: pieces that are wanted too, and that no plan is made for.
     """
 
     groups: tuple[Group, ...]
     laminations: tuple[Lamination, ...]
     lacking: tuple[Lacking, ...]
     left_out: tuple[str, ...] = ()
+    apart: tuple[Apart, ...] = ()
 
     @property
     def status(self) -> Status:

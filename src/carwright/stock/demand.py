@@ -21,6 +21,7 @@ __all__ = [
     "ROUNDING_MM",
     "SAME_MM",
     "SAME_ROUND_MM",
+    "Apart",
     "Lamination",
     "Section",
     "Stock",
@@ -31,6 +32,7 @@ __all__ = [
     "named_stock",
     "names_in",
     "piece_cost",
+    "set_apart",
     "sheet_of",
     "stock_sections",
     "wanted_of_plan",
@@ -90,6 +92,23 @@ class Wanted:
     outlines: tuple[Outline, ...] = ()
     finished_mm: tuple[float, float] | None = None
     layers_mm: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Apart:
+    """A piece that is made and not planned from the shelf.
+
+    Args:
+        name: of the piece, with its car before it where there are several.
+        kind: "block", of the scrap box; "bolster", of one height, which is bought or there already.
+        sizes_mm: height, length, width.
+        quantity: how many, >= 1.
+    """
+
+    name: str
+    kind: Literal["block", "bolster"]
+    sizes_mm: tuple[float, float, float]
+    quantity: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +186,20 @@ def names_in(name: str) -> list[str]:
 def asked_for(piece: Piece) -> bool:
     """Return whether a piece is cut from the shelf: it is made, and no block of scrap or bought bolster."""
     return piece.made and piece.quantity.value >= 1 and piece.form != "block" and not bought_bolster(piece)
+
+
+def set_apart(pieces: Iterable[Piece], *, car: str = "") -> tuple[Apart, ...]:
+    """Return the pieces that are made and not asked for, as far as their sizes are known."""
+    return tuple(
+        Apart(
+            f"{car} {piece.name}".strip(),
+            "bolster" if bought_bolster(piece) else "block",
+            (piece.thickness_mm.value, piece.length_mm.value, piece.width_mm.value),
+            int(piece.quantity.value),
+        )
+        for piece in pieces
+        if piece.made and piece.quantity.value >= 1 and not asked_for(piece) and piece.thickness_mm is not None
+    )
 
 
 def _lines(piece: Piece, name: str, number: int) -> list[Wanted]:

@@ -10,7 +10,7 @@ from fnmatch import fnmatchcase
 
 from carwright.pieces import Hole, Piece
 from carwright.problems import InputError, Problem
-from carwright.stock.demand import Wanted, asked_for, wanted_of_plan
+from carwright.stock.demand import Apart, Wanted, asked_for, set_apart, wanted_of_plan
 
 __all__ = ["Choice", "Chosen", "chosen_of_list", "chosen_of_plan"]
 
@@ -69,21 +69,26 @@ class Chosen:
         waiting: names of those whose measurements are missing.
         left_out: names of those that are left out.
         known: name and car of every piece, left out or not, for ``Choice.check``.
+        apart: pieces that are made, but not planned from a shelf.
     """
 
     lines: tuple[Wanted, ...]
     waiting: tuple[str, ...]
     left_out: tuple[str, ...]
     known: tuple[tuple[str, str], ...]
+    apart: tuple[Apart, ...] = ()
 
 
 def chosen_of_plan(pieces: Iterable[Piece], choice: Choice, *, car: str = "", holes: Sequence[Hole] = ()) -> Chosen:
     """Return what is cut of a plan's pieces; what is left out is so before tapering pieces are laid in pairs."""
-    asked = [piece for piece in pieces if asked_for(piece)]
+    every = list(pieces)
+    asked = [piece for piece in every if asked_for(piece)]
     cut = [piece for piece in asked if choice.cuts(piece.name, car=car)]
     lines, waiting = wanted_of_plan(cut, car=car, holes=holes)
     left_out = tuple(f"{car} {piece.name}".strip() for piece in asked if not choice.cuts(piece.name, car=car))
-    return Chosen(tuple(lines), tuple(waiting), left_out, tuple((piece.name, car) for piece in asked))
+    apart = set_apart((piece for piece in every if choice.cuts(piece.name, car=car)), car=car)
+    known = tuple((piece.name, car) for piece in every if piece.made)
+    return Chosen(tuple(lines), tuple(waiting), left_out, known, apart)
 
 
 def chosen_of_list(lines: Iterable[Wanted], choice: Choice) -> Chosen:

@@ -24,6 +24,7 @@ from carwright.stock.shares import Lacking
 
 __all__ = ["batch_json", "filling_json"]
 
+_APART = ("name", "form", "quantity", "thickness_mm", "length_mm", "width_mm")
 _INDEX = re.compile(r"\[(\d+)\]$")
 
 
@@ -57,6 +58,10 @@ def batch_json(batch: Batch, waiting: list[str]) -> dict[str, Any]:
         ],
         "waiting": waiting,
         "left_out": list(batch.left_out),
+        "not_planned": [
+            dict(zip(_APART, (each.name, each.kind, each.quantity, *each.sizes_mm), strict=True))
+            for each in batch.apart
+        ],
     }
 
 

@@ -91,6 +91,7 @@ class Counts:
         left_out: left out of it.
         waiting: wait for a measurement.
         lacking: have nothing on the shelf.
+        apart: are wanted too, and not planned here.
         parts: what the cut pieces come off the stock as: each layer is one, and two that taper are one together.
     """
 
@@ -98,12 +99,13 @@ class Counts:
     left_out: int
     waiting: int
     lacking: int
+    apart: int
     parts: int
 
     @property
     def all(self) -> int:
         """All pieces of the cars."""
-        return self.cut + self.left_out + self.waiting + self.lacking
+        return self.cut + self.left_out + self.waiting + self.lacking + self.apart
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,10 +199,10 @@ def _page(
             working = True
         except InputError as trouble:
             problems = (*problems, *trouble.problems)
-    from carwright.draw.cutwords import cost_words, stock_words
+    from carwright.draw.cutwords import apart_words, cost_words, stock_words
 
     lacking = () if plan is None else _lacking(plan)
-    counts = Counts(0, 0, 0, 0, 0) if plan is None else _counts(plan, lacking)
+    counts = Counts(0, 0, 0, 0, 0, 0) if plan is None else _counts(plan, lacking)
     ticks = () if plan is None else _ticks(plan)
     lacks = _lacks(lacking)
     return render(
@@ -222,6 +224,7 @@ def _page(
         rest=[] if plan is None else _values(plan, lambda each: each.told not in plan.batch.left_out),
         without=[] if plan is None else _values(plan, lambda each: lacks(each) or each.told in plan.batch.left_out),
         lacking=[] if plan is None else [(each, _values(plan, _among(each.names))) for each in lacking],
+        apart=[] if plan is None else apart_words(plan.batch.apart, plan.units),
         counts=counts,
         why_not=_why_not(counts),
         most_ticks=_MOST_LEFT_OUT // 5,
@@ -288,7 +291,8 @@ def _counts(plan: CutPlan, lacking: Sequence[Missing]) -> Counts:
         )  # fmt: skip
         many[why] += each.quantity
     parts = sum(len(each.pieces) for group in plan.batch.groups for each in group.plan.layouts)
-    return Counts(many["cut"], many["out"], many["waiting"], many["lacking"], parts)
+    apart = sum(each.quantity for each in plan.batch.apart)
+    return Counts(many["cut"], many["out"], many["waiting"], many["lacking"], apart, parts)
 
 
 def _proof(plan: CutPlan, counts: Counts) -> str:
@@ -299,8 +303,7 @@ def _proof(plan: CutPlan, counts: Counts) -> str:
         return served
     if not batch.groups:
         return "none needed: the shelf has nothing that any of these could be cut from"
-    others = f"the other {many} pieces" if many > 1 else "the other piece"
-    return f"of what can be cut: {served}; for {others} the shelf has nothing"
+    return f"{served}; nothing on the shelf for {many} other{'s' * (many > 1)}"
 
 
 def _why_not(counts: Counts) -> list[str]:
@@ -308,7 +311,8 @@ def _why_not(counts: Counts) -> list[str]:
     out, waiting, lacking = counts.left_out, counts.waiting, counts.lacking
     said = [f"{out} {'is' if out == 1 else 'are'} left out"] if out else []
     said += [f"{waiting} wait{'s' if waiting == 1 else ''} for a measurement"] if waiting else []
-    return [*said, f"{lacking} {'has' if lacking == 1 else 'have'} nothing on the shelf"] if lacking else said
+    said += [f"{lacking} {'has' if lacking == 1 else 'have'} nothing on the shelf"] if lacking else []
+    return [*said, f"{counts.apart} {'is' if counts.apart == 1 else 'are'} not planned here"] if counts.apart else said
 
 
 def _stock(plan: CutPlan) -> str:

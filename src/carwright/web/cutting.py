@@ -227,7 +227,7 @@ def _made(
         identity,
         revision,
         units,
-        replace(batch, left_out=left_out),
+        replace(batch, left_out=left_out, apart=tuple(piece for one in found for piece in one.apart)),
         waiting,
         asked,
         "" if before is None else before.on,
