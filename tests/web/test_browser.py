@@ -336,6 +336,25 @@ _DIFFERS = """(told) => {
 }"""
 
 
+def test_a_letter_leads_to_its_box(browser: BrowserContext, shop: tuple[str, Shop]) -> None:
+    """T12 leads to the box of that letter and turns no view; J to end A's where each end has its own; 3 turns one."""
+    address, kept = shop
+    seats = '[car]\nname = "Keys"\n[trucks.a]\nseat_height = "0.278"\n[trucks.b]\nseat_height = "0.284"\n'
+    slug = kept.add_car(seats.encode(), name="Keys").slug
+    page = opened(browser, f"{address}/car/{slug}", width=1440, height=1000)
+    held = "() => document.activeElement.closest('.field')?.dataset.letter"
+    for keys, letter in (("t12", "T12"), ("r6", "R6"), ("S5", "S5"), ("j", "J"), ("z14", "Z14")):
+        page.keyboard.type(keys)
+        page.wait_for_function(f"({held})() === '{letter}'")
+        if letter == "J":
+            assert page.evaluate("document.activeElement.name") == "trucks.a.seat_height"
+        page.evaluate("document.activeElement.blur()")
+    assert page.evaluate("document.getElementById('desk').dataset.view") == "side"
+    page.keyboard.type("3")
+    page.wait_for_function("document.getElementById('desk').dataset.view === 'section'")
+    page.close()
+
+
 def test_what_is_changed_in_place_stands_as_it_was_sent(browser: BrowserContext, shop: tuple[str, Shop]) -> None:
     """After other numbers, one that cannot be used, other views and going back, the page has what a new one would."""
     address, kept = shop

@@ -135,3 +135,15 @@ def test_a_size_that_can_be_and_seldom_is_gets_asked_about(client: TestClient) -
     assert "That is 24% of the body length; 50% to 90% is usual (common practice). Is it right?" in page
     assert page.count("4% away from the other reading of this size. Read it again?") == 2
     assert "Is it right?" not in client.get("/car/double-door-boxcar").text
+
+
+def test_a_value_for_both_ends_that_counts_for_neither_says_so(client: TestClient, shop: Shop) -> None:
+    """Where each truck has its own seat height, the box for both says so, and what is typed there is told as idle."""
+    seats = b'[car]\nname = "Seats"\n[trucks.a]\nseat_height = "0.278"\n[trucks.b]\nseat_height = "0.284"\n'
+    slug = shop.add_car(seats).slug
+    note = "Each end has its own, given below."
+    assert f'id="e-trucks.seat_height">{note}<' in client.get(f"/car/{slug}").text
+    page = client.post(f"/car/{slug}", data={"base": "1", "do": "plan", "trucks.seat_height": "0.287"}).text
+    assert f"{note} This counts for neither." in page
+    told = client.post(f"/car/{slug}/follow", data={"base": "1", "trucks.seat_height": "0.287"}).json()
+    assert told["summary"] == "It counts for neither end: each has its own value."

@@ -38,7 +38,7 @@ from carwright.web.moments import moment
 from carwright.web.moved import Move, Turned, moves_of, said_of, short_said, turned_of
 from carwright.web.pages import shop_of, templates
 from carwright.web.planning import NOTHING, Draft, Planner
-from carwright.web.readings import Group, fields_at, groups_of, texts_of
+from carwright.web.readings import Group, counts_for_neither, fields_at, groups_of, texts_of
 from carwright.web.studies import Studies
 from carwright.web.turns import Turns
 from carwright.web.words import label_of
@@ -104,6 +104,8 @@ def workbench_of(request: Request) -> Workbench:
 
 
 _LOCK: Final = Lock()
+
+_IDLE: Final = "It counts for neither end: each has its own value."
 
 _BRIEF_SIGNS: Final = 20
 """So much of what was typed is repeated in the bar of changes; it stands whole in its field."""
@@ -311,12 +313,19 @@ class Desk:
     @property
     def summary(self) -> str:
         """Return how much moved, in one sentence."""
-        return said_of(*self._moved) if self.draft.changes else ""
+        return _IDLE if self._idle else said_of(*self._moved) if self.draft.changes else ""
 
     @property
     def short_summary(self) -> str:
         """Return how much moved, in so few words as the bar of changes has room for."""
-        return short_said(*self._moved) if self.draft.changes else ""
+        return _IDLE if self._idle else short_said(*self._moved) if self.draft.changes else ""
+
+    @property
+    def _idle(self) -> bool:
+        """Return whether all that is changed counts for neither end, because each has its own."""
+        texts = {**self.saved, **self.draft.typed}
+        typed = self.draft.typed.items()
+        return bool(typed) and all(text.strip() and counts_for_neither(slot, texts) for slot, text in typed)
 
     @property
     def views(self) -> tuple[tuple[ScreenView, str], ...]:

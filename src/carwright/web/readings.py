@@ -23,7 +23,17 @@ from carwright.web.choicewords import choice_how, choice_said
 from carwright.web.figures import Units, unit_word, value_text
 from carwright.working import Working
 
-__all__ = ["Entry", "Field", "Group", "changes_of", "fields_at", "groups_of", "leaves_of", "texts_of"]
+__all__ = [
+    "Entry",
+    "Field",
+    "Group",
+    "changes_of",
+    "counts_for_neither",
+    "fields_at",
+    "groups_of",
+    "leaves_of",
+    "texts_of",
+]
 
 _BETWEEN: Final = "; "
 _STACKED: Final = frozenset({"trucks.washers", "underframe.bolster", "underframe.layers"})
@@ -341,12 +351,25 @@ def _field(
             slot = inline if inline in texts or f"{inline}[0]" in texts else f"{section}.{end}.{key.name}"
             pairs.append((slot, f"end {end.upper()}"))
         apart = tuple(_entry(slot, label, key, texts, read, units) for slot, label in pairs)
+        if counts_for_neither(place, texts):
+            note = "Each end has its own, given below." + (
+                " This counts for neither." if texts.get(place, "").strip() else ""
+            )
+            entries = tuple(replace(each, echo=note, tolerance="") for each in entries)
     entries = tuple(_with_question(each, entries, key, read, car) for each in entries)
     apart = tuple(_with_question(each, (), key, read, car) for each in apart)
     values = ("yes", "no") if key.kind == "flag" else key.choices
     choices = tuple((each, choice_said(key.path, each)) for each in values)
     name = key.called[:1].upper() + key.called[1:]
     return Field(key, name, entries, apart, wanted, choices)
+
+
+def counts_for_neither(slot: str, texts: Mapping[str, str]) -> bool:
+    """Return whether a slot is that of both ends, and each end has its own value."""
+    section, _, name = slot.rpartition(".")
+    return all(
+        any(texts.get(each, "").strip() for each in (f"{slot}.{end}", f"{section}.{end}.{name}")) for end in ("a", "b")
+    )
 
 
 def _entry(

@@ -225,8 +225,10 @@
   };
   const goTo = (path) => {
     const field = form.querySelector(`[data-path="${CSS.escape(pathOf(path))}"]`);
-    const input = byId(`m-${path}`) || (field && field.querySelector("[data-saved]"));
+    let input = byId(`m-${path}`) || (field && field.querySelector("[data-saved]"));
     if (!input) return false;
+    /* where each end has its own, the box for both is empty and counts for neither */
+    if (field && !input.value && !input.closest(".apart")) input = [...field.querySelectorAll(".apart [data-saved]")].find((each) => each.value) || input;
     for (let box = input.parentElement; box; box = box.parentElement) if (box.tagName === "DETAILS") box.open = true;
     input.focus();
     input.select?.();
@@ -377,6 +379,18 @@
     const near = held && held.closest("li, tr, .finding");
     return (held && held.name === "why" && held.value) || (near && near.querySelector("[name=why]")?.value) || document.querySelector("#findings [name=why]")?.value;
   };
+  /* a letter with figures behind it, T12: the figures follow within a second, and are no views then */
+  let typed = "", typedTimer = 0;
+  const lettered = (key) => {
+    clearTimeout(typedTimer);
+    const letters = [...form.querySelectorAll("[data-letter]")], begun = typed && /\d/.test(key) ? typed + key : key.toUpperCase();
+    const found = letters.find((each) => each.dataset.letter === begun);
+    const more = letters.some((each) => each !== found && each.dataset.letter.startsWith(begun));
+    typed = more ? begun : "";
+    if (more) typedTimer = setTimeout(() => { typed = ""; if (found) goTo(found.dataset.path); }, 1000);
+    else if (found) goTo(found.dataset.path);
+    return Boolean(found || more);
+  };
   document.addEventListener("keydown", (event) => {
     const target = event.target, field = target.matches && target.matches("[data-saved]");
     if (event.ctrlKey || event.metaKey) {
@@ -395,14 +409,11 @@
       return;
     }
     if (off() || /^(INPUT|TEXTAREA|SELECT)$/.test(target.tagName) || document.querySelector("dialog[open]")) return;
-    if (/^[1-9]$/.test(event.key)) { const button = document.querySelectorAll(".views button")[Number(event.key) - 1]; if (button) { event.preventDefault(); view(button.value); } }
+    if (typed && /^\d$/.test(event.key)) { if (lettered(event.key)) event.preventDefault(); }
+    else if (/^[1-9]$/.test(event.key)) { const button = document.querySelectorAll(".views button")[Number(event.key) - 1]; if (button) { event.preventDefault(); view(button.value); } }
     else if (event.key === "." || event.key === ",") { event.preventDefault(); step(event.key === "." ? 1 : -1); }
-    else if (event.key === "w") { const path = whyOf(); if (path) { event.preventDefault(); why(path); } }
-    else if (event.key.length === 1) {
-      const letter = event.key.toUpperCase();
-      const found = form.querySelector(`[data-letter="${CSS.escape(letter)}"]`);
-      if (found) { event.preventDefault(); goTo(found.dataset.path); }
-    }
+    else if (event.key === "w") { const path = whyOf(); lettered("W"); if (path) { event.preventDefault(); why(path); } }
+    else if (/^[a-z]$/i.test(event.key) && lettered(event.key)) event.preventDefault();
   });
 
   /* ------------------------------------------------------------------ saved in another window */
