@@ -32,6 +32,9 @@ _FITTED_PERCENT: Final = 2.0
 _BARE_MOST_MM: Final = 100.58
 """A bare reading is of the 100 mm bar; above this, 99 % of 4 in, it might as well be of the 4 in bar."""
 
+_NAMED_MM: Final = 0.3
+"""100 mm may be called 3.94 in: so near a length names its bar, of two that are 1.6 mm apart."""
+
 _INCH_MM: Final = 25.4
 _ROUNDING: Final = 1e-9
 
@@ -124,7 +127,8 @@ def factor_from(text: str, *, option: str) -> float:
     """Return the factor that a reading of a printed bar calls for.
 
     Forms: ``99.7`` or ``99.7 mm`` is of the 100 mm bar; ``3.93 in of 100 mm`` and ``4.01 in of 4 in`` name the bar, as
-    every reading in inches and every one near 4 in must: one bar taken for the other spoils the print by 1.6 %. With
+    every reading in inches and every one near 4 in must: one bar taken for the other spoils the print by 1.6 %. A bar
+    is named in either unit, ``3.921 in of 3.937 in`` or ``101.2 of 101.6 mm``. With
     ``drawn 0.31 % larger`` behind it the page that was measured was itself drawn so; ``at 1.0031`` says the same.
 
         factor = bar / reading x factor of the page measured
@@ -148,16 +152,18 @@ def factor_from(text: str, *, option: str) -> float:
     accepted = "95 to 105 mm of the 100 mm bar, as 99.7 or 3.93 in of 100 mm; of the other, 4.01 in of 4 in"
     unit = r"\s*(mm|in|\")?\s*"
     typed, page_text, page = _page_measured(text.replace(",", ".", 1))
-    pattern = rf"\s*(\d+(?:\.\d*)?|\.\d+){unit}(?:of\s+(100\s*mm|4\s*in|4\s*\"))?\s*"
+    pattern = rf"\s*(\d+(?:\.\d*)?|\.\d+){unit}(?:of\s+(\d+(?:[.,]\d*)?){unit})?\s*"
     found = re.fullmatch(pattern, typed)
     if found is None:
         raise InputError(_problem("this is not a reading of a printed bar", text, accepted, option))
     reading = float(found[1])
     inches = found[2] in ("in", '"') or (found[2] is None and reading < _INCH_MM)
     wide = reading * (_INCH_MM if inches else 1.0)
-    wanted = BARS_MM[1] if (found[3] or "").startswith("4") else BARS_MM[0]
-    percent = wide / wanted * 100.0
     named = found[3] is not None
+    wanted = _bar_named(found[3], found[4] or "") if named else BARS_MM[0]
+    if wanted is None:
+        raise InputError(_problem("there is no bar of that length", text, accepted, option))
+    percent = wide / wanted * 100.0
     likely = _least(BARS_MM[0]) <= wide <= _most(BARS_MM[1])
     if likely and not named and (inches or wide > _BARE_MOST_MM):
         raise InputError(_which_bar(text, found[1], "in" if inches else "mm", page_text, option))
@@ -171,6 +177,14 @@ def factor_from(text: str, *, option: str) -> float:
             )
         )
     return factor
+
+
+def _bar_named(number: str, unit: str) -> float | None:
+    """Return the bar of a length in either unit, as near as it is written; None where there is none."""
+    length = float(number.replace(",", "."))
+    inches = unit in ("in", '"') or (not unit and length < _INCH_MM)
+    length_mm = length * (_INCH_MM if inches else 1.0)
+    return next((each for each in BARS_MM if abs(each - length_mm) <= _NAMED_MM), None)
 
 
 def _drawn(factor: float) -> str:
