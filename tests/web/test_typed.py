@@ -147,3 +147,15 @@ def test_a_value_for_both_ends_that_counts_for_neither_says_so(client: TestClien
     assert f"{note} This counts for neither." in page
     told = client.post(f"/car/{slug}/follow", data={"base": "1", "trucks.seat_height": "0.287"}).json()
     assert told["summary"] == "It counts for neither end: each has its own value."
+
+
+def test_a_doubt_is_told_by_what_it_comes_from(client: TestClient) -> None:
+    """A size of one decimal is doubtful by that decimal and not by a caliper, and a wish was read with nothing."""
+    sent = {"trucks.centers": "3.7", "coupler.length": "0.4", "body.width": "1.251"}
+    page = client.post("/car/double-door-boxcar", data={"base": "1", "do": "plan", **sent}).text
+    said = {each: re.sub(r"<[^>]+>", "", page.split(f'id="e-{each}">')[1].split("</span>\n<div")[0]) for each in sent}
+    assert said["coupler.length"].endswith("as many places as were typed")
+    assert said["trucks.centers"].endswith("as many places as were typed")
+    assert said["body.width"].endswith("caliper")
+    wished = client.post("/car/double-door-boxcar", data={"base": "1", "do": "plan", "trucks.centers": "4.505"}).text
+    assert "as you want it" in wished.split('id="e-trucks.centers">')[1].split("</span>\n<div")[0]

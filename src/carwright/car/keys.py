@@ -92,6 +92,7 @@ class Key:
         unit: of a count that is no number of pieces: "tons", which may be typed in pounds too.
         low: least accepted value at HO (mm; degrees, grams, pieces or year where the kind says so), or None.
         high: greatest accepted value, likewise.
+        wished: whether it is a wish, though it has a doubt as if it were measured: no instrument is told of it.
         usual: least and greatest that is common at HO, mm; () where nothing is said.
         usual_share: least and greatest part of the key that bounds it that is common; () where nothing is said.
         scaled: whether low and high go with the scale.
@@ -123,6 +124,7 @@ class Key:
     unit: str = ""
     low: float | None = None
     high: float | None = None
+    wished: bool = False
     usual: tuple[float, ...] = ()
     usual_share: tuple[float, ...] = ()
     scaled: bool = True

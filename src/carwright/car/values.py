@@ -197,7 +197,7 @@ class Reader:
             key=place,
             text=cell.text,
             line=cell.line,
-            source=_SOURCES.get(reading.instrument, ""),
+            source=_taken_with(reading, key),
             tolerance=tolerance,
             distribution=distribution,
         )
@@ -504,6 +504,13 @@ _SOURCES = {
     "height": "caliper, height above the rail",
     "rule": "rule",
 }
+
+
+def _taken_with(reading: Reading, key: Key) -> str:
+    """Return what a reading's doubt hangs on, in words: its instrument, or how many places of it were typed."""
+    if reading.tolerance_from == "text":
+        return "as many places as were typed"
+    return "as you want it" if key.wished else _SOURCES.get(reading.instrument, "")
 
 
 def _tolerance_leaf(value: float, unit: str, origin: str, cell: Cell, called: str, place: str) -> Working:
