@@ -255,6 +255,26 @@ def test_why_tells_who_carries_the_doubt(client: TestClient) -> None:
     assert "Share of doubt" in floor
 
 
+def test_a_chance_has_no_doubt_of_its_own_and_is_never_certain(client: TestClient) -> None:
+    """The chain of a chance tells it to two places without a ±, and one that rounds to certainty as over 0.99."""
+    told = re.sub(r"<[^>]+>", "", str(send(client, "why", why="ride.a.pass_probability")["why"]))
+    assert "Why is the chance of passing at A 0.27?" in told
+    assert "It is in doubt by" not in told
+    sure = re.sub(r"<[^>]+>", "", str(send(client, "why", why="ride.b.pass_probability")["why"]))
+    assert "Why is the chance of passing at B &gt; 0.99?" in sure
+    page = re.sub(r"<[^>]+>", "", str(send(client, "plan")["findings"]))
+    assert "the chance of passing is over 0.99" in page
+    assert not re.search(r"chance of \w+ (?:is )?[01]\.00", page)
+
+
+def test_sums_of_an_inch_car_stand_in_inches(client: TestClient) -> None:
+    """The height of a coupler is added up in inches, by hand: seat 0.278 + bolster 0.165 = 0.443, less the step."""
+    told = re.sub(r"<[^>]+>", "", str(send(client, "why", why="ride.a.coupler_height_mm")["why"]))
+    assert "= 0.278 + 0.165" in told
+    assert "floor underside at truck A: 0.4430 in" in told
+    assert "11.2" not in re.sub(r"\([\d.]+ mm\)", "", told)
+
+
 def test_side_by_side(client: TestClient) -> None:
     """Two revisions side by side draw both, name the measurement that changed and the results that moved."""
     client.post(f"/car/{SLUG}", data={"base": "1", "do": "keep", "trucks.seat_height": "0.281"})

@@ -14,6 +14,7 @@ from carwright.draw.views import plan_shape
 from carwright.findings import Verdict
 from carwright.lengths import number_in, show_in
 from carwright.plan.model import Plan
+from carwright.ride.cures import chance_words
 from carwright.ride.model import Alternative, EndRide
 from carwright.working import Working, leaves
 
@@ -202,13 +203,13 @@ def _sure(plan: Plan) -> list[Block]:
     )
     blocks: list[Block] = [table]
     told_chances = [
-        f"{end.upper()} {chance_said(chance)}"
+        f"{end.upper()} {chance_words(chance.value)}"
         for end in ENDS
         if (chance := plan.ride.ends.at(end).pass_probability) is not None
     ]
     both = plan.ride.pass_probability
     if told_chances:
-        together = "" if both is None else f"; both at once {chance_said(both)}"
+        together = "" if both is None else f"; both at once {chance_words(both.value)}"
         blocks.append(Note(f"Chance of passing, 16384 sampled cars: {', '.join(told_chances)}{together}."))
     return blocks
 

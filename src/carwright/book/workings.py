@@ -12,7 +12,7 @@ from carwright.car.keys import key_named
 from carwright.car.model import ENDS, Shelf
 from carwright.draw.arithmetic import UNIT_WORDS, digits, inches, on_paper
 from carwright.draw.blocks import Block, Heading, Note, Prose, Table
-from carwright.draw.labels import name_said
+from carwright.draw.labels import chance_said, is_chance, name_said
 from carwright.lengths import show_in
 from carwright.plan import document_of
 from carwright.plan.model import Plan
@@ -181,6 +181,8 @@ def value_said(node: Working, units: Literal["in", "mm"]) -> str:
     """Return a value with its unit; a length in millimetres and, for a reader of inches, in inches too."""
     if node.unit == "mm":
         return f"{_signed(node.value)} mm" + (f" = {inches(node.value).replace('-', '−')}" if units == "in" else "")
+    if is_chance(node):
+        return chance_said(node)
     unit = UNIT_WORDS.get(node.unit, node.unit)
     return f"{_signed(node.value)}{'' if unit == '°' else ' '}{unit}".strip()
 

@@ -108,8 +108,8 @@ def _bites_at(limit: CurveLimit) -> float:
 
 def _limit_words(limit: CurveLimit) -> str:
     """Return what bites as one says it, with the coupler's end."""
-    words = limit.what.replace("_", " ").replace("center", "centre")
-    return words.replace("coupler swing", f"{limit.part} swing") if words.startswith("coupler swing,") else words
+    swing = limit.what.startswith("coupler swing,")
+    return limit.what.replace("coupler swing", f"{limit.part} swing") if swing else limit.what
 
 
 def _limit_cells(limit: CurveLimit, units: Units) -> list[str]:

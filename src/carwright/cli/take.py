@@ -9,6 +9,7 @@ from carwright.car.model import ENDS, Shelf
 from carwright.car.read import CarFile
 from carwright.car.write import save
 from carwright.cli.page import row, wrapped
+from carwright.draw.labels import chance_said
 from carwright.lengths import number_in
 from carwright.plan.taking import Taken, take_way
 from carwright.problems import InputError, Problem
@@ -82,14 +83,14 @@ def taken_lines(taken: Taken, *, file: str) -> Iterator[str]:
             note=units,
         )
     if gauged:
-        yield from row("chance of both passing", ["", chance_words(taken.way.pass_probability.value)])
+        yield from row("chance of both passing", ["", chance_said(taken.way.pass_probability)])
         yield from wrapped(
             "Reckoned from the height that was found. It was of the stack before this change, so it is taken out "
             "of the file: make the change, gauge both couplers again and enter found.coupler_height."
         )
         yield from wrapped(_from_parts(taken, units))
     elif chance is not None:
-        yield from row("chance of both passing", ["", chance_words(chance.value)])
+        yield from row("chance of both passing", ["", chance_said(chance)])
 
 
 def _from_parts(taken: Taken, units: Literal["in", "mm"]) -> str:

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Final, Literal
 
+from carwright.draw.labels import chance_said, is_chance
 from carwright.lengths import number_in
 from carwright.working import Working
 
@@ -55,6 +56,8 @@ def value_said(working: Working, units: Literal["in", "mm"]) -> str:
     if working.unit == "mm":
         own = f" = {inches(working.value)}" if units == "in" else ""
         return f"{digits(working.value)} mm{own}"
+    if is_chance(working):
+        return chance_said(working)
     unit = UNIT_WORDS.get(working.unit, working.unit)
     return f"{digits(working.value)}{'' if unit == '°' else ' '}{unit}".rstrip()
 

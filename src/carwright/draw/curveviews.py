@@ -16,6 +16,7 @@ from typing import Final, Literal
 from carwright.draw.curvecharts import angle_chart, room_chart, tangent_chart
 from carwright.draw.model import XY, Arc, Circle, Drawing, Hatch, Layer, Line, Mark, Placed, Polyline, Sheet, Text
 from carwright.draw.strokes import bounds, ink
+from carwright.pieces import said_piece
 from carwright.plan.curvemodel import CurveAnswer
 from carwright.plan.curvescene import CarPlaced, Pair, Swept, Touching, pair_at_worst, swept_room, touching
 
@@ -226,7 +227,7 @@ def _touch(touch: Touching, scale: float) -> Drawing:
                 title="Truck's axis",
             )
         )
-    part = touch.answer.part.replace("_", " ")
+    part = said_piece(touch.answer.part)
     said = f"{angle.value:.1f}°" if angle is not None else ""
     low = min(each.y_mm for mark in marks if isinstance(mark, Polyline) for each in mark.points)
     side = XY(pivot.x_mm - reach - 2.0 / scale, pivot.y_mm - 1.0 / scale)

@@ -13,7 +13,17 @@ from carwright.working import Working
 _ID = re.compile(r"\b[a-z]+(?:_[a-z0-9]+)+\b")
 """The name of a piece or hole, which is written without spaces."""
 
-__all__ = ["chance_said", "name_said", "needs_letters", "needs_words", "number", "short_name", "signed", "spread"]
+__all__ = [
+    "chance_said",
+    "is_chance",
+    "name_said",
+    "needs_letters",
+    "needs_words",
+    "number",
+    "short_name",
+    "signed",
+    "spread",
+]
 
 
 def number(reading: Working | None, units: Literal["in", "mm"]) -> str:
@@ -56,10 +66,15 @@ def short_name(check: str) -> str:
 
 
 def chance_said(chance: Working) -> str:
-    """Return a chance to two places; what rounds to certainty is not told as certain."""
+    """Return a chance as it stands in a table: two places; what rounds to certainty is not told as certain."""
     if chance.value >= 0.995:
         return "> 0.99"
     return "< 0.01" if chance.value < 0.005 else f"{chance.value:.2f}"
+
+
+def is_chance(working: Working) -> bool:
+    """Return whether a number is a chance: it is sampled, and has no doubt of its own."""
+    return working.name.startswith("chance of ")
 
 
 def signed(mm: float, units: Literal["in", "mm"]) -> str:

@@ -74,7 +74,7 @@ def _of_touch(answer: CurveAnswer, limit: CurveLimit) -> Finding | None:
     if limit.bites != "unknown" or not limit.needs:
         return None
     names = ", ".join(called(key) for key in limit.needs)
-    check = "curve_" + "_".join(limit.what.replace(",", "").split())
+    check = "_".join(f"curve {limit.what.partition(' against ')[0]} against {limit.part}".replace(",", "").split())
     return Finding(
         check,
         "unknown",

@@ -206,7 +206,7 @@ class _Maker:
     def _touch_limits(self, touching: Sequence[TouchAnswer]) -> list[CurveLimit]:
         found = []
         for each in touching:
-            words = f"truck {each.end.upper()} against {each.part}"
+            words = f"truck {each.end.upper()} against {said_piece(each.part)}"
             if each.needs:
                 found.append(CurveLimit(words, each.part, None, None, "unknown", each.needs))
             elif each.angle is None:

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Final
 
 from carwright.car.model import ENDS, Car, End, Ends
+from carwright.lengths import as_written
 from carwright.plan.curvecar import CurveCar, curve_car
 from carwright.plan.curvestudy import Study
 from carwright.plan.curvetrack import same_scale, wide_enough
@@ -55,7 +56,7 @@ def on_radius(plan: Plan, whole: Working | None, load: Working | None) -> Curved
     """
     radius, turning = plan.car.info.radius, plan.steady
     assert radius is not None
-    where = f"on {radius.text or f'{radius.value:.0f} mm'}"
+    where = f"on a curve of {as_written(radius.text, radius.value, plan.car.info.units)}"
     heights, needs = _heights(plan)
     angle = None if turning is None else turning.coupler_angle
     if angle is None:

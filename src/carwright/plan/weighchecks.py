@@ -236,8 +236,8 @@ def _pull(answer: WeighAnswer) -> Finding:
         up = "on level track" if hanging.grade is None else f"up {hanging.grade.value:g} %"
         if hanging.pulled is not None:
             because += (
-                f" So {hanging.pulled.value:.0f} cars of {hanging.mass.value:.0f} g that roll on "
-                f"{hanging.rolling.value:g} % may trail it {up}."
+                f" So {hanging.pulled.value:.0f} cars of {hanging.mass.value:.0f} g may trail it {up}, if each begins "
+                f"to roll by itself on a grade of {hanging.rolling.value:g} %."
             )
         if hanging.pushed is not None:
             because += f" It may push {hanging.pushed.value:.0f} of them, couplers at their stops."

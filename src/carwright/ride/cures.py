@@ -321,14 +321,12 @@ def _after(ground: _Ground, pair: _Pair) -> tuple[Ends[EndSpec], Ride, Working |
 
 
 def chance_words(chance: float) -> str:
-    """Return a chance as it is told: two places, and never a certainty that was only sampled.
+    """Return a chance as it stands in a sentence: two places, and never a certainty, because it was only sampled.
 
     Example:
         >>> chance_words(0.9973), chance_words(0.2708), chance_words(1.0)
-        ('over 0.99', '0.27', '1.00')
+        ('over 0.99', '0.27', 'over 0.99')
     """
-    if chance in (0.0, 1.0):
-        return f"{chance:.2f}"
     if chance >= 0.995:
         return "over 0.99"
     return "under 0.01" if chance < 0.005 else f"{chance:.2f}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from math import isfinite, sqrt
+from math import isclose, isfinite, sqrt
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
@@ -13,10 +13,10 @@ from markupsafe import Markup
 
 from carwright.car.keys import key_named
 from carwright.draw.arithmetic import BASIS_WORDS, digits, inches, on_paper, put_in, value_said
-from carwright.draw.labels import name_said
+from carwright.draw.labels import is_chance, name_said
 from carwright.lengths import show_in
 from carwright.web.figures import NOTHING_LEFT, Units, unit_word
-from carwright.working import Working, evaluate, leaves
+from carwright.working import Working, derived, evaluate, leaves
 
 if TYPE_CHECKING:
     from carwright.plan import Plan
@@ -26,6 +26,9 @@ __all__ = ["Doubt", "Step", "asked", "chain_of", "doubt_of"]
 _LEAST_SHARE: Final = 0.01
 _VARIANCE: Final = {"rect": 3, "normal": 4, "tri": 6}
 """Variance of a doubt of half-width t is t squared over this."""
+
+_INCH_MM: Final = 25.4
+"""International inch, exactly."""
 
 _MOST: Final = 400
 """Steps that one page shows; the JSON of ``carwright plan --why`` has them all."""
@@ -90,9 +93,12 @@ def doubt_of(plan: Plan, path: str, working: Working) -> Doubt:
     """Return the doubt of a number of a plan and who carries it.
 
     The height of a coupler has the doubt that the plan gives it, in which each fitted part is a variable of its own.
-    For every other number each reading is moved by its ± both ways; half of what that moves the number is its part of
-    the root sum square, and the variances (t^2/3, /4 or /6 by the shape of the doubt) give the shares.
+    A chance has none: the doubts are what it is made of. For every other number each reading is moved by its ± both
+    ways; half of what that moves the number is its part of the root sum square, and the variances (t^2/3, /4 or /6 by
+    the shape of the doubt) give the shares.
     """
+    if is_chance(working):
+        return NO_DOUBT
     height = re.fullmatch(r"ride\.([ab])\.(?:coupler_height|error)_mm", path)
     if height is not None:
         end = plan.ride.ends.at("a" if height[1] == "a" else "b")
@@ -167,7 +173,9 @@ def _steps(
     met.setdefault(mark, number)
     trivial = not node.inputs or node.formula in node.inputs
     formula = "" if node.is_leaf or trivial else on_paper(node.formula)
-    numbers = put_in(node) if formula and node.function is None and not again else ""
+    numbers = (
+        put_in(_in_inches(node) if units == "in" else node) if formula and node.function is None and not again else ""
+    )
     key = key_named(node.key) if node.kind == "typed" else None
     yield Step(
         depth,
@@ -196,6 +204,22 @@ def _value(node: Working, units: Units) -> str:
     if node.unit == "mm" and units == "in":
         return f"{inches(node.value)} ({digits(node.value)} mm)"
     return value_said(node, units)
+
+
+def _in_inches(node: Working) -> Working:
+    """Return a number with the lengths that go into it in inches, where its arithmetic comes to the same in them.
+
+    A sum or a ratio of lengths does; what has a length of its own among its figures is left as it is worked, in mm.
+    """
+    if node.unit in ("mm2", "mm3") or all(each.unit != "mm" for each in node.inputs.values()):
+        return node
+    inputs = {
+        name: replace(each, value=each.value / _INCH_MM) if each.unit == "mm" else each
+        for name, each in node.inputs.items()
+    }
+    wanted = node.value / _INCH_MM if node.unit == "mm" else node.value
+    made = derived(node.name, node.formula, inputs, node.unit, function=node.function)
+    return made if isclose(made.value, wanted, rel_tol=1e-9, abs_tol=1e-9) else node
 
 
 def _minus(text: str) -> str:
