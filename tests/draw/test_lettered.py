@@ -14,7 +14,7 @@ from tests.web.conftest import DEMO
 from carwright.car.keys import path_of, sheet_letters
 from carwright.car.read import read_car
 from carwright.draw.lettered import SCREEN_VIEWS, screen_drawing
-from carwright.draw.model import XY
+from carwright.draw.model import XY, Dimension, Text
 from carwright.draw.strokes import Box, Path, Words, extent, ink
 from carwright.draw.svg import page_svg
 from carwright.plan import Plan, make_plan
@@ -136,3 +136,15 @@ def _near(start: XY, end: XY, box: Box) -> bool:
         and min(start.y_mm, end.y_mm) < box.top_mm
         and max(start.y_mm, end.y_mm) > box.bottom_mm
     )
+
+
+def test_both_couplers_stand_in_the_first_view() -> None:
+    """The side view has the height of either coupler, and says of the one that fails, and of no other, that it does."""
+    plan = _plan(CARS["boxcar"].replace('bolster = "0.165"', 'a.bolster = "0.187"\nb.bolster = "0.165"'))
+    verdicts = {each.check: each.verdict for each in plan.findings}
+    fails = [f"coupler_{end}" for end in "ab" if verdicts[f"coupler_height_{end}"] == "fail"]
+    assert len(fails) == 1
+    drawing = screen_drawing(plan, "side")
+    heights = [each.part for each in drawing.marks if isinstance(each, Dimension) and each.part.startswith("coupler_")]
+    assert heights == ["coupler_a", "coupler_b"]
+    assert [each.part for each in drawing.marks if isinstance(each, Text) and each.text == "fails"] == fails

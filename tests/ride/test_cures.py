@@ -432,3 +432,27 @@ def test_ways_to_stand_are_told_in_plain_words() -> None:
     assert "0.030 in shim between coupler box and floor at B" in told
     assert "coupler box let 0.030 in into the floor" in told
     assert "bolster cut down to 0.148 in at A" in told
+
+
+@pytest.mark.parametrize("name", sorted(cars.CARS))
+def test_the_list_follows_the_order_that_is_told(name: str) -> None:
+    """Both ends inside, chance in steps of 0.02 from the best, the shelf before the shop, fewest parts: in that order.
+
+    What is to be bought is named just where a way is not all on the shelf.
+    """
+    plan = make_plan(read_car(cars.CARS[name].encode()))
+    ways = plan.alternatives
+    best = max((each.pass_probability.value for each in ways), default=0.0)
+    limits = [plan.ride.ends.at(end).limit for end in ENDS]
+
+    def place(way: Alternative) -> tuple[int, int, bool, float]:
+        out = sum(
+            abs(way.error.at(end).value) > limit.value + 1e-9
+            for end, limit in zip(ENDS, limits, strict=True)
+            if limit is not None
+        )
+        return out, int((best - way.pass_probability.value) / 0.02 + 1e-9), not way.on_hand, way.parts.value
+
+    places = [place(each) for each in ways]
+    assert places == sorted(places)
+    assert [bool(each.to_buy) for each in ways] == [not each.on_hand for each in ways]

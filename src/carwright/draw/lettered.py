@@ -11,13 +11,13 @@ from dataclasses import replace
 from typing import Final, Literal
 
 from carwright.car.keys import key_named
-from carwright.car.model import ENDS
+from carwright.car.model import ENDS, End
 from carwright.draw.carshape import CarShape
 from carwright.draw.exploded import exploded
 from carwright.draw.floorplan import floor_corners, floor_plan
 from carwright.draw.heads import plan_shape
 from carwright.draw.labels import number
-from carwright.draw.model import XY, Dimension, Drawing, Mark, Text
+from carwright.draw.model import XY, Dimension, Drawing, Layer, Mark, Text
 from carwright.draw.outline import end_view, side_view
 from carwright.draw.ridediagram import ride_diagram
 from carwright.draw.section import sections
@@ -93,19 +93,8 @@ def _side_and_below(plan: Plan, shape: CarShape) -> Drawing:
             _letter("trucks.seat_height", truck.seat_height, XY(at, 0.0), XY(at, seat), "y", sign * near, units)
         )
     marks.append(_letter("body.height", body.height, XY(half, sill), XY(half, top), "y", far, units))
-    ride = plan.ride.ends.b
-    height = shape.coupler_height.b.mm
-    marks.append(
-        Dimension(
-            XY(half, 0.0),
-            XY(half, height),
-            "y",
-            far + 9.0 / k,
-            number(ride.coupler_height, units),
-            layer="dimension" if ride.coupler_height is not None else "wanting",
-            part="coupler_b",
-        )
-    )
+    marks += _coupler_height(plan, shape, "a", -far, k)
+    marks += _coupler_height(plan, shape, "b", far + 9.0 / k, k)
     marks += settled(tuple(_end_tags(shape, k)), marks, k)
     floor = floor_plan(plan, shape, scale=k, legend=False)
     down = -(wide + 44.0 / k)
@@ -129,6 +118,18 @@ def _side_and_below(plan: Plan, shape: CarShape) -> Drawing:
     marks += [shifted(each, 0.0, down) for each in below]
     alt = "The car from its left side, end B to the right, and beneath it its floor from below, with the measurements."
     return Drawing("side", "Side and below", alt, tuple(marks), k, floor.notes)
+
+
+def _coupler_height(plan: Plan, shape: CarShape, end: End, x: float, k: float) -> Iterator[Mark]:
+    """Yield a coupler's height as a dimension at ``x``; one that fails is drawn in the heavy pen, and says so."""
+    height, half = plan.ride.ends.at(end).coupler_height, shape.length.mm / 2
+    fails = any(each.check == f"coupler_height_{end}" and each.verdict == "fail" for each in plan.findings)
+    pulled = XY(-half if end == "a" else half, shape.coupler_height.at(end).mm)
+    layer: Layer = "wanting" if height is None else "outline" if fails else "dimension"
+    text = number(height, plan.car.info.units)
+    yield Dimension(XY(pulled.x_mm, 0.0), pulled, "y", x, text, layer=layer, part=f"coupler_{end}")
+    if fails:
+        yield Text(XY(x, -8.4 / k), "fails", anchor="middle", bold=True, layer="text", part=f"coupler_{end}")
 
 
 def _end_tags(shape: CarShape, k: float) -> Iterator[Tag]:

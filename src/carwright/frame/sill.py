@@ -161,12 +161,12 @@ def _capped(
     because = f"The type's {name}, {shown}, would reach below {why}; it is built {show_in(built.value, units)} deep."
     return built, Finding(
         "sill_depth",
-        "watch",
+        "ok",
         because,
-        depth,
+        built,
         cap,
-        margin,
-        mend="Nothing needs doing; a higher bolster would let it be deeper.",
+        derive(f"{name} to spare", "m - d", m=cap, d=built),
+        mend="A higher bolster would let it be deeper.",
         source="geometry",
     )
 

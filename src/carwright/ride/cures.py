@@ -35,6 +35,7 @@ __all__ = ["MOST_ALTERNATIVES", "chance_words", "ideal_rises", "search"]
 MOST_ALTERNATIVES = 12
 
 _BAND = 0.02
+_WHEELSETS = 4
 _SHORTLIST = 56
 _SAME_MM = 0.0025  # a ten-thousandth of an inch: nobody gauges the difference
 _MIRRORED_MM = 0.01
@@ -187,7 +188,7 @@ def _pairs(
     error_b = (e_b + rise + l_bt * t_a)[:, None] + (m_bt * t_b + k_b)[None, :]
     lim_a, lim_b = ground.limits
     out = (np.abs(error_a) > lim_a + 1e-9).astype(int) + (np.abs(error_b) > lim_b + 1e-9).astype(int)
-    parts = parts_a[:, None] + parts_b[None, :] + (4 if wheels is not None else 0)
+    parts = parts_a[:, None] + parts_b[None, :] + (_WHEELSETS if wheels is not None else 0)
     order = np.maximum(np.maximum(order_a[:, None], order_b[None, :]), 1 if wheels is not None else 0)
     away = np.logical_or(away_a[:, None], away_b[None, :]) | bool(wheels is not None and not wheels.on_hand)
     worst = np.maximum(np.abs(error_a) / lim_a, np.abs(error_b) / lim_b)
@@ -301,6 +302,23 @@ def _screened(ground: _Ground, pairs: list[_Pair]) -> list[_Pair]:
     return list(chosen.values())
 
 
+def _to_buy(pair: _Pair) -> tuple[tuple[str, int], ...]:
+    """Return what a pair takes that is not on the shelf, or not so often: its name, and how many are short."""
+    wanted: Counter[tuple[str, int | None]] = Counter()
+    for move in (pair.a, pair.b):
+        takes = [(each, "washer") for each in move.washers_added]
+        takes += [
+            (each, "bolster" if each.label.endswith("bought") else "bolster layer") for each in move.bolster or ()
+        ]
+        takes += [(each, word) for each, word in ((move.shim, "shim"), (move.shank, "coupler")) if each is not None]
+        for each, word in takes:
+            wanted[f"{each.label} {word}", each.count if each.on_hand else 0] += 1
+    short = [(name, number - there) for (name, there), number in wanted.items() if there is not None and number > there]
+    if pair.wheels is not None and not pair.wheels.on_hand:
+        short.append((f"{pair.wheels.label} wheelset", _WHEELSETS))
+    return tuple(short)
+
+
 def _after(ground: _Ground, pair: _Pair) -> tuple[Ends[EndSpec], Ride, Working | None]:
     specs = Ends(with_move(ground.specs.a, pair.a, pair.wheels), with_move(ground.specs.b, pair.b, pair.wheels))
     ride = solve_ride(replace(specs.a, found=None), replace(specs.b, found=None), ground.targets, brief=True)
@@ -409,6 +427,7 @@ def _alternative(ground: _Ground, pair: _Pair, rank: int) -> Alternative | None:
         + (" Or the same with A and B changed over." if pair.mirrored is not None else ""),
         mirrored=pair.mirrored is not None,
         as_it_is=pair.parts == 0,
+        to_buy=_to_buy(pair),
         changes=_changes(ground.specs, pair, ground.units),
     )
 
@@ -496,7 +515,7 @@ def search(
             if old is None or specs.b.wheels_measured is None or abs(old.value - wheels.size.value) < 1e-6:
                 continue
             rising = (wheels.size.value - old.value) / 2
-            moved = _after(ground, _Pair(Move(), Move(), wheels, 0, 0, 0, 0, True, 4, 1))[1]
+            moved = _after(ground, _Pair(Move(), Move(), wheels, 0, 0, 0, 0, True, _WHEELSETS, 1))[1]
         rises = ideal_rises(moved, specs)
         if rises is None:
             rises = Ends(0.0, 0.0)

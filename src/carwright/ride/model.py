@@ -147,6 +147,8 @@ class Alternative:
     mirrored: bool
     """Whether the same with A and B changed over gives the same, ends changed over; it has no place of its own."""
     as_it_is: bool
+    to_buy: tuple[tuple[str, int], ...]
+    """What of it is not on the shelf, by name, each with how many are short."""
     changes: tuple[tuple[str, str | tuple[str, ...] | None], ...]
     """Keys of the car file and the text that each would get (None: taken out), for taking this alternative."""
 

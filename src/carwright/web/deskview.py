@@ -11,7 +11,7 @@ from carwright.car.keys import key_named
 from carwright.car.model import ENDS
 from carwright.draw.labels import chance_said, short_name
 from carwright.draw.piecelist import piece_rows
-from carwright.findings import VERDICT_ORDER, Finding, Verdict
+from carwright.findings import VERDICT_ORDER, Finding, Verdict, listed
 from carwright.pieces import Hole
 from carwright.plan import Plan
 from carwright.plan.checks import called
@@ -155,6 +155,7 @@ class WayView:
     b: float
     errors: tuple[str, str]
     chance: str
+    to_buy: str
     drawn: bool = False
 
 
@@ -327,5 +328,6 @@ def _way(way: Alternative, plan: Plan, number: int, *, drawn: bool) -> WayView:
         places[1],
         (errors[0], errors[1]),
         chance_said(way.pass_probability),
+        listed(f"{many} × {name}" for name, many in way.to_buy),
         drawn,
     )
