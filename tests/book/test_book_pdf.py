@@ -9,6 +9,7 @@ from tests.book.cars import CARS, DEMO, plan_named
 from tests.draw.pixels import PER_MM, TOLERANCE_MM, dark, lying, opened, runs, standing, text_of
 
 from carwright.book.contents import book_pages, book_pdf
+from carwright.book.studied import study
 from carwright.draw.bars import Correction
 from carwright.draw.pdf import MARGIN_MM, Paper
 
@@ -112,13 +113,13 @@ def test_contents_lead_to_their_pages(name: str) -> None:
 
 @pytest.mark.parametrize("name", CARS)
 def test_the_first_pages_say_what_fails_and_what_to_measure(name: str) -> None:
-    """Each finding's name and what it needs stand on the pages on what stands and fails."""
+    """What mends each finding of the plan and of its studies stands on the pages on what stands and fails."""
     plan = plan_named(name)
     data = book_pdf(plan)
     with opened(data) as document:
         words = " ".join(text_of(data, page) for page in range(min(4, len(document))))
     told = " ".join(words.split())
-    for finding in plan.findings:
+    for finding in study(plan).findings:
         if finding.verdict in ("fail", "watch") and finding.mend:
             assert " ".join(finding.mend.split())[:40] in told, finding.check
 

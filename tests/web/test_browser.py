@@ -407,7 +407,7 @@ def test_a_drawing_can_be_read_and_leaves_room(browser: BrowserContext, shop: tu
     field.fill("0.281")
     expect(phone.locator("#changed")).to_contain_text("now 0.281")
     field.fill("28 ft")
-    expect(phone.locator("#changed")).to_contain_text("“28 ft” cannot be used, so the plan goes on with 0.281")
+    expect(phone.locator("#changed")).to_contain_text("“28 ft” cannot be used; the plan goes on with 0.281")
     expect(phone.locator("#changed [value=keep]")).to_be_disabled()
     assert (
         phone.evaluate("""() => [...document.querySelectorAll("body *")].filter((each) =>

@@ -8,7 +8,7 @@ import shlex
 import shutil
 import sys
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -154,7 +154,7 @@ def _cut(out: Path) -> _Batch:
     write_file(folder / "shelf.toml", data)
     with at_work("cutting"):
         wish = wish_of_files([out / name / "car.toml" for name in _CUT], folder / "shelf.toml", "in")
-        batch = cut_batch(wish.lines, read_shelf(data), snapped=True, units="in")
+        batch = replace(cut_batch(wish.lines, read_shelf(data), snapped=True, units="in"), apart=wish.apart)
     waiting = list(wish.waiting)
     text = json_format.dumps(batch_json(batch, waiting), ensure_ascii=False, indent=2)
     write_file(folder / "cut.json", f"{text}\n".encode())

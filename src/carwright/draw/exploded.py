@@ -156,7 +156,7 @@ def _drawn(piece: Piece, pose: Pose, lift: float, scale: float) -> Group:
         pen = "phantom"
     faces = [_face(face, lift) for face in _prism(piece, pose)]
     faces.sort(key=lambda face: -face.depth)
-    silhouette = around([axonometric(at, lift) for at in corners_of(piece, pose)])
+    silhouette = around(tuple(axonometric(at, lift) for at in corners_of(piece, pose)))
     marks: list[Mark] = []
     if piece.form == "rod":
         marks.append(Polyline(silhouette, True, "paper", layer=pen))

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
+from typing import NamedTuple
 
 from carwright.draw.model import XY, Group, Layer, Polyline
 from carwright.pieces import Piece, Pose
@@ -82,14 +83,29 @@ def from_end(at: Corner) -> XY:
 
 def turned(pose: Pose, x: float, y: float, z: float) -> Corner:
     """Return where a place in a piece's own frame is in the car's frame, mm."""
-    return _turner(pose)(x, y, z)
+    return _turner(_Place.of(pose))(x, y, z)
 
 
-def _turner(pose: Pose) -> Callable[[float, float, float], Corner]:
+class _Place(NamedTuple):
+    """A pose as plain numbers, mm and degrees."""
+
+    x: float
+    y: float
+    z: float
+    rx: float
+    ry: float
+    rz: float
+
+    @classmethod
+    def of(cls, pose: Pose) -> _Place:
+        z = pose.z_mm.value if pose.z_mm is not None else 0.0
+        return cls(pose.x_mm.value, pose.y_mm.value, z, pose.rx_deg.value, pose.ry_deg.value, pose.rz_deg.value)
+
+
+def _turner(place: _Place) -> Callable[[float, float, float], Corner]:
     """Return what turns places in a piece's own frame, x, y and z in mm, into the car's."""
-    (cx, sx), (cy, sy), (cz, sz) = _turn(pose.rx_deg.value), _turn(pose.ry_deg.value), _turn(pose.rz_deg.value)
-    left, aside = pose.x_mm.value, pose.y_mm.value
-    height = pose.z_mm.value if pose.z_mm is not None else 0.0
+    (cx, sx), (cy, sy), (cz, sz) = _turn(place.rx), _turn(place.ry), _turn(place.rz)
+    left, aside, height = place.x, place.y, place.z
 
     def at(x: float, y: float, z: float) -> Corner:
         y, z = y * cx - z * sx, y * sx + z * cx
@@ -108,24 +124,32 @@ def _turn(degrees: float) -> tuple[float, float]:
     return math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
 
 
-def corners_of(piece: Piece, pose: Pose) -> list[Corner]:
+def corners_of(piece: Piece, pose: Pose) -> tuple[Corner, ...]:
     """Return the corners of a piece in one of its places, or the middle line of a wire."""
     thick = piece.thickness_mm.value if piece.thickness_mm is not None else 0.0
-    at = _turner(pose)
-    if piece.path_mm:
-        return [at(each.x_mm.value, each.y_mm.value, thick / 2) for each in piece.path_mm]
-    if piece.form == "rod":
+    if piece.path_mm or piece.form == "rod":
+        at = _turner(_Place.of(pose))
+        if piece.path_mm:
+            return tuple(at(each.x_mm.value, each.y_mm.value, thick / 2) for each in piece.path_mm)
         half, radius = piece.length_mm.value / 2, piece.width_mm.value / 2
-        return [at(x, radius * c, radius + radius * s) for x in (-half, half) for c, s in _CIRCLE]
-    flat = [(each.x_mm.value, each.y_mm.value) for each in piece.outline_mm]
-    return [at(x, y, z) for z in (0.0, thick) for x, y in flat]
+        return tuple(at(x, radius * c, radius + radius * s) for x in (-half, half) for c, s in _CIRCLE)
+    return _plate_corners(
+        tuple([(each.x_mm.value, each.y_mm.value) for each in piece.outline_mm]), thick, _Place.of(pose)
+    )
 
 
-def around(points: list[XY]) -> tuple[XY, ...]:
+@lru_cache(maxsize=512)
+def _plate_corners(flat: tuple[tuple[float, float], ...], thick: float, place: _Place) -> tuple[Corner, ...]:
+    at = _turner(place)
+    return tuple(at(x, y, z) for z in (0.0, thick) for x, y in flat)
+
+
+@lru_cache(maxsize=512)
+def around(points: tuple[XY, ...]) -> tuple[XY, ...]:
     """Return the corners of the points' convex hull, anticlockwise (Andrew's monotone chain).
 
     Of a block that lies square most often: where the corners of the rectangle around all points are among them, it is
-    that rectangle.
+    that rectangle. Answers are kept: while one number of a car changes, most pieces stay where they are.
     """
     xs, ys = zip(*points, strict=True)
     left, low, right, high = min(xs), min(ys), max(xs), max(ys)
@@ -165,9 +189,9 @@ def shadows(
     for piece in pieces:
         for pose in (piece.pose, *piece.also):
             corners = corners_of(piece, pose)
-            points = [view(at) for at in corners]
+            points = tuple(map(view, corners))
             wire = bool(piece.path_mm)
-            outline = tuple(points) if wire else around(points)
+            outline = points if wire else around(points)
             if len(outline) > 1:
                 found.append(Shadow(piece, outline, not wire, max(map(depth, corners))))
     found.sort(key=lambda each: each.depth_mm)
