@@ -91,9 +91,10 @@ def settled(tags: Sequence[Tag], marks: Sequence[Mark], scale: float) -> list[Ma
         marks: everything else of the view.
         scale: of the drawing.
     """
-    reaches = [_reach(tag, scale) for tag in tags]
+    rooms = [_room(tag.text, scale) for tag in tags]
+    reaches = [_reach(tag, room) for tag, room in zip(tags, rooms, strict=True)]
     ground = tuple(_strokes(_within(marks, reaches, scale), scale))
-    wanted = tuple((_grained(_room(tag.text, scale)), _grained(tag.spot), tag.more) for tag in tags)
+    wanted = tuple((_grained(room), _grained(tag.spot), tag.more) for tag, room in zip(tags, rooms, strict=True))
     found = zip(tags, wanted, _places(wanted, ground), strict=True)
     return [mark for tag, (room, spot, _), place in found for mark in _put(tag, room, spot, place, scale)]
 
@@ -102,9 +103,9 @@ def _grained(box: Box) -> Box:
     return Box(*(round(each, _DECIMALS) for each in (box.left_mm, box.bottom_mm, box.right_mm, box.top_mm)))
 
 
-def _reach(tag: Tag, k: float) -> Box:
-    """Return everything on paper that a letter may come to stand on, and a line to it."""
-    box, spot = _room(tag.text, k), tag.spot
+def _reach(tag: Tag, box: Box) -> Box:
+    """Return everything on paper that a letter of the size of ``box`` may come to stand on, and a line to it."""
+    spot = tag.spot
     off = _OFF_MM[-1] + max(box.width_mm, box.height_mm)
     xs = (spot.left_mm - off, spot.right_mm + off, box.left_mm, box.right_mm, *(at.x_mm for at in tag.more))
     ys = (spot.bottom_mm - off, spot.top_mm + off, box.bottom_mm, box.top_mm, *(at.y_mm for at in tag.more))

@@ -236,7 +236,7 @@ class Desk:
         from carwright.shop.measuring import HANGS_ON, READ_OFF
 
         given = {path_of(slot): slot for slot, text in self.saved.items() if text}
-        texts = {**self.saved, **self.draft.typed}
+        texts = self.draft.texts
         left = {path_of(slot) for slot, text in texts.items() if text.strip()}
         moves = {each for each in self.touched if each not in READ_OFF or (each in given and each in left)}
         found = []
@@ -259,7 +259,7 @@ class Desk:
     @cached_property
     def refused(self) -> tuple[Edit, ...]:
         """Return what cannot be used, typed before saved, each with what the plan uses in its place."""
-        texts = {**self.saved, **self.draft.typed}
+        texts = self.draft.texts
         slots = sorted(self.draft.problems, key=lambda each: each not in self.draft.typed)
         return tuple(Edit(slot, _named(slot), self.holds(slot), texts[slot].strip()) for slot in slots)
 
@@ -323,7 +323,7 @@ class Desk:
     @property
     def _idle(self) -> bool:
         """Return whether all that is changed counts for neither end, because each has its own."""
-        texts = {**self.saved, **self.draft.typed}
+        texts = self.draft.texts
         typed = self.draft.typed.items()
         return bool(typed) and all(text.strip() and counts_for_neither(slot, texts) for slot, text in typed)
 
